@@ -1,0 +1,28 @@
+"""
+Values and sums on a plane: lines a car crosses, a closed reference path, corners, the circuit.
+
+Signs are those of ISO 8855: offset and curvature are positive to the left.
+This room knows nothing of logs, and nothing of how a circuit is found in one.
+"""
+
+from lapwright.geometry.corner import Corner
+from lapwright.geometry.follow import Followed, follow
+from lapwright.geometry.gate import Gate
+from lapwright.geometry.passages import crossings, passages
+from lapwright.geometry.path import PathPoint, ReferencePath
+from lapwright.geometry.track import Track
+from lapwright.geometry.track_file import read_track, write_track
+
+__all__ = [
+    "Corner",
+    "Followed",
+    "Gate",
+    "PathPoint",
+    "ReferencePath",
+    "Track",
+    "crossings",
+    "follow",
+    "passages",
+    "read_track",
+    "write_track",
+]

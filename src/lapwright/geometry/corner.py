@@ -1,0 +1,76 @@
+"""`Corner`: one bend of a circuit as stations on its path; `CornerMark`: one named in a file."""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+Side = Literal["left", "right"]
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """
+    One corner of a circuit.
+
+    Attributes
+    ----------
+    order : int
+        Number from the start/finish line, from 1.
+    name : str
+        What people call it; its number when nobody said.
+    direction : {"left", "right"}
+        The way it turns.
+    entry_m, apex_m, exit_m : float
+        Stations on the reference path, entry <= apex <= exit. The apex lies in
+        [0, length); where the line is inside the corner the entry is negative or the
+        exit beyond the length. [m]
+    radius_m : float
+        Smallest radius of the reference path in the corner, not of the line a car drove. [m]
+    """
+
+    order: int
+    name: str
+    direction: Side
+    entry_m: float
+    apex_m: float
+    exit_m: float
+    radius_m: float
+
+    def __post_init__(self) -> None:
+        if self.order < 1:
+            msg = f"corners are numbered from 1, not {self.order}"
+            raise ValueError(msg)
+        if self.direction not in ("left", "right"):
+            msg = f"a corner turns 'left' or 'right', not {self.direction!r}"
+            raise ValueError(msg)
+        for field in ("entry_m", "apex_m", "exit_m", "radius_m"):
+            object.__setattr__(self, field, float(getattr(self, field)))
+        if not (self.entry_m <= self.apex_m <= self.exit_m and math.isfinite(self.exit_m)):
+            msg = (
+                f"corner {self.name!r}: entry {self.entry_m}, apex {self.apex_m} and exit "
+                f"{self.exit_m} m must follow each other"
+            )
+            raise ValueError(msg)
+        if not self.radius_m > 0.0:
+            msg = f"corner {self.name!r}: the radius must be more than 0 m, not {self.radius_m}"
+            raise ValueError(msg)
+
+
+@dataclass(frozen=True, slots=True)
+class CornerMark:
+    """
+    A corner of which only the apex and the name are known, as in a file written by hand.
+
+    Attributes
+    ----------
+    order : int
+        Number from the start/finish line, from 1.
+    name : str
+        What people call it.
+    apex_m : tuple of (float, float)
+        A point near the apex: east, north. [m]
+    """
+
+    order: int
+    name: str
+    apex_m: tuple[float, float]

@@ -1,0 +1,206 @@
+"""Changes to the list of a circuit's corners: shift, name, merge, split, add."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from lapwright.geometry.corner import Corner, CornerMark, Side
+from lapwright.geometry.path import ReferencePath
+
+Corners = tuple[Corner, ...]
+
+# A mark in a file names the corner whose stretch, this much longer at both ends, holds it. [m]
+_NEAR_M = 40.0
+
+
+def ordered(corners: Iterable[Corner], length_m: float) -> Corners:
+    """
+    Bring corners into order from the line and number them from 1.
+
+    A name that is only the old number follows the new number.
+
+    Parameters
+    ----------
+    corners : iterable of Corner
+        In any order; stations may be laps away from [0, length).
+    length_m : float
+        Length of the path. [m]
+
+    Returns
+    -------
+    corners : tuple of Corner
+        With apexes in [0, length), increasing.
+    """
+    wrapped = []
+    for corner in corners:
+        laps = np.floor(corner.apex_m / length_m) * length_m
+        wrapped.append(_moved(corner, -float(laps)))
+    wrapped.sort(key=lambda corner: corner.apex_m)
+    return tuple(
+        replace(
+            corner,
+            order=order,
+            name=str(order) if is_number_name(corner) else corner.name,
+        )
+        for order, corner in enumerate(wrapped, start=1)
+    )
+
+
+def is_number_name(corner: Corner) -> bool:
+    """Tell whether a corner has no name but its number."""
+    return corner.name in ("", str(corner.order))
+
+
+def shifted(corners: Corners, station_m: float, length_m: float) -> Corners:
+    """Return corners for a path whose station 0 is where a station is now."""
+    return ordered((_moved(corner, -station_m) for corner in corners), length_m)
+
+
+def scaled(corners: Corners, factor: float) -> Corners:
+    """Return corners with all stations and radii multiplied."""
+    return tuple(
+        replace(
+            corner,
+            entry_m=corner.entry_m * factor,
+            apex_m=corner.apex_m * factor,
+            exit_m=corner.exit_m * factor,
+            radius_m=corner.radius_m * factor,
+        )
+        for corner in corners
+    )
+
+
+def named(corners: Corners, names: Mapping[int, str] | Sequence[str]) -> Corners:
+    """Return corners with new names, by order number or as a list with one name each."""
+    if isinstance(names, Mapping):
+        wanted = dict(names)
+    elif len(names) == len(corners):
+        wanted = dict(enumerate(names, start=1))
+    else:
+        msg = f"{len(names)} names for {len(corners)} corners; give one each, or a dict by number"
+        raise ValueError(msg)
+    for order in wanted:
+        find(corners, order)
+    return tuple(replace(c, name=wanted.get(c.order, c.name)) for c in corners)
+
+
+def named_by_marks(corners: Corners, marks: Iterable[CornerMark], path: ReferencePath) -> Corners:
+    """Give corners the names of the marks of a file that lie in or near them."""
+    result = list(corners)
+    for mark in marks:
+        station, _ = path.project([mark.apex_m[0]], [mark.apex_m[1]])
+        best, away = None, np.inf
+        for index, corner in enumerate(corners):
+            half = path.length_m / 2.0
+            ahead = (float(station[0]) - corner.apex_m + half) % path.length_m - half
+            within = (
+                corner.entry_m - corner.apex_m - _NEAR_M
+                <= ahead
+                <= corner.exit_m - corner.apex_m + _NEAR_M
+            )
+            if within and abs(ahead) < away:
+                best, away = index, abs(ahead)
+        if best is not None and mark.name:
+            result[best] = replace(result[best], name=mark.name)
+    return tuple(result)
+
+
+def find(corners: Corners, order: int) -> Corner:
+    """Return the corner of a number, or say which numbers there are."""
+    for corner in corners:
+        if corner.order == order:
+            return corner
+    there = f"1 to {len(corners)}" if corners else "none"
+    msg = f"there is no corner {order}; there are: {there}"
+    raise ValueError(msg)
+
+
+def merged(
+    corners: Corners, first: int, last: int, name: str | None, path: ReferencePath
+) -> Corners:
+    """Return the list in which the corners from one number to another are one."""
+    if not first < last:
+        msg = f"merge from a lower to a higher number, not {first} to {last}"
+        raise ValueError(msg)
+    group = [find(corners, order) for order in range(first, last + 1)]
+    if name is None:
+        called = [c.name for c in group if not is_number_name(c)]
+        name = called[0] if called else f"{first}-{last}"
+    whole = measured(path, name, group[0].entry_m, group[-1].exit_m)
+    kept = [c for c in corners if not first <= c.order <= last]
+    return ordered([*kept, whole], path.length_m)
+
+
+def split(
+    corners: Corners, order: int, station_m: float, names: Sequence[str], path: ReferencePath
+) -> Corners:
+    """Return the list in which one corner is two, cut at a station."""
+    whole = find(corners, order)
+    length = path.length_m
+    cut = whole.entry_m + (station_m - whole.entry_m) % length
+    if not whole.entry_m < cut < whole.exit_m:
+        msg = (
+            f"corner {whole.name!r} reaches from {whole.entry_m:.1f} to {whole.exit_m:.1f} m; "
+            f"it cannot be cut at {station_m:.1f} m"
+        )
+        raise ValueError(msg)
+    if len(names) != 2:
+        msg = f"two corners need two names, not {len(names)}"
+        raise ValueError(msg)
+    parts = [
+        measured(path, names[0], whole.entry_m, cut),
+        measured(path, names[1], cut, whole.exit_m),
+    ]
+    return ordered([*(c for c in corners if c.order != order), *parts], length)
+
+
+def measured(
+    path: ReferencePath, name: str, entry_m: float, exit_m: float, apex_m: float | None = None
+) -> Corner:
+    """
+    Make a corner of a stretch of path.
+
+    Parameters
+    ----------
+    path : ReferencePath
+        The closed path.
+    name : str
+        Its name.
+    entry_m, exit_m : float
+        The stretch, the exit after the entry. [m]
+    apex_m : float, optional
+        The apex; without it where the path bends most in the corner's direction. [m]
+
+    Returns
+    -------
+    corner : Corner
+        With order 1 until it is put into a list; direction by the sum of its bends.
+    """
+    if not entry_m < exit_m < entry_m + path.length_m:
+        msg = f"corner {name!r}: its exit must come after its entry, not {entry_m} and {exit_m} m"
+        raise ValueError(msg)
+    station = np.linspace(entry_m, exit_m, max(9, round(exit_m - entry_m) + 1))
+    curvature = path.at(station).curvature_per_m
+    # The sum of the curvature over the stretch is the angle turned.
+    side: Side = "left" if np.sum(curvature) > 0.0 else "right"
+    towards = curvature if side == "left" else -curvature
+    sharpest = int(np.argmax(towards))
+    return Corner(
+        order=1,
+        name=name,
+        direction=side,
+        entry_m=entry_m,
+        apex_m=float(station[sharpest]) if apex_m is None else apex_m,
+        exit_m=exit_m,
+        radius_m=float(1.0 / max(towards[sharpest], 1e-6)),
+    )
+
+
+def _moved(corner: Corner, by_m: float) -> Corner:
+    return replace(
+        corner,
+        entry_m=corner.entry_m + by_m,
+        apex_m=corner.apex_m + by_m,
+        exit_m=corner.exit_m + by_m,
+    )

@@ -1,0 +1,210 @@
+"""
+Track files: GeoJSON by RFC 7946, written so that a person can edit them.
+
+Every feature says in its property ``role`` what it is: ``start_finish``,
+``sector``, ``corner``, ``path`` or ``pit_lane``.  Only the start/finish line
+must be there.  What other programs add is read over in peace.
+"""
+
+import json
+import os
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapwright.errors import TrackError
+from lapwright.geometry.corner import Corner
+from lapwright.geometry.gate import Gate
+from lapwright.geometry.geojson_lines import FeatureError, cut_at_antimeridian
+from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.track import Track
+from lapwright.geometry.track_features import track_from_features
+from lapwright.plane import Plane
+
+Floats = NDArray[np.float64]
+
+# Nine decimals of a degree are a tenth of a millimetre: no error that matters, short to read.
+_DECIMALS = 9
+_EXTENT = ("entry_m", "apex_m", "exit_m", "radius_m")
+
+
+def read_track(path: str | Path) -> Track:
+    """
+    Read a track file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A GeoJSON FeatureCollection.
+
+    Returns
+    -------
+    track : Track
+        On a plane around the start/finish line; ``track.path`` is None where the
+        file has no path.
+
+    Raises
+    ------
+    TrackError
+        If the file cannot be read, is not GeoJSON, or a feature is wrong; it names
+        the feature and the member.
+    """
+    file = Path(path)
+    try:
+        text = file.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        what = f"cannot be read ({error.strerror})"
+        raise TrackError(what, file) from error
+    except UnicodeDecodeError as error:
+        what = "is not UTF-8 text"
+        raise TrackError(what, file, hint="Save it as UTF-8") from error
+    try:
+        document = json.loads(text)
+    except json.JSONDecodeError as error:
+        what = f"is not JSON ({error.msg})"
+        hint = "Look for a missing comma or bracket there"
+        raise TrackError(what, file, error.lineno, hint) from error
+    except RecursionError as error:
+        what = "is nested too deeply to be a track file"
+        raise TrackError(what, file) from error
+    try:
+        return track_from_features(document)
+    except FeatureError as error:
+        raise TrackError(error.what, file, hint=error.hint) from error
+
+
+def write_track(track: Track, path: str | Path) -> None:
+    """
+    Write a track file, whole or not at all.
+
+    Parameters
+    ----------
+    track : Track
+        The circuit.
+    path : str or Path
+        Where to; an existing file is replaced.
+
+    Raises
+    ------
+    TrackError
+        If the file cannot be written.
+    """
+    file = Path(path)
+    text = track_geojson(track)
+    try:
+        handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
+    except OSError as error:
+        what = f"cannot be written ({error.strerror})"
+        raise TrackError(what, file) from error
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+        # mkstemp makes files for their owner only; a track file is for anyone, as usual.
+        umask = os.umask(0)
+        os.umask(umask)
+        Path(name).chmod(0o666 & ~umask)
+        Path(name).replace(file)
+    except BaseException as error:
+        Path(name).unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            what = f"cannot be written ({error.strerror})"
+            raise TrackError(what, file) from error
+        raise
+
+
+def track_geojson(track: Track) -> str:
+    """Return the text of a track file."""
+    features = [_feature(_gate_geometry(track, track.start_finish), role="start_finish")]
+    for order, gate in enumerate(track.sectors, start=1):
+        features.append(_feature(_gate_geometry(track, gate), role="sector", order=order))
+    features += [_corner_feature(track, corner) for corner in track.corners]
+    if not track.corners:
+        features += [
+            _feature(
+                {"type": "Point", "coordinates": _coordinates(track.plane, [mark.apex_m])[0]},
+                role="corner",
+                order=mark.order,
+                name=mark.name,
+            )
+            for mark in track.corner_marks
+        ]
+    if track.pit_lane is not None:
+        line = _coordinates(track.plane, track.pit_lane)
+        features.append(_feature(_line_geometry(line), role="pit_lane"))
+    if track.path is not None:
+        sd = {} if track.length_sd_m is None else {"length_sd_m": round(track.length_sd_m, 3)}
+        features.append(_feature(_path_geometry(track, track.path), role="path", **sd))
+    head: dict[str, Any] = {"type": "FeatureCollection", "name": track.name}
+    if track.direction is not None:
+        head["direction"] = track.direction
+    if track.plane.height_m:
+        head["height_m"] = round(track.plane.height_m, 3)
+    lines = [f" {json.dumps(key)}: {json.dumps(head[key], ensure_ascii=False)}," for key in head]
+    body = ",\n".join(_feature_text(feature) for feature in features)
+    return "{\n" + "\n".join(lines) + '\n "features": [\n' + body + "\n ]\n}\n"
+
+
+def _feature(geometry: dict[str, Any], **properties: object) -> dict[str, Any]:
+    return {"type": "Feature", "properties": properties, "geometry": geometry}
+
+
+def _feature_text(feature: dict[str, Any]) -> str:
+    """One line for what a feature is and one for each position, so that both are easy to edit."""
+    properties = json.dumps(feature["properties"], ensure_ascii=False)
+    geometry = feature["geometry"]
+    kind, places = geometry["type"], geometry["coordinates"]
+    if kind == "Point":
+        text = json.dumps(places)
+    elif kind == "LineString":
+        text = _positions_text(places)
+    else:
+        text = "[" + ",\n   ".join(_positions_text(part) for part in places) + "]"
+    return (
+        f'  {{"type": "Feature", "properties": {properties},\n'
+        f'   "geometry": {{"type": "{kind}", "coordinates": {text}}}}}'
+    )
+
+
+def _positions_text(places: list[list[float]]) -> str:
+    return "[" + ",\n    ".join(json.dumps(place) for place in places) + "]"
+
+
+def _coordinates(plane: Plane, points_m: Any) -> list[list[float]]:
+    """Positions as GeoJSON has them: longitude first."""
+    east, north = np.asarray(points_m, dtype=np.float64).T
+    lat, lon = plane.to_degrees(east, north)
+    return np.round(np.stack([lon, lat], axis=1), _DECIMALS).tolist()  # type: ignore[no-any-return]
+
+
+def _line_geometry(line: list[list[float]]) -> dict[str, Any]:
+    parts = cut_at_antimeridian(line)
+    if len(parts) == 1:
+        return {"type": "LineString", "coordinates": parts[0]}
+    return {"type": "MultiLineString", "coordinates": parts}
+
+
+def _gate_geometry(track: Track, gate: Gate) -> dict[str, Any]:
+    return _line_geometry(_coordinates(track.plane, [gate.left_m, gate.right_m]))
+
+
+def _path_geometry(track: Track, path: ReferencePath) -> dict[str, Any]:
+    """Vertices from the first one after the line on, closed."""
+    first = int(np.argmin(path.vertex_stations_m))
+    vertices = np.roll(np.stack([path.east_m, path.north_m], axis=1), -first, axis=0)
+    line = _coordinates(track.plane, vertices)
+    return _line_geometry([*line, line[0]])
+
+
+def _corner_feature(track: Track, corner: Corner) -> dict[str, Any]:
+    lat, lon = track.apex_deg(corner)
+    return _feature(
+        {"type": "Point", "coordinates": [round(lon, _DECIMALS), round(lat, _DECIMALS)]},
+        role="corner",
+        order=corner.order,
+        name=corner.name,
+        direction=corner.direction,
+        **{key: round(getattr(corner, key), 3) for key in _EXTENT},
+    )

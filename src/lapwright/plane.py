@@ -1,0 +1,166 @@
+"""
+The local plane: latitude and longitude to east and north metres, and back.
+
+It is a transverse Mercator projection centred on the circuit, of the WGS 84
+ellipsoid grown by the circuit's height.  Why not the obvious alternatives: the
+plane "metres per degree" is wrong by 0.1 % a few kilometres away; a tangent
+plane needs a third coordinate to be undone exactly; and any projection of the
+ellipsoid at height 0 makes a circuit at 500 m 0.3 m a lap too short, while
+Doppler speed is measured at height.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from pyproj import Transformer
+from pyproj.enums import TransformDirection
+
+Floats = NDArray[np.float64]
+
+# Defining constants of WGS 84: NIMA TR8350.2, 3rd ed., table 3.1; EPSG ellipsoid 7030.
+_SEMI_MAJOR_M = 6_378_137.0
+_INVERSE_FLATTENING = 298.257223563
+_SEMI_MINOR_M = _SEMI_MAJOR_M * (1.0 - 1.0 / _INVERSE_FLATTENING)
+
+
+@dataclass(frozen=True, slots=True)
+class Plane:
+    """
+    A local plane, true to scale within 1 ppm out to 5 km from its origin.
+
+    Attributes
+    ----------
+    lat0_deg, lon0_deg : float
+        The origin, WGS 84; latitude in [-90, 90], longitude in [-180, 180). [deg]
+    height_m : float
+        Height of the ground above the ellipsoid; lengths are true there.  A
+        height above sea level does as well: 50 m more or less are 8 ppm. [m]
+    """
+
+    lat0_deg: float
+    lon0_deg: float
+    height_m: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not abs(self.lat0_deg) <= 90.0:
+            msg = f"latitude {self.lat0_deg} is not within [-90, 90] degrees"
+            raise ValueError(msg)
+        if not (math.isfinite(self.lon0_deg) and math.isfinite(self.height_m)):
+            msg = f"origin ({self.lon0_deg} deg, {self.height_m} m) of the plane is not finite"
+            raise ValueError(msg)
+        # One origin, one plane: 180 E and 180 W must compare equal.
+        object.__setattr__(self, "lat0_deg", float(self.lat0_deg))
+        object.__setattr__(self, "lon0_deg", float((self.lon0_deg + 180.0) % 360.0 - 180.0))
+        object.__setattr__(self, "height_m", float(self.height_m))
+
+    @classmethod
+    def centred_on(cls, lat_deg: ArrayLike, lon_deg: ArrayLike, height_m: float = 0.0) -> "Plane":
+        """
+        Return the plane whose origin is the middle of the extent of some positions.
+
+        Parameters
+        ----------
+        lat_deg, lon_deg : array_like, shape (n,)
+            Positions on either side of the 180 degree meridian or of the equator;
+            missing ones (NaN) are left out. [deg]
+        height_m : float
+            Height of the ground. [m]
+
+        Raises
+        ------
+        ValueError
+            If there is no finite position.
+        """
+        lat = np.atleast_1d(np.asarray(lat_deg, dtype=np.float64))
+        lon = np.atleast_1d(np.asarray(lon_deg, dtype=np.float64))
+        known = np.isfinite(lat) & np.isfinite(lon)
+        if not known.any():
+            msg = "a plane needs at least one finite position"
+            raise ValueError(msg)
+        lat, lon = lat[known], lon[known]
+        # Longitudes relative to one of them, so that the 180 degree meridian is nothing special.
+        east = (lon - lon[0] + 180.0) % 360.0 - 180.0
+        return cls(
+            float((lat.min() + lat.max()) / 2.0),
+            float(lon[0] + (east.min() + east.max()) / 2.0),
+            height_m,
+        )
+
+    def to_metres(self, lat_deg: ArrayLike, lon_deg: ArrayLike) -> tuple[Floats, Floats]:
+        """
+        Project positions.
+
+        Parameters
+        ----------
+        lat_deg, lon_deg : array_like, shape (n,) or scalar
+            WGS 84; NaN stays NaN. [deg]
+
+        Returns
+        -------
+        east_m, north_m : ndarray, shape (n,) or ()
+            Metres from the origin. [m]
+        """
+        # Radians made here, vectorised: a third quicker than letting PROJ convert one by one.
+        lat = np.radians(np.asarray(lat_deg, dtype=np.float64))
+        lon = np.radians(np.asarray(lon_deg, dtype=np.float64))
+        east, north = _transformer(self).transform(lon, lat, radians=True)
+        return _nan_for_unknown(east), _nan_for_unknown(north)
+
+    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike) -> tuple[Floats, Floats]:
+        """
+        Undo the projection.
+
+        Parameters
+        ----------
+        east_m, north_m : array_like, shape (n,) or scalar
+            Metres from the origin. [m]
+
+        Returns
+        -------
+        lat_deg, lon_deg : ndarray, shape (n,) or ()
+            WGS 84, longitude in [-180, 180). [deg]
+        """
+        lon, lat = _transformer(self).transform(
+            np.asarray(east_m, dtype=np.float64),
+            np.asarray(north_m, dtype=np.float64),
+            direction=TransformDirection.INVERSE,
+        )
+        wrapped = (_nan_for_unknown(lon) + 180.0) % 360.0 - 180.0
+        return _nan_for_unknown(lat), wrapped
+
+    def point_m(self, lat_lon_deg: Sequence[float]) -> tuple[float, float]:
+        """Project one (latitude, longitude) pair to a pair of east and north metres."""
+        lat, lon = lat_lon_deg
+        east, north = self.to_metres(lat, lon)
+        return float(east), float(north)
+
+    def point_deg(self, east_north_m: Sequence[float]) -> tuple[float, float]:
+        """Return the (latitude, longitude) of one pair of east and north metres."""
+        east, north = east_north_m
+        lat, lon = self.to_degrees(east, north)
+        return float(lat), float(lon)
+
+
+def _nan_for_unknown(values: ArrayLike) -> Floats:
+    """Return floats in which what could not be projected is NaN, not infinite."""
+    array = np.asarray(values, dtype=np.float64)
+    return np.where(np.isfinite(array), array, np.nan)
+
+
+@lru_cache(maxsize=64)
+def _transformer(plane: Plane) -> Transformer:
+    """
+    Build the projection of a plane, once a process.
+
+    Growing both semi-axes by the height makes the radii of curvature M and N of
+    the ellipsoid M + h and N + h to within 1e-5 h, so one scale serves both
+    compass directions; a scale factor 1 + h/R would be off by up to 1 ppm.
+    """
+    return Transformer.from_pipeline(
+        f"+proj=tmerc +lat_0={plane.lat0_deg!r} +lon_0={plane.lon0_deg!r} +k=1"
+        f" +a={_SEMI_MAJOR_M + plane.height_m!r} +b={_SEMI_MINOR_M + plane.height_m!r}"
+    )
