@@ -1,0 +1,93 @@
+"""
+Synthetic sessions with exact truth, for demo data and for tests.
+
+This room shares nothing with the estimation it is used to test: it has a plane,
+splines and corner finding of its own, and takes only the column names of `ingest`.
+Everything comes from a seed; the same seed gives the same numbers.
+
+From a circuit to a log::
+
+    from lapwright import simulate as sim
+
+    circuit = sim.invented("wren_hollow")       # or a random one: sim.invented(7)
+    run = sim.drive(circuit, sim.LIGHT_CAR, sim.Driver(), sim.Plan((12,)), seed=1)
+    run.laps                                    # the truth: a DataFrame, one row a lap
+    run.passes                                  # slowest points, braking, throttle
+    run.delta(5, 3, stations_m)                 # true rolling delta of lap 5 against lap 3
+
+    recording = sim.receive(run, sim.ORDINARY, seed=2)
+    log = recording.log()                       # a lapwright Log, without a file between
+    log.fixes["time_s"] + recording.zero_s      # the stamps, on the axis of run.laps
+
+
+Signatures
+----------
+``invented(name: str | int) -> Circuit``
+    "wren_hollow", "circle", "oval", "eight", "parallel", or the seed of a random one.
+``from_arrays(name, east_m, north_m, *, half_width_m=5, reach_m=10, smooth_sd_m=0,
+start_m=None, place=(lat, lon, height), pit=True, box_m=-45, pit_side="right") -> Circuit``
+    A circuit of any closed centre line.
+``drive(circuit, car=LIGHT_CAR, driver=None, plan=None, seed=0, *, usual_line=True) -> TrueRun``
+``receive(run, receiver=ORDINARY, seed=0, *, engine=False) -> Recording``
+``TrueRun.laps``, ``.laps_at(gate_m, sector_gates_m=())``
+    True laps at the circuit's lines, or cut again at any line:
+    ``run.laps_at(circuit.to_plane(gate_deg))`` with ``[[lat, lon], [lat, lon]]``, left end
+    first, as an array.
+``TrueRun.passes``, ``.delta(lap, reference, station_m)``, ``.elapsed(lap, station_m)``,
+``.crossings(gate_m)``, ``.position(t)``, ``.velocity(t)``, ``.acceleration(t)``,
+``.speed(t)``, ``.along_across(t)``, ``.progress(t)``, ``.offset(t)``, ``.launch_s``
+``Circuit.gates_deg``, ``.length_m``, ``.bends``, ``.usual_line``, ``.place(station, offset)``
+``Recording.log() -> Log``, ``.fixes``, ``.zero_s``
+
+Noise kinds for Monte-Carlo tests of error bars are in ``NOISE_KINDS`` (a dict of
+`Receiver`); ``dataclasses.replace`` makes further ones.
+"""
+
+from lapwright.simulate.cars import CARS, FAST_CAR, KART, LIGHT_CAR, SALOON, Car
+from lapwright.simulate.circuits import Bend, Circuit, PitLane, from_arrays, invented
+from lapwright.simulate.drive import drive
+from lapwright.simulate.driver import (
+    STEADY,
+    BrakeEarly,
+    Driver,
+    LateThrottle,
+    LineChange,
+    LineMigration,
+    SlowMinimum,
+)
+from lapwright.simulate.plan import Off, Plan, ShortCut, Spin, Traffic
+from lapwright.simulate.receiver import NOISE_KINDS, ORDINARY, Receiver, Recording, receive
+from lapwright.simulate.truth import TrueRun
+
+__all__ = [
+    "CARS",
+    "FAST_CAR",
+    "KART",
+    "LIGHT_CAR",
+    "NOISE_KINDS",
+    "ORDINARY",
+    "SALOON",
+    "STEADY",
+    "Bend",
+    "BrakeEarly",
+    "Car",
+    "Circuit",
+    "Driver",
+    "LateThrottle",
+    "LineChange",
+    "LineMigration",
+    "Off",
+    "PitLane",
+    "Plan",
+    "Receiver",
+    "Recording",
+    "ShortCut",
+    "SlowMinimum",
+    "Spin",
+    "Traffic",
+    "TrueRun",
+    "drive",
+    "from_arrays",
+    "invented",
+    "receive",
+]
