@@ -7,7 +7,7 @@ import pytest
 
 from lapwright import simulate as sim
 
-FLAT_OUT = sim.Plan((2,), start="rolling", end="track")
+FLAT_OUT = sim.Plan((2,), start="rolling", end="track", out_pace=1.0, in_pace=1.0)
 
 
 def test_constant_speed_circle() -> None:
