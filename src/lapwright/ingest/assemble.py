@@ -1,0 +1,234 @@
+"""
+From a `Recording` to a `Log`: order, repairs, units, findings; the same for all formats.
+
+What is taken out of the fixes: rows the receiver calls invalid, without time or position, at
+0/0, beyond the poles, repeated, or of an overlapping other recording.  All of it is reported.
+Position spikes stay: how far to trust a fix is for the motion estimate to say.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from lapwright.errors import LogError
+from lapwright.ingest import clock, oddities, units
+from lapwright.ingest.log import Finding, Log
+from lapwright.ingest.recording import Recording, finding
+from lapwright.ingest.time_scales import NANO, NO_TIME, Bools, Floats, Ints
+
+_IMPORTANCE = (
+    "several_recordings",
+    "truncated_end",
+    "time_scale_assumed",
+    "time_zone_assumed",
+    "no_date",
+    "speed_unit_inferred",
+    "gap",
+)
+
+
+@dataclass(eq=False)
+class _Fixes:
+    """The usable rows: which row of the recording each is, and its time."""
+
+    row: Ints
+    time_ns: Ints
+
+
+def assemble(recording: Recording, path: Path) -> Log:
+    """
+    Judge and repair a recording.
+
+    Raises
+    ------
+    LogError
+        If fewer than two usable fixes are left.
+    """
+    notes = list(recording.findings)
+    if recording.time_scale == "time_of_day":
+        recording.time_ns = clock.unwrap_midnight(recording.time_ns, notes, recording.line)
+    usable = _usable(recording, notes)
+    row = np.flatnonzero(usable)
+    if len(row) < 2:
+        raise _too_few(recording, path, len(row))
+    row, time_ns = clock.put_in_order(recording, row, notes)
+    if len(row) < 2:
+        raise _too_few(recording, path, len(row))
+    fixes = _Fixes(row, time_ns)
+    return _finish(recording, fixes, path, notes)
+
+
+def _usable(recording: Recording, notes: list[Finding]) -> Bools:
+    """Tell which rows are fixes; report the rest."""
+    lat, lon, line = recording.lat_deg, recording.lon_deg, recording.line
+    timed = recording.time_ns != NO_TIME
+    placed = np.isfinite(lat) & np.isfinite(lon)
+    usable = timed & placed
+    if recording.no_fix is not None and recording.no_fix.any():
+        bad = recording.no_fix
+        text = "the receiver had no valid position; left out of the fixes"
+        notes.append(finding("no_fix", text, line[bad]))
+        usable = usable & ~bad
+    if (placed & ~timed).any():
+        text = "positions without a time that can be read; left out of the fixes"
+        notes.append(finding("no_time", text, line[placed & ~timed]))
+    if usable.all() and (np.abs(lat).max(initial=0) <= 90) and np.abs(lon).max(initial=0) < 180:
+        if not ((lat == 0) & (lon == 0)).any():
+            return usable
+    zero = usable & (lat == 0) & (lon == 0)
+    if zero.any():
+        text = "positions at latitude 0, longitude 0 are no fixes; left out"
+        notes.append(finding("zero_position", text, line[zero]))
+    with np.errstate(invalid="ignore"):
+        beyond = usable & ((np.abs(lat) > 90) | (np.abs(lon) > 360))
+        wrapped = usable & ~beyond & ((lon >= 180) | (lon < -180))
+    if beyond.any():
+        text = "latitudes beyond 90 or longitudes beyond 360 degrees; left out"
+        notes.append(finding("position_out_of_range", text, line[beyond]))
+    if wrapped.any():
+        recording.lon_deg = np.where(wrapped, (lon + 180) % 360 - 180, lon)
+    _say_blank_positions(recording, timed & ~placed, usable, notes)
+    return usable & ~zero & ~beyond
+
+
+def _say_blank_positions(
+    recording: Recording, blank: Bools, usable: Bools, notes: list[Finding]
+) -> None:
+    """Tell lines of another rate from lines that lost their position."""
+    if recording.no_fix is not None:
+        blank = blank & ~recording.no_fix
+    count = int(blank.sum())
+    if count == 0:
+        return
+    every = np.diff(np.flatnonzero(usable))
+    regular = (
+        len(every) > 2 and count > 0.3 * len(blank) and np.mean(every == np.median(every)) > 0.8
+    )
+    if regular:
+        text = f"a position stands on every {int(np.median(every))}. line only; the other columns have another rate"
+        notes.append(Finding("mixed_rates", text, (), count))
+    else:
+        text = "lines without a position; their other columns are kept"
+        notes.append(finding("no_position", text, recording.line[blank]))
+
+
+def _too_few(recording: Recording, path: Path, count: int) -> LogError:
+    """Say why there is nothing to work with."""
+    rows = len(recording.line)
+    if rows == 0:
+        what = "there is not one position in it"
+    elif count == 1:
+        what = f"only one of {rows} records is a usable fix"
+    elif not np.isfinite(recording.lat_deg).any():
+        what = f"none of the {rows} records holds a position"
+    elif (recording.time_ns == NO_TIME).all():
+        what = f"none of the {rows} records holds a time"
+    elif recording.no_fix is not None and recording.no_fix.all():
+        what = f"the receiver never had a valid position in {rows} records"
+    else:
+        what = f"none of the {rows} records is a usable fix"
+    hint = "Give a log with a time and a position for many fixes; start the logger with a clear view of the sky"
+    first = int(recording.line[0]) if rows else None
+    return LogError(what, path, first, hint)
+
+
+def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding]) -> Log:
+    """Make the tables, in SI units, and look for what is odd in them."""
+    row, time_ns = fixes.row, fixes.time_ns
+    first_ns = int(time_ns[0])
+    time_s = (time_ns - first_ns) / NANO
+    columns: dict[str, Floats | Ints | Bools] = {
+        "line": recording.line[row],
+        "time_s": time_s,
+        "lat_deg": recording.lat_deg[row],
+        "lon_deg": recording.lon_deg[row],
+    }
+    place = oddities.rough_metres(recording.lat_deg[row], recording.lon_deg[row])
+    frozen = oddities.frozen(time_s, place)
+    held = frozen.mean() > 0.4
+    if held:
+        text = "positions are written several times until the next one comes; the repeats are left out of the fixes"
+        notes.append(Finding("positions_repeated", text, (), int(frozen.sum())))
+        keep = ~frozen
+        row, time_s, place, frozen = row[keep], time_s[keep], place[keep], frozen[keep]
+        columns = {name: value[keep] for name, value in columns.items()}
+    columns["frozen"] = frozen
+    for name in ("height_m",):
+        if name in recording.measures:
+            columns[name] = recording.measures[name][row]
+    speed_mps = units.speed_in_mps(recording, row, time_s, place, notes)
+    if speed_mps is not None:
+        columns["speed_mps"] = speed_mps
+    course_deg = units.course_in_degrees(recording, row, time_s, place, notes)
+    if course_deg is not None:
+        columns["course_deg"] = course_deg
+    for name in ("position_sd_m", "speed_sd_mps", "hdop", "satellites"):
+        if name in recording.measures:
+            columns[name] = recording.measures[name][row]
+    table = pd.DataFrame(columns)
+    step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else np.nan
+    notes += oddities.look(columns["line"], time_s, place, frozen, speed_mps, step_s)
+    if not recording.has_date and recording.time_scale != "relative":
+        notes.append(finding("no_date", "the log has no date; its times are times of day"))
+    elif not recording.has_date and not any(note.code == "no_date" for note in notes):
+        notes.append(finding("no_date", "the log has no date; its times count from its own start"))
+    else:
+        notes += oddities.old_date(first_ns)
+    start = pd.Timestamp(first_ns, unit="ns", tz="UTC") if recording.has_date else None
+    return Log(
+        path=path,
+        reader=recording.reader,
+        fixes=table,
+        channels=_channels(recording, fixes, first_ns),
+        time_scale=recording.time_scale,
+        first_fix_s=first_ns / NANO,
+        start_utc=start,
+        rate_hz=1.0 / step_s,
+        findings=tuple(sorted(notes, key=_importance)),
+        columns=tuple(recording.columns),
+        channel_units=dict(recording.channel_units),
+        roles=dict(recording.roles),
+    )
+
+
+def _importance(note: Finding) -> int:
+    """Rank a finding."""
+    return _IMPORTANCE.index(note.code) if note.code in _IMPORTANCE else len(_IMPORTANCE)
+
+
+def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFrame:
+    """
+    Put everything else into a table on the time axis of the fixes.
+
+    Rows that are no fixes get the correction of the fixes around them.
+    """
+    line, time_ns = recording.line, recording.time_ns
+    if not recording.channels:
+        return pd.DataFrame({"line": np.zeros(0, np.int64), "time_s": np.zeros(0)})
+    filled = np.zeros(len(line), np.bool_)
+    for series in recording.channels.values():
+        filled |= series.notna().to_numpy()
+    keep = filled & (time_ns != NO_TIME)
+    old_ns = time_ns[fixes.row]
+    if keep.all() and np.array_equal(old_ns, fixes.time_ns) and len(old_ns) == len(time_ns):
+        time_s = (time_ns - first_ns) / NANO
+        return pd.DataFrame({"line": line, "time_s": time_s, **recording.channels})
+    new_ns = time_ns.copy()
+    moved = fixes.time_ns - old_ns
+    if moved.any():
+        order = np.argsort(old_ns, kind="stable")
+        shift = np.interp(time_ns - first_ns, old_ns[order] - first_ns, moved[order])
+        new_ns = np.where(keep, time_ns + np.rint(shift).astype(np.int64), time_ns)
+        new_ns[fixes.row] = fixes.time_ns
+    chosen = np.flatnonzero(keep)
+    chosen = chosen[np.argsort(new_ns[chosen], kind="stable")]
+    table = pd.DataFrame(
+        {
+            "line": line[chosen],
+            "time_s": (new_ns[chosen] - first_ns) / NANO,
+            **{name: series.to_numpy()[chosen] for name, series in recording.channels.items()},
+        }
+    )
+    return table

@@ -1,0 +1,142 @@
+"""
+What kind of file is it?  Bytes in, kind out; every dead end is an error that says what to do.
+
+The content decides, never the file's name: loggers call their files anything.
+"""
+
+import gzip
+import re
+import zlib
+from pathlib import Path
+
+from lapwright.errors import LogError
+
+_FOREIGN = (
+    (b"\x89PNG", "a picture (PNG)"),
+    (b"\xff\xd8\xff", "a picture (JPEG)"),
+    (b"GIF8", "a picture (GIF)"),
+    (b"II*\x00", "a picture (TIFF)"),
+    (b"MM\x00*", "a picture (TIFF)"),
+    (b"BM", "a picture (BMP)"),
+    (b"%PDF", "a PDF document"),
+    (b"SQLite format 3", "a database"),
+    (b"7z\xbc\xaf", "a 7z archive"),
+    (b"Rar!", "a RAR archive"),
+    (b"BZh", "a bzip2 archive"),
+    (b"\xfd7zXZ", "an xz archive"),
+    (b"PK\x03\x04", "a ZIP archive or an office document"),
+    (b"\xd0\xcf\x11\xe0", "an office document"),
+    (b"\x00\x00\x00\x18ftyp", "a film"),
+    (b"\x00\x00\x00\x20ftyp", "a film"),
+    (b"RIFF", "a film, a sound or a picture (RIFF)"),
+    (b"\x7fELF", "a program"),
+    (b"MZ", "a program"),
+)
+_WANTED = "Give a CSV, GPX or NMEA 0183 text file, plain or gzip-compressed"
+
+
+def load(path: Path) -> bytes:
+    """
+    Read a file whole, unpacked, as bytes of UTF-8 or another 8-bit text.
+
+    Raises
+    ------
+    LogError
+        If it is missing, a folder, empty, or no text.
+    """
+    if path.is_dir():
+        what = "this is a folder"
+        raise LogError(what, path, hint="Give one log file; `weekend` takes a folder")
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        what = "there is no such file"
+        raise LogError(what, path, hint="Check the name and the folder") from None
+    except OSError as error:
+        what = f"the file cannot be read ({error.strerror})"
+        raise LogError(what, path, hint="Check its permissions and the card or disk") from None
+    if data[:2] == b"\x1f\x8b":
+        data = _unpack(data, path)
+    if not data.strip(b" \t\r\n\0"):
+        what = "the file is empty" if not data else "the file holds nothing but blanks"
+        raise LogError(what, path, hint="Copy it from the logger again; the card may be full")
+    return _as_8_bit(data, path)
+
+
+def _unpack(data: bytes, path: Path) -> bytes:
+    """Unpack gzip; of a cut archive keep what can be had."""
+    try:
+        return gzip.decompress(data)
+    except EOFError:
+        part = zlib.decompressobj(wbits=31).decompress(data)
+        if part:
+            return part
+        what = "the gzip file is cut short and nothing in it can be read"
+        raise LogError(what, path, hint="Copy it from the logger again") from None
+    except (OSError, zlib.error) as error:
+        what = f"the gzip file is damaged ({error})"
+        raise LogError(what, path, hint="Copy it from the logger again") from None
+
+
+def _as_8_bit(data: bytes, path: Path) -> bytes:
+    """Strip byte-order marks, turn UTF-16 into UTF-8, and refuse what is no text."""
+    if data[:3] == b"\xef\xbb\xbf":
+        data = data[3:]
+    wide = _wide_encoding(data)
+    if wide:
+        text = data.decode(wide, "replace").lstrip("\ufeff")
+        return text.encode("utf-8")
+    for magic, name in _FOREIGN:
+        if data.startswith(magic) and not (len(magic) == 2 and _looks_like_text(data[:4096])):
+            what = f"this is {name}, not a log"
+            raise LogError(what, path, hint=_WANTED)
+    if not _looks_like_text(data[:65536]):
+        what = "this is a binary file, not a log in text form"
+        raise LogError(what, path, hint=f"Export it as text first. {_WANTED}")
+    return data
+
+
+def _wide_encoding(data: bytes) -> str:
+    """Recognise UTF-16, with its mark or by the zero bytes between the letters."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "utf-16"
+    head = data[:2000]
+    if len(head) >= 16 and len(head) % 2 == 0:
+        if head[1::2].count(0) > 0.45 * len(head) and head[::2].count(0) == 0:
+            return "utf-16-le"
+        if head[::2].count(0) > 0.45 * len(head) and head[1::2].count(0) == 0:
+            return "utf-16-be"
+    return ""
+
+
+def _looks_like_text(head: bytes) -> bool:
+    """Tell text, with a few damaged bytes, from binary."""
+    head = head.rstrip(b"\0")
+    if not head:
+        return False
+    odd = sum(head.count(bytes([code])) for code in (*range(9), *range(14, 32), 127))
+    return odd <= 0.05 * len(head)
+
+
+def kind_of(data: bytes) -> str:
+    """
+    Name the format: ``"gpx"``, ``"nmea"``, ``"csv"``, or what else it seems to be.
+
+    >>> kind_of(b"$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47")
+    'nmea'
+    """
+    head = data[:20000].lstrip()
+    low = head[:4000].lower()
+    if low.startswith((b"<?xml", b"<gpx")) or re.search(rb"<(\w+:)?gpx[\s>]", low):
+        if re.search(rb"<(\w+:)?gpx[\s/>]", data[:200000], re.IGNORECASE):
+            return "gpx"
+        return "html" if b"<html" in low else "xml"
+    if low.startswith((b"<!doctype html", b"<html")):
+        return "html"
+    sentences = re.findall(rb"(?m)^[^$!\r\n]{0,60}[$!][A-Z]{2,3}[A-Z0-9]{2,3},", head)
+    lines = head.count(b"\n") + head.count(b"\r") + 1
+    if len(sentences) >= 1 and (len(sentences) >= 0.2 * lines or len(sentences) >= 20):
+        return "nmea"
+    if low.startswith((b"{", b"[{")):
+        return "json"
+    return "csv"

@@ -1,0 +1,158 @@
+"""
+What is odd in a sequence of fixes: gaps, frozen positions, spikes, impossible speeds, old dates.
+
+Only looked at and reported; nothing is changed here.
+"""
+
+import numpy as np
+
+from lapwright.ingest.log import Finding
+from lapwright.ingest.recording import finding, line_ranges
+from lapwright.ingest.time_scales import DAY_NS, ROLLOVER_WEEKS, Bools, Floats, Ints
+
+_METRES_PER_DEGREE = 111_320.0
+_FROZEN_MPS = 2.0
+_IMPOSSIBLE_MPS = 130.0
+_GAP_S = 1.0
+_SPIKE_M = 4.0
+_SPIKE_ACCEL_MPS2 = 30.0
+_OLD_NS = 13_239 * DAY_NS
+"""2006-04-01: dates before it may be 1024 weeks early."""
+
+
+def rough_metres(lat_deg: Floats, lon_deg: Floats) -> Floats:
+    """
+    East and north about the middle of the log, good to half a per cent.
+
+    Enough to judge speeds and jumps without loading the projection library; never used
+    for anything that is shown.
+
+    Returns
+    -------
+    place_m : ndarray, shape (n, 2)
+        [m]
+    """
+    lat0, lon0 = float(np.median(lat_deg)), float(lon_deg[0])
+    across = _METRES_PER_DEGREE * np.cos(np.radians(lat0))
+    east = ((lon_deg - lon0 + 180.0) % 360.0 - 180.0) * across
+    return np.column_stack([east, (lat_deg - lat0) * _METRES_PER_DEGREE])
+
+
+def frozen(time_s: Floats, place_m: Floats) -> Bools:
+    """
+    Tell repeats of the previous position that came while moving.
+
+    A run of one position is frozen if the next other position is so far off that the
+    car must have moved at more than 2 m/s during the run; a parked car is not.
+    """
+    same = np.append(False, (place_m[1:] == place_m[:-1]).all(axis=1))
+    if not same.any():
+        return same
+    first = np.flatnonzero(~same)
+    after = np.append(first[1:], len(same))
+    inside = after < len(same)
+    nxt = np.minimum(after, len(same) - 1)
+    gone_m = np.hypot(*(place_m[nxt] - place_m[first]).T)
+    took_s = time_s[nxt] - time_s[first]
+    moving = inside & (gone_m > _FROZEN_MPS * np.maximum(took_s, 1e-9))
+    return same & np.repeat(moving, after - first)
+
+
+def look(
+    line: Ints,
+    time_s: Floats,
+    place_m: Floats,
+    frozen_rows: Bools,
+    speed_mps: Floats | None,
+    step_s: float,
+) -> list[Finding]:
+    """
+    Report what is odd in the fixes.
+
+    Parameters
+    ----------
+    line, time_s : ndarray, shape (n,)
+    place_m : ndarray, shape (n, 2)
+        [m]
+    frozen_rows : ndarray of bool, shape (n,)
+    speed_mps : ndarray, shape (n,), optional
+    step_s : float
+        The usual step. [s]
+    """
+    notes = [*_gaps(line, time_s, step_s)]
+    if frozen_rows.any():
+        text = "the position stands still while the car moves; marked as frozen"
+        notes.append(finding("frozen", text, line[frozen_rows]))
+    news = np.flatnonzero(~frozen_rows)
+    spike = _spikes(time_s[news], place_m[news])
+    if spike.any():
+        text = "positions that jump away and back; kept, to be trusted less"
+        notes.append(finding("position_spike", text, line[news][spike]))
+    moved = place_m[news][1:] - place_m[news][:-1]
+    implied = np.hypot(*moved.T) / np.diff(time_s[news])
+    beside = spike[1:] | spike[:-1]
+    jump = (implied > _IMPOSSIBLE_MPS) & ~beside
+    if jump.any():
+        text = f"positions so far from the one before that the car would do more than {_IMPOSSIBLE_MPS:.0f} m/s"
+        notes.append(finding("impossible_speed", text, line[news][1:][jump]))
+    if speed_mps is not None:
+        with np.errstate(invalid="ignore"):
+            wild = (speed_mps > _IMPOSSIBLE_MPS) | (speed_mps < 0)
+        if wild.any():
+            text = f"logged speeds below 0 or above {_IMPOSSIBLE_MPS:.0f} m/s"
+            notes.append(finding("impossible_speed", text, line[wild]))
+    return notes
+
+
+def _gaps(line: Ints, time_s: Floats, step_s: float) -> list[Finding]:
+    """Report gaps above a second, and single fixes that are missing."""
+    step = np.diff(time_s)
+    gap = step > max(_GAP_S, 3.5 * step_s)
+    notes = []
+    if gap.any():
+        total, longest = float(step[gap].sum()), float(step[gap].max())
+        text = f"gaps of {total:.1f} s in all, the longest {longest:.1f} s; the lines are those after a gap"
+        notes.append(finding("gap", text, line[1:][gap]))
+    short = ~gap & (step > 1.5 * step_s)
+    if short.any():
+        missing = int(np.rint(step[short] / step_s - 1).sum())
+        share = missing / (missing + len(step))
+        text = f"about {missing} single fixes are missing ({share:.1%})"
+        notes.append(Finding("missing_fixes", text, line_ranges(line[1:][short]), missing))
+    uneven = np.abs(step - step_s) > 0.25 * step_s
+    if uneven.mean() > 0.25:
+        text = f"the fixes come at uneven times, about every {step_s:.3g} s"
+        notes.append(finding("uneven_rate", text))
+    return notes
+
+
+def _spikes(time_s: Floats, place_m: Floats) -> Bools:
+    """
+    Tell fixes that lie off the line between their neighbours, further than a car can turn.
+    """
+    out = np.zeros(len(time_s), np.bool_)
+    if len(time_s) < 5:
+        return out
+    before, after = time_s[1:-1] - time_s[:-2], time_s[2:] - time_s[1:-1]
+    share = (before / (before + after))[:, None]
+    between = place_m[:-2] * (1 - share) + place_m[2:] * share
+    off_m = np.hypot(*(place_m[1:-1] - between).T)
+    reach_m = _SPIKE_ACCEL_MPS2 * before * after / 2
+    limit_m = np.maximum(_SPIKE_M, 12.0 * float(np.median(off_m))) + reach_m
+    # The neighbours of a spike lie off by half of it: only the tops count.
+    left, right = np.append(0.0, off_m[:-1]), np.append(off_m[1:], 0.0)
+    out[1:-1] = (off_m > limit_m) & (off_m >= left) & (off_m >= right)
+    return out
+
+
+def old_date(first_ns: int) -> list[Finding]:
+    """Report a date that an uncorrected rollover of the GPS week would give."""
+    if first_ns >= _OLD_NS:
+        return []
+    written = np.datetime64(first_ns, "ns").astype("datetime64[D]")
+    later = written + np.timedelta64(7 * ROLLOVER_WEEKS, "D")
+    text = (
+        f"the date is {written}; a receiver that does not know of the week rollover "
+        f"would write that for {later}.  Left as it is"
+    )
+    return [finding("old_date", text.replace("  ", " "))]

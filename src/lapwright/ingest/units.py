@@ -1,0 +1,163 @@
+"""
+The units of speed and course, held against the positions.
+
+A speed whose unit is not named is compared with the distance between fixes; a unit that
+is named and contradicts the positions is reported.
+"""
+
+import numpy as np
+import pandas as pd
+
+from lapwright.ingest.log import Finding
+from lapwright.ingest.recording import Recording, finding
+from lapwright.ingest.time_scales import Floats, Ints
+from lapwright.ingest.words import SPEED_UNITS
+
+_CANDIDATES = ("m/s", "km/h", "mph", "knots", "cm/s", "mm/s")
+_WINDOW_S = 2.0
+_NEAR, _FAR = 0.07, 0.12
+_FEW, _ENOUGH = 5, 50
+
+
+def speed_in_mps(
+    recording: Recording, row: Ints, time_s: Floats, place_m: Floats, notes: list[Finding]
+) -> Floats | None:
+    """
+    Speed of the fixes in m/s; None where there is none that can be used.
+
+    Parameters
+    ----------
+    recording : Recording
+    row : ndarray, shape (n,)
+        Its rows that are fixes.
+    time_s : ndarray, shape (n,)
+        [s]
+    place_m : ndarray, shape (n, 2)
+        Rough east and north. [m]
+    """
+    if recording.speed is None:
+        return None
+    speed = recording.speed[row]
+    if not np.isfinite(speed).any():
+        return None
+    ratio, count = _ratio(speed, time_s, place_m)
+    unit = recording.speed_unit
+    measured = _nearest(ratio) if count >= _FEW else None
+    if unit is None:
+        unit = _decide(measured, ratio, count, notes)
+        _name_unit(recording, unit)
+        if unit is None:
+            recording.channels.setdefault("speed", pd.Series(recording.speed))
+            return None
+    elif count >= _ENOUGH and abs(np.log(ratio / SPEED_UNITS[unit])) > np.log1p(_FAR):
+        off = ratio / SPEED_UNITS[unit]
+        if measured is not None and abs(np.log(ratio / SPEED_UNITS[measured])) < np.log1p(0.03):
+            text = f"the speed is said to be in {unit}, but the positions say {measured}; read as {measured}"
+            notes.append(finding("speed_unit_contradicted", text))
+            unit = measured
+            _name_unit(recording, unit)
+        else:
+            text = f"the positions move {off:.2f} times as fast as the speed in {unit} says; the speed is not used"
+            notes.append(finding("speed_disagrees", text))
+            recording.channels.setdefault("speed", pd.Series(recording.speed))
+            recording.channel_units.setdefault("speed", unit)
+            return None
+    return speed * SPEED_UNITS[unit]
+
+
+def _name_unit(recording: Recording, unit: str | None) -> None:
+    """Write the unit found into the list of columns."""
+    for index, column in enumerate(recording.columns):
+        if column.read_as == "speed":
+            recording.columns[index] = type(column)(column.name, "speed", unit, column.filled)
+
+
+def _decide(measured: str | None, ratio: float, count: int, notes: list[Finding]) -> str | None:
+    """Settle a speed without a unit."""
+    if measured is not None:
+        text = f"the speed has no unit; the positions say {measured}"
+        notes.append(finding("speed_unit_inferred", text))
+    elif count < _FEW:
+        measured = "m/s"
+        text = "the speed has no unit and the car hardly moves; read as m/s"
+        notes.append(finding("speed_unit_assumed", text))
+    else:
+        text = (
+            f"the speed has no unit, and one of it is {ratio:.3g} m/s by the positions, which is "
+            "none that is known; the speed is not used (name its unit in a column map)"
+        )
+        notes.append(finding("speed_unit_unknown", text))
+    return measured
+
+
+def _nearest(ratio: float) -> str | None:
+    """Find the unit of speed that is close to a length in m/s."""
+    best = min(_CANDIDATES, key=lambda unit: abs(np.log(ratio / SPEED_UNITS[unit])))
+    return best if abs(np.log(ratio / SPEED_UNITS[best])) < np.log1p(_NEAR) else None
+
+
+def _window(time_s: Floats) -> int:
+    """Fixes that make up about two seconds."""
+    step_s = float(np.median(np.diff(time_s)))
+    return max(1, min(round(_WINDOW_S / max(step_s, 1e-3)), len(time_s) - 1))
+
+
+def _ratio(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[float, int]:
+    """
+    Metres a second by the positions for one unit of logged speed: median, and of how many.
+    """
+    k = _window(time_s)
+    gone_m = np.hypot(*(place_m[k:] - place_m[:-k]).T)
+    took_s = time_s[k:] - time_s[:-k]
+    mean = (speed[1:] + speed[:-1]) / 2 * np.diff(time_s)
+    total = np.append(0.0, np.cumsum(np.where(np.isfinite(mean), mean, 0.0)))
+    blank = np.append(0, np.cumsum(~np.isfinite(mean)))
+    logged = total[k:] - total[:-k]
+    whole = (blank[k:] == blank[:-k]) & (took_s < 1.5 * np.median(took_s)) & (logged > 0)
+    fast = whole & (gone_m > np.maximum(3.0, 2.0 * took_s))
+    if not fast.any():
+        return np.nan, 0
+    # The faster half: there the position noise counts least.
+    chosen = fast & (gone_m >= np.median(gone_m[fast]))
+    return float(np.median(gone_m[chosen] / logged[chosen])), int(fast.sum())
+
+
+def course_in_degrees(
+    recording: Recording, row: Ints, time_s: Floats, place_m: Floats, notes: list[Finding]
+) -> Floats | None:
+    """
+    Course of the fixes, clockwise from north; None where it is no course over ground.
+
+    Parameters
+    ----------
+    recording, row, time_s, place_m
+        As for `speed_in_mps`.
+    """
+    if "course_deg" not in recording.measures:
+        return None
+    course = recording.measures["course_deg"][row]
+    if not np.isfinite(course).any():
+        return None
+    gone = place_m[2:] - place_m[:-2]
+    took_s = time_s[2:] - time_s[:-2]
+    length_m = np.hypot(*gone.T)
+    fast = (length_m > 1.0) & (length_m > 5.0 * took_s) & np.isfinite(course[1:-1])
+    if fast.sum() < _ENOUGH:
+        return course
+    gone, logged = gone[fast], course[1:-1][fast]
+    driven = np.degrees(np.arctan2(gone[:, 0], gone[:, 1]))
+    if _typical_error(logged, driven) < 20.0:
+        return course
+    if np.nanmax(course) < 6.3 and _typical_error(np.degrees(logged), driven) < 20.0:
+        text = "the course is in radians by the positions; turned into degrees"
+        notes.append(finding("course_unit_inferred", text))
+        return np.degrees(course) % 360.0
+    text = "the course does not point where the positions go; it is not used"
+    notes.append(finding("course_disagrees", text))
+    recording.channels.setdefault("course", pd.Series(recording.measures["course_deg"]))
+    return None
+
+
+def _typical_error(course_deg: Floats, driven_deg: Floats) -> float:
+    """Median angle between two courses."""
+    return float(np.median(np.abs((course_deg - driven_deg + 180.0) % 360.0 - 180.0)))
