@@ -1,0 +1,21 @@
+"""
+Finding a circuit in a log: its path, corners, lines and pit lane, or that there is none.
+
+This room takes logs or plain positions and gives tracks.  It works on thinned
+fixes, because paths are averaged over laps; it knows nothing of lap times.
+"""
+
+from lapwright.discovery.corners import find_corners
+from lapwright.discovery.discover import Discovery, discover_from_positions, discover_track
+from lapwright.discovery.loop import NoCircuitError
+from lapwright.discovery.reference import complete_from_positions, complete_track
+
+__all__ = [
+    "Discovery",
+    "NoCircuitError",
+    "complete_from_positions",
+    "complete_track",
+    "discover_from_positions",
+    "discover_track",
+    "find_corners",
+]

@@ -1,0 +1,164 @@
+"""
+`discover_track`: from a log to a `Track`, with a word on how sure it is.
+
+The parts are found in the other modules of this room; here they are put
+together in the order in which one needs the other: the closed path, its
+corners, the usual speed, the pit lane, the line, the sectors.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lapwright.discovery.arrays import Floats
+from lapwright.discovery.corners import find_corners
+from lapwright.discovery.loop import Loop, NoCircuitError, find_loop
+from lapwright.discovery.pit_lane import find_pit_lane
+from lapwright.discovery.speed_profile import speed_profile
+from lapwright.discovery.start_line import gate_at, sector_stations, start_station
+from lapwright.errors import TrackError
+from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.track import Track
+from lapwright.ingest.log import Log
+from lapwright.plane import Plane
+
+
+@dataclass(frozen=True, eq=False)
+class Discovery:
+    """
+    A track found in a log.
+
+    Attributes
+    ----------
+    track : Track
+        Path, corners, start/finish line, two sector lines and, where used, the pit lane.
+    how_sure : str
+        One sentence: what the finding rests on.
+    evidence : tuple of str
+        Further sentences: where the line was put and why, the pit lane, what was left out.
+    rounds : float
+        Distance driven along the circuit, in laps.
+    whole_laps : int
+        Laps without a gap, from wherever the path begins.
+    """
+
+    track: Track
+    how_sure: str
+    evidence: tuple[str, ...]
+    rounds: float
+    whole_laps: int
+
+
+def discover_track(log: Log, name: str = "") -> Discovery:
+    """
+    Find the circuit in a log.
+
+    Parameters
+    ----------
+    log : Log
+        A log of any kind of driving.
+    name : str
+        A name for the track.
+
+    Returns
+    -------
+    Discovery
+
+    Raises
+    ------
+    TrackError
+        If there is no circuit; the message says what the log shows instead.
+    """
+    fixes = log.fixes
+    height_m = 0.0
+    if "height_m" in fixes and fixes["height_m"].notna().any():
+        height_m = float(np.nanmedian(fixes["height_m"]))
+    lat_deg, lon_deg = fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()
+    if len(lat_deg) == 0:
+        what = "the log has no usable fix"
+        raise TrackError(what, log.path)
+    plane = Plane(float(np.median(lat_deg)), _middle_longitude(lon_deg), height_m)
+    east_m, north_m = plane.to_metres(lat_deg, lon_deg)
+    try:
+        found = discover_from_positions(plane, fixes["time_s"].to_numpy(), east_m, north_m)
+    except NoCircuitError as error:
+        hint = "Give a track file if it is one all the same"
+        raise TrackError(str(error), log.path, hint=hint) from error
+    centre = plane.to_degrees(
+        float(np.mean(_path_of(found.track).east_m)), float(np.mean(_path_of(found.track).north_m))
+    )
+    centred = Plane(float(centre[0]), float(centre[1]), height_m)
+    return replace(found, track=found.track.on_plane(centred).renamed(name))
+
+
+def _middle_longitude(lon_deg: Floats) -> float:
+    """Median longitude, also on both sides of the 180 degree meridian [deg]."""
+    relative = np.mod(lon_deg - lon_deg[0] + 180.0, 360.0) - 180.0
+    return float(np.mod(lon_deg[0] + np.median(relative) + 180.0, 360.0) - 180.0)
+
+
+def _path_of(track: Track) -> ReferencePath:
+    assert track.path is not None
+    return track.path
+
+
+def discover_from_positions(
+    plane: Plane, time_s: Floats, east_m: Floats, north_m: Floats
+) -> Discovery:
+    """
+    Find the circuit in positions on a plane.
+
+    Parameters
+    ----------
+    plane : Plane
+        The plane of the positions.
+    time_s, east_m, north_m : ndarray, shape (n,)
+        Positions in strictly increasing order of time. [s], [m], [m]
+
+    Returns
+    -------
+    Discovery
+
+    Raises
+    ------
+    NoCircuitError
+        If there is no circuit; the message says what there is instead.
+    """
+    loop = find_loop(time_s, east_m, north_m)
+    path = ReferencePath(loop.ring.east_m, loop.ring.north_m)
+    corners = find_corners(path)
+    profile = speed_profile(loop)
+    lane = find_pit_lane(loop, profile)
+    start_m, why = start_station(path, corners, lane)
+    sectors = sector_stations(path, corners, profile, start_m)
+    track = Track(
+        name="",
+        plane=plane,
+        start_finish=gate_at(path, start_m, lane),
+        sectors=tuple(gate_at(path, station_m) for station_m in sectors),
+        path=path,
+        corners=corners,
+        pit_lane=None if lane is None else lane.points_m,
+        length_sd_m=loop.length_sd_m,
+        source="discovered",
+    )
+    evidence = [f"the start/finish line is a proposal, {why}"]
+    if lane is not None:
+        evidence.append(
+            f"the pit lane runs up to {abs(lane.side_m):.0f} m to the "
+            f"{'left' if lane.side_m > 0 else 'right'} of the path"
+        )
+    return Discovery(track, how_sure(loop), tuple(evidence), loop.rounds, len(loop.laps_s))
+
+
+def how_sure(loop: Loop) -> str:
+    """Say in one sentence what a loop rests on."""
+    length = f"{loop.ring.length_m:.0f} m round"
+    if len(loop.clean) >= 3:
+        return f"sure: {length}, {loop.rounds:.1f} rounds, {len(loop.clean)} clean laps that agree"
+    if loop.rounds >= 2.0:
+        return f"fairly sure: {length}, but only {loop.rounds:.1f} rounds to average"
+    return (
+        f"not very sure: {length}, driven only {loop.rounds:.1f} times; the line rests on one "
+        "or two passes and its length on the receiver's drift"
+    )

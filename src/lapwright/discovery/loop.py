@@ -1,0 +1,260 @@
+"""
+The closed circuit in a trace: what is driven round and round, apart from paddock, pits and road.
+
+The order of work: points that come back in the same direction give the
+distance round (`recurrence`); one such round is a rough ring; the whole
+trace is laid along it (`follow_ring`); the clean laps are averaged
+(`averaged`); and the trace is laid along the result once more.  What was
+not found is said in one sentence instead of guessed.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lapwright.discovery.arrays import Floats, Ints
+from lapwright.discovery.averaged import Passes, average_path, robust_sd
+from lapwright.discovery.follow_ring import Along, follow_ring
+from lapwright.discovery.recurrence import Repeats, find_repeats, retraced
+from lapwright.discovery.ring import Ring, nearest_foot, ring_from_points, smooth_cyclic
+from lapwright.discovery.thin import STEP_M, Steps, Thinned, steps, thin
+from lapwright.errors import LapwrightError
+
+# The part of a lap that must be driven twice in the same direction.
+LEAST_REPEATED = 0.3
+
+
+class NoCircuitError(LapwrightError):
+    """No circuit in a trace; the message says in one sentence what is there instead."""
+
+
+@dataclass(frozen=True, eq=False)
+class Loop:
+    """
+    A circuit found in a trace.
+
+    Attributes
+    ----------
+    ring : Ring
+        The line averaged over the clean laps, in driving direction.
+    length_sd_m : float
+        Standard deviation of the ring's length. [m]
+    trace : Thinned
+        The trace as looked at.
+    along : Along
+        The trace along the ring.
+    laps_s : ndarray, shape (k, 2)
+        First and last moment of each whole lap from station 0. [s]
+    clean : ndarray of int
+        Which of them were averaged.
+    rounds : float
+        Distance driven along the ring, in laps.
+    """
+
+    ring: Ring
+    length_sd_m: float
+    trace: Thinned
+    along: Along
+    laps_s: Floats
+    clean: Ints
+    rounds: float
+
+
+def _sentence_without_return(walk: Steps) -> str:
+    """Say what a trace is that never comes back in the same direction."""
+    length_m = walk.travelled_m[-1] if len(walk.travelled_m) else 0.0
+    if length_m < 200.0:
+        return f"the log covers only {length_m:.0f} m: the car hardly moved"
+    back = float(retraced(walk).mean())
+    if back > 0.25:
+        return (
+            f"the log of {length_m / 1000:.2f} km goes out and comes back the same way "
+            f"({2 * min(back, 0.5):.0%} of it is driven in both directions): no circuit"
+        )
+    return (
+        f"the log of {length_m / 1000:.2f} km never comes back to where it has been "
+        "in the same direction for long: no circuit, no laps"
+    )
+
+
+def closed_stretch(walk: Steps, begin: int, end: int) -> Ring:
+    """Close the stretch of a trace between two passes of one place to a rough ring."""
+    east_m, north_m = walk.east_m[begin:end].copy(), walk.north_m[begin:end].copy()
+    share = np.arange(end - begin) / (end - begin) - 0.5
+    east_m -= share * (walk.east_m[end] - walk.east_m[begin])
+    north_m -= share * (walk.north_m[end] - walk.north_m[begin])
+    points = np.stack([east_m, north_m], axis=1)
+    smooth = smooth_cyclic(points, np.ones(len(points)), 30.0 / STEP_M)
+    return ring_from_points(smooth[:, 0], smooth[:, 1])
+
+
+def _candidates(walk: Steps, repeats: Repeats) -> list[tuple[int, int]]:
+    """Rounds to try as the rough ring: spread over the log, without holes, of usual length."""
+    hole = np.r_[0, np.cumsum(walk.gap)]
+    holes = hole[repeats.again] - hole[repeats.index]
+    length_m = walk.travelled_m[repeats.again] - walk.travelled_m[repeats.index]
+    odd = np.abs(length_m - repeats.period_m) / STEP_M
+    cost = odd + 5.0 * holes
+    chosen = []
+    for part in np.array_split(np.arange(len(cost)), 4):
+        if len(part):
+            best = part[np.argmin(cost[part])]
+            chosen.append((int(repeats.index[best]), int(repeats.again[best])))
+    return chosen
+
+
+def _back_and_forth(ring: Ring) -> float:
+    """Share of a ring that lies on top of itself, driven the other way."""
+    every = max(1, round(4.0 / ring.spacing_m))
+    e, n, h = ring.east_m[::every], ring.north_m[::every], ring.heading_rad[::every]
+    apart = np.abs(np.arange(len(e))[:, None] - np.arange(len(e))[None, :])
+    apart = np.minimum(apart, len(e) - apart) * every * ring.spacing_m
+    near = np.hypot(e[:, None] - e[None, :], n[:, None] - n[None, :]) < 5.0
+    against = np.cos(h[:, None] - h[None, :]) < -0.8
+    return float(np.mean((near & against & (apart > 10.0)).any(axis=1)))
+
+
+def _whole_laps(ring: Ring, trace: Thinned, along: Along) -> Floats:
+    """First and last moment of every stretch from one station 0 to the next."""
+    laps = []
+    for number in np.unique(along.stretch[along.on]):
+        rows = np.flatnonzero(along.stretch == number)
+        station_m = np.maximum.accumulate(along.station_m[rows]) / ring.length_m
+        first, last = int(np.ceil(station_m[0])), int(np.floor(station_m[-1]))
+        if last <= first:
+            continue
+        at_s = np.interp(np.arange(first, last + 1.0), station_m, trace.time_s[rows])
+        laps.append(np.stack([at_s[:-1], at_s[1:]], axis=1))
+    return np.concatenate(laps) if laps else np.zeros((0, 2))
+
+
+def _clean_laps(trace: Thinned, along: Along, laps_s: Floats) -> Ints:
+    """Laps within 3 % of the usual quick one that never left the ring."""
+    if len(laps_s) == 0:
+        return np.zeros(0, dtype=np.int64)
+    time_s = laps_s[:, 1] - laps_s[:, 0]
+    usual_s = np.median(np.sort(time_s)[: (len(time_s) + 1) // 2])
+    off = np.r_[0, np.cumsum(~along.on)]
+    first, last = (
+        np.searchsorted(trace.time_s, laps_s[:, 0]),
+        np.searchsorted(trace.time_s, laps_s[:, 1]),
+    )
+    share_off = (off[last] - off[first]) / np.maximum(last - first, 1)
+    return np.flatnonzero((time_s <= 1.03 * usual_s) & (share_off < 0.1))
+
+
+def _passes(trace: Thinned, along: Along, laps_s: Floats, clean: Ints) -> Passes:
+    """Fixes to average: the clean laps, or all passes where there are fewer than three."""
+    keep = along.on
+    if len(clean) >= 3:
+        chosen = np.zeros(len(keep), dtype=bool)
+        for begin_s, end_s in laps_s[clean]:
+            chosen |= (trace.time_s >= begin_s) & (trace.time_s < end_s)
+        keep &= chosen
+    return Passes(
+        trace.east_m[keep], trace.north_m[keep], along.station_m[keep], along.stretch[keep]
+    )
+
+
+def _length_sd(ring: Ring, passes: Passes) -> float:
+    """
+    Standard deviation of the ring's length from how the laps differ.
+
+    A lap at offset n is shorter than the ring by the integral of n times the
+    curvature (parallel curves).  With fewer than three whole laps there is
+    nothing to compare, and a receiver's usual drift of 2 m in a lap is taken.
+    """
+    station_m, offset_m = nearest_foot(ring, passes.station_m, passes.east_m, passes.north_m)
+    cells = max(16, int(ring.length_m / 30.0))
+    running = np.floor(station_m / ring.length_m * cells).astype(np.int64)
+    lap = np.unique(passes.stretch * 100_000 + running // cells, return_inverse=True)[1]
+    shape = (int(lap.max()) + 1, cells)
+    flat = lap * cells + running % cells
+    count = np.bincount(flat, minlength=shape[0] * cells).reshape(shape)
+    total_m = np.bincount(flat, offset_m, minlength=shape[0] * cells).reshape(shape)
+    mean_m: Floats = total_m / np.maximum(count, 1)
+    whole = (count > 0).mean(axis=1) > 0.7
+    edges = np.linspace(0, len(ring.east_m), cells, endpoint=False).astype(np.int64)
+    turn_rad = np.add.reduceat(ring.curvature_per_m, edges) * ring.spacing_m
+    lengths_m: Floats = mean_m[whole] @ turn_rad
+    if len(lengths_m) < 3:
+        return float(2.0 / np.sqrt(max(1, len(lengths_m))))
+    return float(np.hypot(robust_sd(lengths_m) / np.sqrt(len(lengths_m)), 0.02))
+
+
+def find_loop(time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
+    """
+    Find the circuit that a trace goes round.
+
+    Parameters
+    ----------
+    time_s, east_m, north_m : ndarray, shape (n,)
+        Fixes of a log on a plane, in strictly increasing order of time. [s], [m], [m]
+
+    Returns
+    -------
+    Loop
+
+    Raises
+    ------
+    NoCircuitError
+        If nothing is driven round; the message says what was found.
+    """
+    if len(time_s) < 20:
+        msg = f"the log has only {len(time_s)} usable fixes: too few to look for a circuit"
+        raise NoCircuitError(msg)
+    trace = thin(time_s, east_m, north_m)
+    return find_loop_in(trace, steps(trace))
+
+
+def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
+    """Find the circuit in a trace already thinned; see `find_loop`."""
+    repeats = find_repeats(walk)
+    if not np.isfinite(repeats.period_m):
+        raise NoCircuitError(_sentence_without_return(walk))
+    if repeats.repeated_m < LEAST_REPEATED * repeats.period_m:
+        msg = (
+            f"the log comes back in the same direction after {repeats.period_m:.0f} m, but repeats "
+            f"only {repeats.repeated_m:.0f} m of that way: too little to call it a circuit"
+        )
+        raise NoCircuitError(msg)
+    rough = _best_template(trace, walk, repeats)
+    share = _back_and_forth(rough)
+    if share > 0.4:
+        msg = (
+            f"the log goes up and down the same way again and again (about "
+            f"{repeats.period_m:.0f} m there and back, "
+            f"{share:.0%} of it driven in both directions): no circuit"
+        )
+        raise NoCircuitError(msg)
+    return refine_loop(rough, trace, walk)
+
+
+def _best_template(trace: Thinned, walk: Steps, repeats: Repeats) -> Ring:
+    """Return the round that most of the trace runs along."""
+    best, best_on = None, -1
+    for begin, end in _candidates(walk, repeats):
+        ring = closed_stretch(walk, begin, end)
+        on = int(follow_ring(ring, trace, walk).on.sum())
+        if on > best_on:
+            best, best_on = ring, on
+    assert best is not None
+    return best
+
+
+def refine_loop(rough: Ring, trace: Thinned, walk: Steps) -> Loop:
+    """Average the laps of a trace around a rough ring, twice."""
+    ring = rough
+    for _ in range(2):
+        along = follow_ring(ring, trace, walk)
+        laps_s = _whole_laps(ring, trace, along)
+        clean = _clean_laps(trace, along, laps_s)
+        ring, passes, _ = average_path(ring, _passes(trace, along, laps_s, clean))
+    along = follow_ring(ring, trace, walk)
+    laps_s = _whole_laps(ring, trace, along)
+    clean = _clean_laps(trace, along, laps_s)
+    rounds = 0.0
+    for number in np.unique(along.stretch[along.on]):
+        rows = along.station_m[along.stretch == number]
+        rounds += float(rows[-1] - rows[0]) / ring.length_m
+    return Loop(ring, _length_sd(ring, passes), trace, along, laps_s, clean, rounds)

@@ -1,0 +1,129 @@
+"""
+Where a trace comes back to a place it has been to, in the same direction, and after what distance.
+
+Points go into square cells by place; a return is the first later point near
+by with nearly the same heading.  Heading is what keeps the two legs of a
+hairpin, the way back on a road and a crossover apart.  A spectral method
+would need a lap of constant length in time; distance and place do not.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lapwright.discovery.arrays import Flags, Floats, Ints
+from lapwright.discovery.thin import STEP_M, Steps
+
+# The shortest way round that is taken for a circuit.
+SHORTEST_LAP_M = 180.0
+NEAR_M = 10.0
+SAME_WAY_RAD = np.deg2rad(40.0)
+CELL_M = 8.0
+# Returns whose distances agree this well belong to one circuit.
+SAME_LENGTH = 0.03
+
+
+@dataclass(frozen=True, eq=False)
+class Repeats:
+    """
+    What of a trace is driven again.
+
+    Attributes
+    ----------
+    period_m : float
+        The distance after which most of the trace comes back; NaN if nothing does. [m]
+    index, again : ndarray of int, shape (k,)
+        Points of the trace and where each is passed again one period later.
+    repeated_m : float
+        Distance driven that is driven again one period later. [m]
+    any_m : float
+        Distance driven that is driven again in the same direction at all. [m]
+    """
+
+    period_m: float
+    index: Ints
+    again: Ints
+    repeated_m: float
+    any_m: float
+
+
+def _first_return(steps: Steps, sign: float) -> Ints:
+    """
+    Index of the first later point at the same place, or -1.
+
+    ``sign`` is +1 for the same direction and -1 for the opposite one.
+    """
+    count = len(steps.time_s)
+    apart = int(SHORTEST_LAP_M / STEP_M) if sign > 0 else 2
+    column = np.floor((steps.east_m - steps.east_m.min()) / CELL_M).astype(np.int64) + 1
+    row = np.floor((steps.north_m - steps.north_m.min()) / CELL_M).astype(np.int64) + 1
+    stride = int(column.max()) + 2
+    cell = row * stride + column
+    keys = cell * count + np.arange(count)
+    order = np.argsort(keys)
+    keys = keys[order]
+    found = np.full(count, count, dtype=np.int64)
+    index = np.arange(count)
+    for shift in (-stride - 1, -stride, -stride + 1, -1, 0, 1, stride - 1, stride, stride + 1):
+        here = (cell + shift) * count
+        at = np.searchsorted(keys, here + np.minimum(index + apart, count))
+        # A neighbouring leg in the same cell must not hide the true return behind it.
+        for ahead in range(4):
+            slot = np.minimum(at + ahead, count - 1)
+            later = order[slot]
+            same_cell = (at + ahead < count) & (keys[slot] >= here) & (keys[slot] < here + count)
+            turn = np.cos(steps.heading_rad[later] - steps.heading_rad[index]) * sign
+            near = np.hypot(
+                steps.east_m[later] - steps.east_m, steps.north_m[later] - steps.north_m
+            )
+            good = same_cell & (turn > np.cos(SAME_WAY_RAD)) & (near < NEAR_M)
+            found = np.where(good & (later < found) & (later >= index + apart), later, found)
+    return np.where(found < count, found, -1)
+
+
+def _period(distance_m: Floats) -> float:
+    """Return the distance that most returns agree on [m]."""
+    log_m = np.log(distance_m)
+    width = SAME_LENGTH / 3.0
+    bins = np.floor((log_m - log_m.min()) / width).astype(np.int64)
+    mass = np.convolve(np.bincount(bins), np.ones(5), mode="same")
+    middle = log_m.min() + (int(np.argmax(mass)) + 0.5) * width
+    close = np.abs(log_m - middle) < SAME_LENGTH
+    return float(np.median(distance_m[close]))
+
+
+def find_repeats(steps: Steps) -> Repeats:
+    """
+    Find the distance after which a trace repeats itself, if it does.
+
+    Parameters
+    ----------
+    steps : Steps
+        A trace as points one step apart.
+
+    Returns
+    -------
+    Repeats
+        Only returns in the same direction count.
+    """
+    nothing = np.zeros(0, dtype=np.int64)
+    if len(steps.time_s) < 8:
+        return Repeats(np.nan, nothing, nothing, 0.0, 0.0)
+    later = _first_return(steps, +1.0)
+    index = np.flatnonzero(later >= 0)
+    if len(index) == 0:
+        return Repeats(np.nan, nothing, nothing, 0.0, 0.0)
+    distance_m = steps.travelled_m[later[index]] - steps.travelled_m[index]
+    period_m = _period(distance_m)
+    close = np.abs(distance_m / period_m - 1.0) < SAME_LENGTH
+    return Repeats(
+        period_m, index[close], later[index[close]], close.sum() * STEP_M, len(index) * STEP_M
+    )
+
+
+def retraced(steps: Steps) -> Flags:
+    """Tell which points of a trace are passed later in the opposite direction."""
+    if len(steps.time_s) < 8:
+        return np.zeros(len(steps.time_s), dtype=bool)
+    flags: Flags = _first_return(steps, -1.0) >= 0
+    return flags

@@ -1,0 +1,187 @@
+"""
+The path of a track whose file has only lines, from the laps of a log.
+
+Here the start/finish line is given, so nothing has to be guessed: what lies
+between two passages of the line in its direction is a lap, and the laps of
+the usual length are averaged as `loop` averages them.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from lapwright.discovery.arrays import Floats
+from lapwright.discovery.corners import find_corners
+from lapwright.discovery.loop import (
+    Loop,
+    NoCircuitError,
+    closed_stretch,
+    find_loop_in,
+    refine_loop,
+)
+from lapwright.discovery.recurrence import SAME_LENGTH, SHORTEST_LAP_M
+from lapwright.discovery.thin import Steps, Thinned, steps, thin
+from lapwright.errors import TrackError
+from lapwright.geometry.gate import Gate
+from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.track import Track
+from lapwright.ingest.log import Log
+from lapwright.plane import Plane
+
+# A receiver's error and a line drawn from a map: this far beyond its ends a line is still crossed.
+BEYOND_ENDS_M = 5.0
+
+
+def complete_track(track: Track, log: Log) -> Track:
+    """
+    Give a track the path and the corners it lacks, from the laps of a log.
+
+    Parameters
+    ----------
+    track : Track
+        With at least a start/finish line. A path or corners it has are kept.
+    log : Log
+        A log with at least one lap of it.
+
+    Returns
+    -------
+    Track
+        With a path whose station 0 is at the line, and corners. A track without
+        heights is moved to the plane at the log's height, where lengths are true.
+
+    Raises
+    ------
+    TrackError
+        If the log has no lap between two passages of the line.
+    """
+    if track.path is not None and track.corners:
+        return track
+    if track.path is None:
+        track = track.on_plane(_at_height(track.plane, log))
+    east_m, north_m = track.plane.to_metres(
+        log.fixes["lat_deg"].to_numpy(), log.fixes["lon_deg"].to_numpy()
+    )
+    try:
+        return complete_from_positions(track, log.fixes["time_s"].to_numpy(), east_m, north_m)
+    except (NoCircuitError, ValueError) as error:
+        hint = "Check that the log and the track belong together"
+        raise TrackError(str(error), log.path, hint=hint) from error
+
+
+def _at_height(plane: Plane, log: Log) -> Plane:
+    """Return the plane at the log's usual height, if it has none of its own."""
+    if plane.height_m != 0.0 or "height_m" not in log.fixes:
+        return plane
+    height_m = float(np.nanmedian(log.fixes["height_m"])) if len(log.fixes) else np.nan
+    return replace(plane, height_m=height_m) if np.isfinite(height_m) else plane
+
+
+def complete_from_positions(track: Track, time_s: Floats, east_m: Floats, north_m: Floats) -> Track:
+    """
+    Give a track the path and the corners it lacks, from positions on its plane.
+
+    Parameters
+    ----------
+    track : Track
+        With at least a start/finish line.
+    time_s, east_m, north_m : ndarray, shape (n,)
+        Positions in strictly increasing order of time. [s], [m], [m]
+
+    Returns
+    -------
+    Track
+
+    Raises
+    ------
+    NoCircuitError
+        If there is no lap between two passages of the line.
+    ValueError
+        If the path of the laps misses a sector line.
+    """
+    if track.path is not None:
+        return track if track.corners else track.with_corners(find_corners(track.path))
+    loop = loop_through(track.start_finish, time_s, east_m, north_m)
+    path = ReferencePath(loop.ring.east_m, loop.ring.north_m)
+    laid = track.with_path(path, (), loop.length_sd_m)
+    assert laid.path is not None
+    return laid.with_corners(find_corners(laid.path))
+
+
+def loop_through(gate: Gate, time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
+    """
+    Average the laps between passages of a gate.
+
+    Parameters
+    ----------
+    gate : Gate
+        The start/finish line.
+    time_s, east_m, north_m : ndarray, shape (n,)
+        Positions in strictly increasing order of time. [s], [m], [m]
+
+    Returns
+    -------
+    Loop
+        Its ring passes the gate in the gate's direction.
+
+    Raises
+    ------
+    NoCircuitError
+        If there is no lap.
+    """
+    trace = thin(time_s, east_m, north_m)
+    if len(trace.time_s) < 20:
+        msg = f"the log has only {len(time_s)} usable fixes: too few for a lap"
+        raise NoCircuitError(msg)
+    walk = steps(trace)
+    at_s, against = _passages(gate, trace)
+    lap = _usual_lap(walk, at_s)
+    if lap is not None:
+        return refine_loop(closed_stretch(walk, *lap), trace, walk)
+    if len(at_s) == 0 and against:
+        msg = (
+            f"the log crosses the start/finish line {against} times, only against its direction: "
+            "swap the ends of the line (left end first as the driver sees it)"
+        )
+        raise NoCircuitError(msg)
+    if len(at_s) == 0:
+        msg = "the log never crosses the start/finish line"
+        raise NoCircuitError(msg)
+    # Once across the line and, say, half a lap on either side: the loop may still be whole.
+    loop = find_loop_in(trace, walk)
+    return loop
+
+
+def _passages(gate: Gate, trace: Thinned) -> tuple[Floats, int]:
+    """Moments at which a trace crosses a gate in its direction, and how often it does otherwise."""
+    distance_m = gate.signed_distance(trace.east_m, trace.north_m)
+    offset_m = gate.offset(trace.east_m, trace.north_m)
+    cross = np.flatnonzero(np.signbit(distance_m[:-1]) != np.signbit(distance_m[1:]))
+    share = distance_m[cross] / (distance_m[cross] - distance_m[cross + 1])
+    beside_m = offset_m[cross] * (1 - share) + offset_m[cross + 1] * share
+    at_s = trace.time_s[cross] * (1 - share) + trace.time_s[cross + 1] * share
+    on = np.abs(beside_m) <= gate.width_m / 2 + BEYOND_ENDS_M
+    # A parked car crosses the line a hundred times an hour without moving.
+    on &= ~(trace.standing[cross] & trace.standing[cross + 1])
+    forward = distance_m[cross] < 0.0
+    return at_s[on & forward], int((on & ~forward).sum())
+
+
+def _usual_lap(walk: Steps, at_s: Floats) -> tuple[int, int] | None:
+    """First and last step of the most usual way from one passage of the line to the next."""
+    index = np.searchsorted(walk.time_s, at_s)
+    index = index[(index > 0) & (index < len(walk.time_s))]
+    if len(index) < 2:
+        return None
+    length_m = walk.travelled_m[index[1:]] - walk.travelled_m[index[:-1]]
+    lap = np.flatnonzero(length_m > SHORTEST_LAP_M)
+    if len(lap) == 0:
+        return None
+    length_m = length_m[lap]
+    # The length that most laps share; among those, one without holes in the log.
+    alike = np.abs(length_m[:, None] / length_m[None, :] - 1.0) < SAME_LENGTH
+    centre_m = length_m[int(np.argmax(alike.sum(axis=1)))]
+    hole = np.r_[0, np.cumsum(walk.gap)]
+    holes = hole[index[lap + 1]] - hole[index[lap]]
+    cost = np.abs(length_m / centre_m - 1.0) + 0.005 * holes
+    best = lap[int(np.argmin(cost))]
+    return int(index[best]), int(index[best + 1])
