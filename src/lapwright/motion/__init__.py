@@ -1,0 +1,23 @@
+"""
+How the car moved: a state-space smoother over a whole session, with its covariance.
+
+This room knows nothing of tracks or laps.  What others know of them reaches it as generic rows:
+`Repeats` (places passed more than once) for the noise, `ExtraRows` for the motion itself.
+"""
+
+from lapwright.motion.estimate import estimate_motion
+from lapwright.motion.model import NoiseLevels
+from lapwright.motion.motion import Motion, MotionState
+from lapwright.motion.posterior import Posterior
+from lapwright.motion.repeats import Repeats
+from lapwright.motion.rows import ExtraRows
+
+__all__ = [
+    "ExtraRows",
+    "Motion",
+    "MotionState",
+    "NoiseLevels",
+    "Posterior",
+    "Repeats",
+    "estimate_motion",
+]

@@ -1,0 +1,80 @@
+"""From a log to its motion: screening, delay, noise levels, smoothing, reweighting."""
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.ingest.log import Log
+from lapwright.motion.latency import delayed, estimate_latency, is_significant
+from lapwright.motion.measurements import Measurements, measurements
+from lapwright.motion.motion import Hypothesis, Motion
+from lapwright.motion.noise import NoiseEstimate, estimate_noise
+from lapwright.motion.outliers import residual_factors, screen
+from lapwright.motion.repeats import Repeats
+from lapwright.motion.smoother import Smoothing
+from lapwright.motion.system import smooth_measurements
+from lapwright.plane import Plane
+
+Floats = npt.NDArray[np.float64]
+
+# Sets of noise levels carried along: five, but fewer for long records, which know their noise
+# better and cost more.
+_MOST_BY_FIXES = ((20_000, 5), (45_000, 3))
+
+
+def estimate_motion(log: Log, plane: Plane, repeats: Repeats | None = None) -> Motion:
+    """
+    Estimate how the car moved.
+
+    Parameters
+    ----------
+    log : Log
+    plane : Plane
+    repeats : Repeats, optional
+        Places passed more than once, which show the receiver's drift.
+
+    Returns
+    -------
+    Motion
+    """
+    return motion_from(measurements(log, plane), plane, repeats)
+
+
+def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -> Motion:
+    """Estimate the motion from measurements on a plane; see `estimate_motion`."""
+    m = screen(m)
+    latency, sd = estimate_latency(m)
+    latency = latency if is_significant(latency, sd) else 0.0
+    m = delayed(m, latency)
+    most = next((k for n, k in _MOST_BY_FIXES if len(m) <= n), 1)
+    noise = estimate_noise(m, repeats, most)
+    first, m = _reweighted(m, noise)
+    others = [
+        smooth_measurements(m, levels, noise.direction, noise.cross_var)
+        for levels in noise.levels[1:]
+    ]
+    hypotheses = tuple(
+        Hypothesis(float(w), s) for w, s in zip(noise.weight, [first, *others], strict=True)
+    )
+    return Motion(plane, hypotheses, noise.sources, latency)
+
+
+def _reweighted(m: Measurements, noise: NoiseEstimate) -> tuple[Smoothing, Measurements]:
+    """Smooth under the central levels until no residual asks for another weight."""
+    base = m
+    for _ in range(3):
+        smoothing = smooth_measurements(m, noise.levels[0], noise.direction, noise.cross_var)
+        position, velocity = residual_factors(smoothing, base)
+        again = base.weighted(position, velocity)
+        # A few mild ones move nothing; a wild one does.
+        if not _differs(again.position_factor, m.position_factor) and not _differs(
+            again.velocity_factor, m.velocity_factor
+        ):
+            break
+        m = again
+    return smoothing, m
+
+
+def _differs(new: Floats, old: Floats) -> bool:
+    finite = np.isfinite(new) & np.isfinite(old)
+    ratio = new[finite] / old[finite]
+    return bool(np.any((ratio > 16.0) | (ratio < 1.0 / 16.0)))

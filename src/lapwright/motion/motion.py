@@ -1,0 +1,208 @@
+"""
+`Motion`: how the car moved through a session, at any time, and how sure that is.
+
+A motion holds one smoothing for each set of noise levels that the data leave plausible.  The first
+is the most probable one and gives the trajectory; all of them give the error bars.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.motion.posterior import Posterior
+from lapwright.motion.rows import ExtraRows, RowEffect, condition, row_means
+from lapwright.motion.smoother import Smoothing
+from lapwright.plane import Plane
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class MotionState:
+    """
+    The car at some times: the most probable trajectory.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (k,)
+        Since the log's first usable fix. [s]
+    position_m, velocity_mps, accel_mps2 : ndarray, shape (k, 2)
+        East and north on the motion's plane.
+    """
+
+    time_s: Floats
+    position_m: Floats
+    velocity_mps: Floats
+    accel_mps2: Floats
+
+    @property
+    def speed_mps(self) -> Floats:
+        """Speed over ground, shape (k,)."""
+        return np.hypot(self.velocity_mps[:, 0], self.velocity_mps[:, 1])
+
+    @property
+    def heading_rad(self) -> Floats:
+        """Direction of travel, anticlockwise from east (not a compass course), shape (k,)."""
+        return np.arctan2(self.velocity_mps[:, 1], self.velocity_mps[:, 0])
+
+    @property
+    def direction(self) -> Floats:
+        """Unit vector along the way, shape (k, 2); zero at standstill."""
+        speed = self.speed_mps
+        return self.velocity_mps / np.where(speed > 0.0, speed, 1.0)[:, None]
+
+    @property
+    def accel_long_mps2(self) -> Floats:
+        """Longitudinal acceleration, negative when braking (ISO 8855), shape (k,)."""
+        return np.asarray(np.einsum("kj,kj->k", self.accel_mps2, self.direction))
+
+    @property
+    def accel_lat_mps2(self) -> Floats:
+        """Lateral acceleration, positive in a left turn (ISO 8855), shape (k,)."""
+        d, a = self.direction, self.accel_mps2
+        return np.asarray(d[:, 0] * a[:, 1] - d[:, 1] * a[:, 0])
+
+
+@dataclass(frozen=True, eq=False)
+class Hypothesis:
+    """A smoothing under one plausible set of noise levels, with what extra rows did to it."""
+
+    weight: float
+    smoothing: Smoothing
+    effect: RowEffect | None = None
+
+    def mean(self, time_s: Floats, weights: Floats) -> Floats:
+        """Posterior mean of functionals, shape (k,)."""
+        out = row_means(self.smoothing, time_s, weights)
+        if self.effect is not None:
+            p, v, a = self.smoothing.car_mean(time_s, self.effect.correction)
+            out = out + np.einsum("kj,kj->k", weights, np.concatenate([p, v, a], axis=1))
+        return out
+
+    def cov(self, time_s: Floats, weights: Floats) -> Floats:
+        """Posterior covariance of functionals at any times, shape (k, k)."""
+        k = len(time_s)
+        if self.effect is not None:
+            time_s = np.concatenate([time_s, self.effect.rows.time_s])
+            weights = np.concatenate([weights, self.effect.rows.weights])
+        order = np.argsort(time_s, kind="stable")
+        chain = self.smoothing.chain(time_s[order])
+        cov = np.empty((len(order), len(order)))
+        cov[np.ix_(order, order)] = chain.covariance(self.smoothing.functionals(weights[order]))
+        if self.effect is None:
+            return cov
+        cross = cov[:k, k:]
+        return np.asarray(cov[:k, :k] - cross @ self.effect.precision @ cross.T)
+
+
+@dataclass(frozen=True, eq=False)
+class Motion:
+    """
+    The estimated motion of a session.
+
+    Attributes
+    ----------
+    plane : Plane
+    hypotheses : tuple of Hypothesis
+        The most probable first.
+    sources : tuple of str
+        What the noise levels rest on, in plain words.
+    latency_s : float
+        How late the logged velocity was against the position; already removed. [s]
+    """
+
+    plane: Plane
+    hypotheses: tuple[Hypothesis, ...]
+    sources: tuple[str, ...] = ()
+    latency_s: float = 0.0
+
+    @property
+    def best(self) -> Hypothesis:
+        """The most probable hypothesis."""
+        return self.hypotheses[0]
+
+    @property
+    def fix_time_s(self) -> Floats:
+        """Times of the fixes, shape (n,)."""
+        return self.best.smoothing.node_s
+
+    @property
+    def start_s(self) -> float:
+        """Time of the first fix."""
+        return float(self.fix_time_s[0])
+
+    @property
+    def end_s(self) -> float:
+        """Time of the last fix."""
+        return float(self.fix_time_s[-1])
+
+    def at(self, time_s: npt.ArrayLike) -> MotionState:
+        """
+        The car at any times within the record.
+
+        Parameters
+        ----------
+        time_s : array_like, shape (k,)
+            Since the log's first usable fix. [s]
+
+        Returns
+        -------
+        MotionState
+            Continuous and smooth in time.
+
+        Raises
+        ------
+        ValueError
+            If a time lies outside the record.
+        """
+        t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
+        p, v, a = self.best.smoothing.car_mean(t)
+        if self.best.effect is not None:
+            dp, dv, da = self.best.smoothing.car_mean(t, self.best.effect.correction)
+            p, v, a = p + dp, v + dv, a + da
+        return MotionState(t, p, v, a)
+
+    def posterior(self, time_s: npt.ArrayLike, weights: Floats) -> Posterior:
+        """
+        Joint posterior of linear functionals of the motion.
+
+        Parameters
+        ----------
+        time_s : array_like, shape (k,)
+            In any order; equal times are allowed. [s]
+        weights : ndarray, shape (k, 6)
+            Of [east, north, their velocities, their accelerations] at each time.
+
+        Returns
+        -------
+        Posterior
+        """
+        t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
+        return Posterior(
+            np.array([h.weight for h in self.hypotheses]),
+            np.stack([h.mean(t, weights) for h in self.hypotheses]),
+            np.stack([h.cov(t, weights) for h in self.hypotheses]),
+        )
+
+    def position_sd_m(self, time_s: npt.ArrayLike, direction: Floats) -> Floats:
+        """Standard deviation of the position along unit vectors, shape (k,)."""
+        weights = np.zeros((len(direction), 6))
+        weights[:, :2] = direction
+        return self.posterior(time_s, weights).sd
+
+    def with_rows(self, rows: ExtraRows) -> "Motion":
+        """
+        Return the motion given further measurements.
+
+        Parameters
+        ----------
+        rows : ExtraRows
+            They replace any rows there were.
+
+        Returns
+        -------
+        Motion
+        """
+        done = tuple(replace(h, effect=condition(h.smoothing, rows)) for h in self.hypotheses)
+        return replace(self, hypotheses=done)

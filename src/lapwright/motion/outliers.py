@@ -1,0 +1,75 @@
+"""
+Fixes that do not belong: given less weight, never deleted.
+
+First a cheap look at each fix against its neighbours, so that a jump of tens of metres does not
+spoil the first smoothing; then the smoothed residuals themselves, with a weight that falls off
+fast enough that a wild fix has no say at all [1]_.
+
+References
+----------
+.. [1] P. J. Huber and E. M. Ronchetti, "Robust Statistics", 2nd ed., Wiley, 2009, ch. 7
+   (iterative reweighting; the redescending weight here is our choice).
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.motion.measurements import Measurements
+from lapwright.motion.smoother import Smoothing
+
+Floats = npt.NDArray[np.float64]
+
+# Normalised residuals up to this count in full; one in 370 normal ones is larger.
+_FULL_WEIGHT_TO = 3.0
+# A fix this many robust standard deviations off its neighbours' line is not used at first.
+_JUMP_SDS = 8.0
+
+
+def screen(m: Measurements) -> Measurements:
+    """Take the weight off single fixes and speeds that jump away from their neighbours."""
+    if len(m) < 5:
+        return m
+    position = np.where(_jumps(m.time_s, m.position_m), np.inf, 1.0)
+    values = m.velocity_mps if m.kind == "vector" else m.speed_mps[:, None]
+    velocity = np.where(_jumps(m.time_s, values), np.inf, 1.0)
+    return m.weighted(position, velocity if m.kind != "none" else np.ones(len(m)))
+
+
+def _jumps(time_s: Floats, values: Floats) -> npt.NDArray[np.bool_]:
+    """Single values far off the straight line between their neighbours."""
+    share = (time_s[1:-1] - time_s[:-2]) / (time_s[2:] - time_s[:-2])
+    line = values[:-2] + share[:, None] * (values[2:] - values[:-2])
+    off = np.concatenate([[0.0], np.linalg.norm(values[1:-1] - line, axis=1), [0.0]])
+    usual = float(np.median(off[1:-1]))
+    # The neighbours of a jump are off by half of it: only the largest of three is the culprit.
+    peak = np.concatenate([[False], (off[1:-1] > off[:-2]) & (off[1:-1] > off[2:]), [False]])
+    return np.asarray(peak & (off > _JUMP_SDS * max(usual, 1e-3)))
+
+
+def residual_factors(smoothing: Smoothing, m: Measurements) -> tuple[Floats, Floats]:
+    """
+    Variance factors from the residuals of a smoothing.
+
+    Returns
+    -------
+    position, velocity : ndarray, shape (n,)
+        1 where the residual is ordinary.
+    """
+    mean, noise = smoothing.states.mean, smoothing.noise
+    if smoothing.coupled:
+        mean = np.stack(np.split(mean[:, :, 0], 2, axis=1), axis=-1)
+    position = np.linalg.norm(m.position_m - mean[:, 0] - mean[:, 3], axis=1)
+    position_factor = _factor(position / np.sqrt(2.0) / noise.white_m)
+    if m.kind == "none":
+        return position_factor, np.ones(len(m))
+    velocity = mean[:, 1] + mean[:, 4]
+    if m.kind == "vector":
+        off = np.linalg.norm(m.velocity_mps - velocity, axis=1) / np.sqrt(2.0)
+    else:
+        off = np.abs(m.speed_mps - np.linalg.norm(velocity, axis=1))
+        off = np.where(m.speed_mps < 3.0, 0.0, off)
+    return position_factor, _factor(off / noise.speed_mps)
+
+
+def _factor(normalised: Floats) -> Floats:
+    return np.maximum(1.0, normalised / _FULL_WEIGHT_TO) ** 4

@@ -1,0 +1,121 @@
+"""
+Further measurements of a session, beside the receiver's own: generic rows.
+
+A row measures one linear combination of the car's state at one time.  The noise of the rows may be
+correlated in any way, and they may share unknowns with no prior (a flat one), such as where the
+usual line lies.  The rows enter the smoother's posterior exactly, by conditioning: the chain of
+gains gives their joint covariance, and one dense solve of their number does the rest.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.motion.smoother import Smoothing
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class ExtraRows:
+    """
+    Rows ``value = weights . state(time) + unknowns . beta + noise``.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (m,)
+        Ascending. [s]
+    weights : ndarray, shape (m, 6)
+        Of [pe, pn, ve, vn, ae, an].
+    value : ndarray, shape (m,)
+    noise_cov : ndarray, shape (m, m)
+    unknowns : ndarray, shape (m, q)
+        Design matrix of the shared unknowns.
+    """
+
+    time_s: Floats
+    weights: Floats
+    value: Floats
+    noise_cov: Floats
+    unknowns: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class RowEffect:
+    """
+    What the rows do to a smoothing: corrections at the nodes, and how any covariance shrinks.
+
+    Attributes
+    ----------
+    rows : ExtraRows
+    precision : ndarray, shape (m, m)
+        ``cov(f, g | rows) = cov(f, g) - cov(f, rows) @ precision @ cov(rows, g)``.
+    pull : ndarray, shape (m,)
+        ``E(f | rows) = E(f) + cov(f, rows) @ pull``.
+    correction : ndarray, shape (n, s, c)
+        The same at every node, in the layout of the states.
+    log_likelihood : float
+        Of the rows given the session, the unknowns integrated out.
+    """
+
+    rows: ExtraRows
+    precision: Floats
+    pull: Floats
+    correction: Floats
+    log_likelihood: float
+
+
+def row_means(smoothing: Smoothing, time_s: Floats, weights: Floats) -> Floats:
+    """Posterior mean of functionals of [pe, pn, ve, vn, ae, an], shape (k,)."""
+    p, v, a = smoothing.car_mean(time_s)
+    return np.asarray(np.einsum("kj,kj->k", weights, np.concatenate([p, v, a], axis=1)))
+
+
+def flat_precision(cov: Floats, unknowns: Floats) -> tuple[Floats, float]:
+    """
+    Inverse covariance after integrating out unknowns with a flat prior, and its log determinant.
+
+    Returns
+    -------
+    precision : ndarray, shape (m, m)
+    half_log_det : float
+        The restricted likelihood's normalising term, up to a constant of the design.
+    """
+    lower = np.linalg.cholesky(cov)
+    half = np.log(np.diagonal(lower)).sum()
+    inverse = np.linalg.inv(lower)
+    precision = inverse.T @ inverse
+    if unknowns.shape[1]:
+        pu = precision @ unknowns
+        inner = unknowns.T @ pu
+        precision = precision - pu @ np.linalg.solve(inner, pu.T)
+        half += 0.5 * float(np.linalg.slogdet(inner)[1])
+    return precision, float(half)
+
+
+def condition(smoothing: Smoothing, rows: ExtraRows) -> RowEffect:
+    """
+    Condition a smoothing on extra rows.
+
+    Parameters
+    ----------
+    smoothing : Smoothing
+    rows : ExtraRows
+
+    Returns
+    -------
+    RowEffect
+    """
+    functionals = smoothing.functionals(rows.weights)
+    cov = smoothing.chain(rows.time_s).covariance(functionals)
+    precision, half_log_det = flat_precision(cov + rows.noise_cov, rows.unknowns)
+    residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
+    pull = precision @ residual
+    return RowEffect(
+        rows,
+        precision,
+        pull,
+        smoothing.response(rows.time_s, functionals * pull[:, None, None]),
+        -0.5 * float(residual @ pull) - half_log_det,
+    )

@@ -1,0 +1,309 @@
+"""
+A smoothed session: the posterior of the two axes at any time, and between any times.
+
+Between fixes the posterior is exact too.  The mean bridges the two neighbouring nodes; the
+covariance of any set of times is a chain of gains, the same that the smoother runs on:
+``cov(x_a, x_b) = G_ab P_b`` for a before b, with ``G_ac = G_ab G_bc``.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.motion.model import (
+    NoiseLevels,
+    axis_step,
+    block_diagonal,
+    car_process_cov,
+    car_transition,
+)
+from lapwright.motion.scan import SmoothedStates, affine_backward, transpose
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """
+    The joint posterior of the states at ``k`` times in order, as a chain.
+
+    Attributes
+    ----------
+    cov : ndarray, shape (k, s, s)
+    gain : ndarray, shape (k - 1, s, s)
+        From each time to the next.
+    """
+
+    cov: Floats
+    gain: Floats
+
+    def covariance(self, functionals: Floats) -> Floats:
+        """
+        Covariance between linear functionals of the states.
+
+        Parameters
+        ----------
+        functionals : ndarray, shape (k, s) or (k, s, c)
+            One functional a time; with c columns that share the chain, their sum.
+
+        Returns
+        -------
+        ndarray, shape (k, k)
+        """
+        h = functionals if functionals.ndim == 3 else functionals[:, :, None]
+        k, s, c = h.shape
+        out = np.empty((k, k))
+        later = self.cov @ h
+        # v[:, j] holds cov(x_now, f_j) for all j not before now.
+        v = np.zeros((s, k, c))
+        for i in range(k - 1, -1, -1):
+            if i < k - 1:
+                tail = v[:, i + 1 :].reshape(s, -1)
+                v[:, i + 1 :] = (self.gain[i] @ tail).reshape(s, k - 1 - i, c)
+            v[:, i] = later[i]
+            out[i, i:] = np.einsum("sc,sjc->j", h[i], v[:, i:])
+            out[i:, i] = out[i, i:]
+        return out
+
+
+@dataclass(frozen=True, eq=False)
+class Smoothing:
+    """
+    One session smoothed under one set of noise levels.
+
+    Attributes
+    ----------
+    node_s : ndarray, shape (n,)
+        Times of the nodes: the fixes. [s]
+    noise : NoiseLevels
+    states : SmoothedStates
+        Either both axes as two columns sharing one covariance (k states an axis), or, where
+        the axes are coupled, one column of 2k states, east before north.
+    """
+
+    node_s: Floats
+    noise: NoiseLevels
+    states: SmoothedStates
+
+    @property
+    def coupled(self) -> bool:
+        """Whether the axes are one system because only the speed along the way is measured."""
+        return bool(self.states.mean.shape[-1] == 1)
+
+    def step(self, dt_s: Floats) -> tuple[Floats, Floats]:
+        """Transition and process covariance in the layout of the states."""
+        f, q = axis_step(dt_s, self.noise)
+        return (block_diagonal(f), block_diagonal(q)) if self.coupled else (f, q)
+
+    def functionals(self, weights: Floats) -> Floats:
+        """
+        Map weights of [pe, pn, ve, vn, ae, an] to functionals of the states.
+
+        Parameters
+        ----------
+        weights : ndarray, shape (k, 6)
+
+        Returns
+        -------
+        ndarray, shape (k, s, c)
+        """
+        s = self.states.mean.shape[1]
+        per_axis = weights.reshape(-1, 3, 2)
+        out = np.zeros((len(weights), s, self.states.mean.shape[2]))
+        if self.coupled:
+            out[:, :3, 0] = per_axis[:, :, 0]
+            out[:, s // 2 : s // 2 + 3, 0] = per_axis[:, :, 1]
+        else:
+            out[:, :3] = per_axis
+        return out
+
+    def locate(self, time_s: Floats) -> tuple[Ints, Floats]:
+        """
+        Node at or before each time and the time since it.
+
+        Raises
+        ------
+        ValueError
+            If a time lies outside the record.
+        """
+        if len(time_s) and not (
+            self.node_s[0] <= np.min(time_s) and np.max(time_s) <= self.node_s[-1]
+        ):
+            msg = (
+                f"times from {np.min(time_s):.3f} to {np.max(time_s):.3f} s reach beyond the "
+                f"record, which runs from {self.node_s[0]:.3f} to {self.node_s[-1]:.3f} s"
+            )
+            raise ValueError(msg)
+        i = np.searchsorted(self.node_s, time_s, side="right") - 1
+        i = np.clip(i, 0, len(self.node_s) - 2)
+        return i, time_s - self.node_s[i]
+
+    def car_mean(
+        self, time_s: Floats, node_mean: Floats | None = None
+    ) -> tuple[Floats, Floats, Floats]:
+        """
+        Posterior mean of position, velocity and acceleration, each of shape (k, 2).
+
+        With ``node_mean``, shape (n, s, c), in place of the smoothing's own: the bridge between
+        nodes is the same whatever moved them.
+        """
+        i, since = self.locate(time_s)
+        mean = self.states.mean if node_mean is None else node_mean
+        if self.coupled:
+            half = mean.shape[1] // 2
+            left = np.stack([mean[i, :3, 0], mean[i, half : half + 3, 0]], axis=-1)
+            right = np.stack([mean[i + 1, :3, 0], mean[i + 1, half : half + 3, 0]], axis=-1)
+        else:
+            left, right = mean[i, :3], mean[i + 1, :3]
+        a, b = bridge(since, self.node_s[i + 1] - self.node_s[i], self.noise)
+        x = a @ left + b @ right
+        return x[:, 0], x[:, 1], x[:, 2]
+
+    def _predicted(self, i: Ints, since: Floats) -> Floats:
+        f, q = self.step(since)
+        return np.asarray(f @ self.states.filtered_cov[i] @ transpose(f) + q)
+
+    def chain(self, time_s: Floats) -> Chain:
+        """
+        Joint posterior covariance at times in ascending order.
+
+        Parameters
+        ----------
+        time_s : ndarray, shape (k,)
+            Ascending; equal times are allowed. [s]
+        """
+        i, since = self.locate(time_s)
+        here = self._predicted(i, since)
+        step = self.node_s[i + 1] - self.node_s[i]
+        f_rest, _ = self.step(step - since)
+        ahead = self._predicted(i, step)
+        to_next = transpose(np.linalg.solve(ahead, f_rest @ here))
+        cov = here + to_next @ (self.states.cov[i + 1] - ahead) @ transpose(to_next)
+        cov = 0.5 * (cov + transpose(cov))
+        if len(time_s) < 2:
+            return Chain(cov, np.zeros((0, *cov.shape[1:])))
+        return Chain(cov, self._gains(time_s, i, since, here, to_next))
+
+    def _gains(
+        self, time_s: Floats, i: Ints, since: Floats, here: Floats, to_next: Floats
+    ) -> Floats:
+        """Gain from each time to the next."""
+        a, b = slice(0, -1), slice(1, None)
+        same = i[a] == i[b]
+        f_between, _ = self.step(np.where(same, time_s[b] - time_s[a], 0.0))
+        direct = transpose(np.linalg.solve(here[b], f_between @ here[a]))
+        f_last, _ = self.step(since[b])
+        last = transpose(np.linalg.solve(here[b], f_last @ self.states.filtered_cov[i[b]]))
+        nodes = range_products(self.states.gain, np.minimum(i[a] + 1, i[b]), i[b])
+        return np.where(same[:, None, None], direct, to_next[a] @ nodes @ last)
+
+    def response(self, time_s: Floats, kicks: Floats) -> Floats:
+        """
+        Sum of covariances of every node's state with functionals at other times.
+
+        Parameters
+        ----------
+        time_s : ndarray, shape (m,)
+            Ascending. [s]
+        kicks : ndarray, shape (m, s, c)
+            Functionals of the states, each already times its weight.
+
+        Returns
+        -------
+        ndarray, shape (n, s, c)
+            ``sum_j cov(x_i, x(t_j)) @ kicks_j`` at every node i.
+        """
+        i, since = self.locate(time_s)
+        here = self._predicted(i, since)
+        f, _ = self.step(since)
+        from_node = transpose(np.linalg.solve(here, f @ self.states.filtered_cov[i]))
+        f_rest, _ = self.step(self.node_s[i + 1] - self.node_s[i] - since)
+        ahead = self._predicted(i, self.node_s[i + 1] - self.node_s[i])
+        to_next = transpose(np.linalg.solve(ahead, f_rest @ here))
+        cov = here + to_next @ (self.states.cov[i + 1] - ahead) @ transpose(to_next)
+        gain = self.states.gain
+        before = np.zeros_like(self.states.mean)
+        np.add.at(before, i, from_node @ cov @ kicks)
+        after = np.zeros_like(before)
+        np.add.at(after, i + 1, transpose(to_next) @ kicks)
+        before[:-1] = affine_backward(gain, before[:-1], before[-1])[:-1]
+        # Forward is backward on the reversed record, with transposed gains.
+        turned = affine_backward(transpose(gain)[::-1], after[::-1][:-1], after[0])[::-1]
+        return np.asarray(before + self.states.cov @ turned)
+
+
+def bridge(since_s: Floats, step_s: Floats, noise: NoiseLevels) -> tuple[Floats, Floats]:
+    """
+    Weights of the two neighbouring nodes in the mean at a time between them.
+
+    Parameters
+    ----------
+    since_s, step_s : ndarray, shape (k,)
+        Time since the node before, and from it to the node after. [s]
+    noise : NoiseLevels
+
+    Returns
+    -------
+    before, after : ndarray, shape (k, 3, 3)
+        Of position, velocity and acceleration.
+    """
+    tau = noise.accel_tau_s
+    f, q = car_transition(since_s, tau), car_process_cov(since_s, tau, 1.0)
+    f_rest = car_transition(step_s - since_s, tau)
+    f_all, q_all = car_transition(step_s, tau), car_process_cov(step_s, tau, 1.0)
+    # Scaled by powers of the step, or the 3 x 3 system is close to singular at high rates.
+    scale = np.stack([step_s**-2.5, step_s**-1.5, step_s**-0.5], axis=-1)
+    scaled = q_all * scale[:, :, None] * scale[:, None, :]
+    right = scale[:, :, None] * (f_rest @ q)
+    after = transpose(scale[:, :, None] * np.linalg.solve(scaled, right))
+    return f - after @ f_all, after
+
+
+def range_products(matrices: Floats, start: Ints, stop: Ints) -> Floats:
+    """
+    Ordered products of stretches of a sequence of matrices.
+
+    Parameters
+    ----------
+    matrices : ndarray, shape (n, s, s)
+    start, stop : ndarray, shape (k,)
+        Half-open; an empty stretch gives the identity.
+
+    Returns
+    -------
+    ndarray, shape (k, s, s)
+        ``matrices[start] @ matrices[start + 1] @ ... @ matrices[stop - 1]``.
+    """
+    s = matrices.shape[-1]
+    out = np.broadcast_to(np.eye(s), (len(start), s, s)).copy()
+    size = max(1, int(np.sqrt(len(matrices))))
+    if len(start) == 0:
+        return out
+    if np.max(stop - start) <= 2 * size:
+        _multiply_up(out, matrices, start.copy(), stop)
+        return out
+    whole = len(matrices) // size
+    blocks = np.ascontiguousarray(
+        matrices[: whole * size].reshape(whole, size, s, s).swapaxes(0, 1)
+    )
+    product = blocks[0].copy()
+    for j in range(1, size):
+        product = product @ blocks[j]
+    first = np.minimum(-(-start // size), whole)
+    last = np.minimum(stop // size, whole)
+    through = last > first
+    _multiply_up(out, matrices, start.copy(), np.where(through, first * size, stop))
+    _multiply_up(out, product, np.where(through, first, 0), np.where(through, last, 0))
+    _multiply_up(out, matrices, np.where(through, last * size, stop), stop)
+    return out
+
+
+def _multiply_up(out: Floats, matrices: Floats, at: Ints, stop: Ints) -> None:
+    """Multiply each row of ``out`` by its stretch of matrices, all rows one step at a time."""
+    active = np.flatnonzero(at < stop)
+    while len(active):
+        out[active] = out[active] @ matrices[at[active]]
+        at[active] += 1
+        active = active[at[active] < stop[active]]

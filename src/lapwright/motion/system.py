@@ -1,0 +1,144 @@
+"""
+From measurements and noise levels to a state-space model, and its smoothing.
+
+Where velocity is a vector, or there is none, the two axes share one covariance and are two columns
+of one small system.  Where only the speed is known it is the velocity's component along the way,
+which couples the axes; the direction of travel comes from a first smoothing of the positions.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.motion.measurements import Measurements, slow, slow_speed_sd_mps
+from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step, block_diagonal
+from lapwright.motion.scan import StateSpace, smooth
+from lapwright.motion.smoother import Smoothing
+
+Floats = npt.NDArray[np.float64]
+
+# Of the states of an axis: position as measured is the car's plus the drift, velocity likewise.
+_POSITION, _VELOCITY = (0, 3), (1, 4)
+
+
+def smooth_measurements(
+    m: Measurements,
+    noise: NoiseLevels,
+    direction: Floats | None = None,
+    cross_var: Floats | None = None,
+) -> Smoothing:
+    """
+    Smooth a session under given noise levels.
+
+    Parameters
+    ----------
+    m : Measurements
+    noise : NoiseLevels
+    direction : ndarray, shape (n, 2), optional
+        Unit vectors along the way, needed where only the speed is known.
+    cross_var : ndarray, shape (n,), optional
+        Variance of the velocity across the way when ``direction`` was estimated: a speed is longer
+        than the component along a wrong direction by about ``cross_var / (2 speed)``. [m2/s2]
+
+    Returns
+    -------
+    Smoothing
+    """
+    if m.kind == "speed":
+        if direction is None:
+            msg = "a speed without a course needs the direction of travel"
+            raise ValueError(msg)
+        model = _coupled_model(m, noise, direction, cross_var)
+    else:
+        model = _shared_model(m, noise)
+    return Smoothing(m.time_s, noise, smooth(model))
+
+
+def direction_of_travel(m: Measurements, noise: NoiseLevels) -> tuple[Floats, Floats]:
+    """
+    Directions from the positions alone.
+
+    Returns
+    -------
+    direction : ndarray, shape (n, 2)
+    cross_var : ndarray, shape (n,)
+        Variance of the velocity's component across. [m2/s2]
+    """
+    smoothing = smooth_measurements(
+        m.without_velocity(),
+        NoiseLevels(
+            noise.white_m,
+            noise.drift_m,
+            noise.drift_tau_s,
+            np.inf,
+            noise.slow_speed_mps,
+            noise.slow_speed_tau_s,
+            noise.accel_mps2,
+            noise.accel_tau_s,
+        ),
+    )
+    velocity = smoothing.states.mean[:, 1]
+    speed = np.maximum(np.linalg.norm(velocity, axis=-1), 1e-6)
+    return velocity / speed[:, None], smoothing.states.cov[:, 1, 1]
+
+
+def _shared_model(m: Measurements, noise: NoiseLevels) -> StateSpace:
+    n = len(m)
+    f, q = axis_step(np.diff(m.time_s), noise)
+    k = f.shape[-1]
+    rows = 2 if noise.has_velocity else 1
+    h = np.zeros((n, rows, k))
+    h[:, 0, _POSITION] = 1.0
+    variance, value = np.empty((n, rows)), np.empty((n, rows, 2))
+    variance[:, 0] = noise.white_m**2 * m.position_factor
+    value[:, 0] = m.position_m
+    if noise.has_velocity:
+        h[:, 1, _VELOCITY] = 1.0
+        variance[:, 1] = noise.speed_mps**2 * m.velocity_factor
+        value[:, 1] = m.velocity_mps
+    return StateSpace(f, q, h, variance, value, _start_mean(m, k), axis_start_cov(noise))
+
+
+def _start_mean(m: Measurements, k: int) -> Floats:
+    first = int(np.flatnonzero(np.isfinite(m.position_factor))[0])
+    mean = np.zeros((k, 2))
+    mean[0] = m.position_m[first]
+    return mean
+
+
+def _coupled_model(
+    m: Measurements, noise: NoiseLevels, direction: Floats, cross_var: Floats | None
+) -> StateSpace:
+    n = len(m)
+    f, q = axis_step(np.diff(m.time_s), noise)
+    k = f.shape[-1]
+    h = np.zeros((n, 4, 2 * k))
+    variance, value = np.empty((n, 4)), np.zeros((n, 4, 1))
+    for axis in (0, 1):
+        h[:, axis, [axis * k + i for i in _POSITION]] = 1.0
+        variance[:, axis] = noise.white_m**2 * m.position_factor
+        value[:, axis, 0] = m.position_m[:, axis]
+    # At walking pace the direction is random: the velocity is then 'about zero' on both axes.
+    crawling = slow(m)
+    along = np.where(crawling[:, None], [1.0, 0.0], direction)
+    across = np.stack([-along[:, 1], along[:, 0]], axis=-1)
+    for row, unit in ((2, along), (3, across)):
+        for axis in (0, 1):
+            for i in _VELOCITY:
+                h[:, row, axis * k + i] = unit[:, axis]
+    longer = 0.0 if cross_var is None else cross_var / (2.0 * np.maximum(m.speed_mps, 1.0))
+    value[:, 2, 0] = np.where(crawling, 0.0, m.speed_mps - longer)
+    variance[:, 2] = m.velocity_factor * np.where(
+        crawling, slow_speed_sd_mps(m) ** 2, noise.speed_mps**2
+    )
+    variance[:, 3] = m.velocity_factor * np.where(crawling, slow_speed_sd_mps(m) ** 2, np.inf)
+    start = np.zeros((2 * k, 1))
+    start[[0, k], 0] = _start_mean(m, k)[0]
+    return StateSpace(
+        block_diagonal(f),
+        block_diagonal(q),
+        h,
+        variance,
+        value,
+        start,
+        block_diagonal(axis_start_cov(noise)[None])[0],
+    )
