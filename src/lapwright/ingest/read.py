@@ -8,6 +8,7 @@ from lapwright.ingest.column_map import ColumnMap, read_column_map
 from lapwright.ingest.detect import kind_of, load
 from lapwright.ingest.log import Log
 from lapwright.ingest.read_csv import read_csv
+from lapwright.ingest.read_nmea import read_nmea
 
 
 def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
@@ -37,5 +38,7 @@ def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
     kind = kind_of(data)
     if kind == "csv":
         return assemble(read_csv(data, path, mapped), path)
+    if kind == "nmea":
+        return assemble(read_nmea(data, path), path)
     what = "not yet"
     raise LogError(what, path)
