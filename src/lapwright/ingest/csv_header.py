@@ -100,8 +100,17 @@ def read_head(data: bytes, delimiter: str = "", has_header: bool | None = None) 
         if best is None or rank > best[0]:
             best = rank, found
     if best is None:
-        return Head(delimiter or ",", ".", (), 0, 0, 1, encoding)
+        return _no_records(lines, raw, delimiter, encoding)
     return best[1]
+
+
+def _no_records(lines: list[str], raw: list[bytes], delimiter: str, encoding: str) -> Head:
+    """Take the first filled line for the header where nothing looks like a record."""
+    sign = delimiter or max(_DELIMITERS, key=lambda mark: sum(line.count(mark) for line in lines))
+    first = next((row for row, line in enumerate(lines) if line.strip()), 0)
+    headers = tuple(read_header(cell) for cell in _split(lines[first], sign)) if lines else ()
+    offset = sum(len(line) + 1 for line in raw[: first + 1])
+    return Head(sign, ".", headers, first + 1, offset, first + 2, encoding)
 
 
 def _encoding(data: bytes) -> str:

@@ -8,6 +8,7 @@ from lapwright.ingest.column_map import ColumnMap, read_column_map
 from lapwright.ingest.detect import kind_of, load
 from lapwright.ingest.log import Log
 from lapwright.ingest.read_csv import read_csv
+from lapwright.ingest.read_gpx import read_gpx
 from lapwright.ingest.read_nmea import read_nmea
 
 
@@ -40,5 +41,7 @@ def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
         return assemble(read_csv(data, path, mapped), path)
     if kind == "nmea":
         return assemble(read_nmea(data, path), path)
-    what = "not yet"
-    raise LogError(what, path)
+    if kind == "gpx":
+        return assemble(read_gpx(data, path), path)
+    what = f"this is {kind.upper()}, not a log"
+    raise LogError(what, path, hint="Give a CSV, GPX or NMEA 0183 text file")

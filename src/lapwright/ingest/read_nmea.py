@@ -56,7 +56,9 @@ def read_nmea(data: bytes, path: Path) -> Recording:
     return recording
 
 
-def _epochs(found: dict[str, Sentences], time_ns: dict[str, Ints]) -> tuple[_Epochs, dict[str, Ints]]:
+def _epochs(
+    found: dict[str, Sentences], time_ns: dict[str, Ints]
+) -> tuple[_Epochs, dict[str, Ints]]:
     """
     Group the sentences that stand together and carry the same time.
 
@@ -141,9 +143,7 @@ def _positions(
     )
 
 
-def _fill(
-    measures: dict[str, Floats], name: str, count: int, where: Ints, value: Floats
-) -> None:
+def _fill(measures: dict[str, Floats], name: str, count: int, where: Ints, value: Floats) -> None:
     """Write values of some epochs."""
     column = measures.setdefault(name, np.full(count, np.nan))
     good = np.isfinite(value)
