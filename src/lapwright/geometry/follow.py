@@ -24,6 +24,7 @@ Ints = NDArray[np.intp]
 # for minutes beside the wrong leg of a hairpin brings no new evidence.
 _CHOICE_M = 15.0
 _CANDIDATES = 6
+_CELL_M = 6.0
 # Costs, in the same arbitrary unit.  A metre off the path costs a twentieth, up to 3;
 # going against the path up to 3; a metre of disagreement between station and distance a
 # tenth beyond what errors explain, up to 40: a true short cut costs that once, while sitting
@@ -155,14 +156,38 @@ def _headings(points: Floats, places: Ints, velocity: Floats | None) -> Floats:
 
 
 def _candidates(path: ReferencePath, points: Floats) -> tuple[Floats, Bools]:
-    """Stations of up to six feet a point, nearest first, and which of them there are; (m, k)."""
-    stations, samples = path.samples()
+    """
+    Stations near up to six feet a point, nearest first, and which of them there are; (m, k).
+
+    A car passes the same spots lap after lap, so the search is made once for each
+    cell of a grid; the feet of the points themselves are found from there.
+    """
+    cell = np.floor(points / _CELL_M).astype(np.int64)
+    cell -= cell.min(axis=0)
+    _, first, which = np.unique(
+        cell[:, 0] * (cell[:, 1].max() + 1) + cell[:, 1], return_index=True, return_inverse=True
+    )
+    centres = (np.floor(points[first] / _CELL_M) + 0.5) * _CELL_M
+    row, column, away = _local_minima(path, centres)
+    order = np.lexsort((away, row))
+    row, column = row[order], column[order]
+    rank = np.arange(len(row)) - np.searchsorted(row, row)
+    keep = rank < _CANDIDATES
+    station = np.zeros((len(centres), _CANDIDATES))
+    there = np.zeros((len(centres), _CANDIDATES), dtype=bool)
+    station[row[keep], rank[keep]] = path.samples()[0][column[keep]]
+    there[row[keep], rank[keep]] = True
+    return station[which], there[which]
+
+
+def _local_minima(path: ReferencePath, points: Floats) -> tuple[Ints, Ints, Floats]:
+    """Point, sample and squared distance (but for a constant a point) of all local minima."""
+    samples = path.samples()[1]
     squares = np.einsum("ij,ij->i", samples, samples)
-    rows, columns, distances = [], [], []
-    for begin in range(0, len(points), 256):
-        block = points[begin : begin + 256]
-        # Squared distance but for a constant of each point, which does not move its minima.
-        away = squares - 2.0 * block @ samples.T
+    found = []
+    for begin in range(0, len(points), 128):
+        away = (-2.0 * points[begin : begin + 128]) @ samples.T
+        away += squares
         falls = np.empty(away.shape, dtype=bool)
         np.less(away[:, 1:], away[:, :-1], out=falls[:, 1:])
         np.less(away[:, 0], away[:, -1], out=falls[:, 0])
@@ -170,19 +195,9 @@ def _candidates(path: ReferencePath, points: Floats) -> tuple[Floats, Bools]:
         least[:, :-1] &= ~falls[:, 1:]
         least[:, -1] &= ~falls[:, 0]
         row, column = np.nonzero(least)
-        rows.append(row + begin)
-        columns.append(column)
-        distances.append(away[row, column])
-    row, column = np.concatenate(rows), np.concatenate(columns)
-    order = np.lexsort((np.concatenate(distances), row))
-    row, column = row[order], column[order]
-    rank = np.arange(len(row)) - np.searchsorted(row, row)
-    keep = rank < _CANDIDATES
-    station = np.zeros((len(points), _CANDIDATES))
-    there = np.zeros((len(points), _CANDIDATES), dtype=bool)
-    station[row[keep], rank[keep]] = stations[column[keep]]
-    there[row[keep], rank[keep]] = True
-    return station, there
+        found.append((row + begin, column, away[row, column]))
+    rows, columns, aways = zip(*found, strict=True)
+    return np.concatenate(rows), np.concatenate(columns), np.concatenate(aways)
 
 
 def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats) -> _Chain:

@@ -93,9 +93,9 @@ class ReferencePath:
     @property
     def signed_area_m2(self) -> float:
         """Area enclosed, positive when driven anticlockwise [m^2]."""
-        east, north = self._cells[0]
-        cross = east * np.roll(north, -1) - north * np.roll(east, -1)
-        return float(np.sum(cross) / 2.0)
+        # Green's theorem; the sum of evenly spaced values is a good integral round a loop.
+        (east, north), (east_1, north_1) = self._cells[:2]
+        return float(np.mean(east * north_1 - north * east_1) * self.length_m / 2.0)
 
     @property
     def turning(self) -> int:
@@ -272,7 +272,7 @@ class ReferencePath:
         away_east, away_north = points[:, 0] - east, points[:, 1] - north
         return (
             away_east * east_1 + away_north * north_1,
-            away_north * east_1 - away_east * north_1,
+            (away_north * east_1 - away_east * north_1) / np.hypot(east_1, north_1),
             1.0 - away_east * east_2 - away_north * north_2,
         )
 

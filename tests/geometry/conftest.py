@@ -1,0 +1,49 @@
+"""Shapes with known lengths and curvatures."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+@pytest.fixture
+def traced() -> Callable[..., tuple[Floats, Floats]]:
+    """
+    Vertices along pieces (length, curvature at its start, at its end), curvature linear between.
+
+    Positions are integrated with Gauss-Legendre quadrature, 16 nodes a step, and
+    begin at the origin heading east.
+    """
+
+    def trace(pieces: Sequence[tuple[float, float, float]], step: float) -> tuple[Floats, Floats]:
+        nodes, weights = np.polynomial.legendre.leggauss(16)
+        east, north, heading = [0.0], [0.0], 0.0
+        for length, begin, end in pieces:
+            count = max(1, round(length / step))
+            h = length / count
+            slope = (end - begin) / length
+            for k in range(count):
+                s = (k + (nodes + 1.0) / 2.0) * h
+                angle = heading + begin * s + slope * s**2 / 2.0
+                east.append(east[-1] + h / 2.0 * float(weights @ np.cos(angle)))
+                north.append(north[-1] + h / 2.0 * float(weights @ np.sin(angle)))
+            heading += (begin + end) / 2.0 * length
+        # Closed: the last point is the first again.
+        assert np.hypot(east[-1], north[-1]) < 1e-6 * (1.0 + sum(p[0] for p in pieces))
+        return np.array(east[:-1]), np.array(north[:-1])
+
+    return trace
+
+
+@pytest.fixture
+def ellipse() -> Callable[..., tuple[Floats, Floats]]:
+    """Vertices of an ellipse with semi-axes a (east) and b (north), anticlockwise."""
+
+    def draw(a: float, b: float, count: int) -> tuple[Floats, Floats]:
+        angle = np.arange(count) * (2.0 * np.pi / count)
+        return a * np.cos(angle), b * np.sin(angle)
+
+    return draw
