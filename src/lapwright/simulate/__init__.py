@@ -19,6 +19,10 @@ From a circuit to a log::
     log = recording.log()                       # a lapwright Log, without a file between
     log.fixes["time_s"] + recording.zero_s      # the stamps, on the axis of run.laps
 
+    sim.write_csv(recording, "friday.csv")      # or write_gpx, write_nmea
+    sim.write_track(circuit, "track.geojson")   # start/finish and sector lines
+    sim.write_truth(recording, "truth.json")
+
 
 Signatures
 ----------
@@ -43,9 +47,9 @@ Noise kinds for Monte-Carlo tests of error bars are in ``NOISE_KINDS`` (a dict o
 `Receiver`); ``dataclasses.replace`` makes further ones.
 """
 
+from lapwright.simulate.bends import Bend
 from lapwright.simulate.cars import CARS, FAST_CAR, KART, LIGHT_CAR, SALOON, Car
-from lapwright.simulate.circuits import Bend, Circuit, PitLane, from_arrays, invented
-from lapwright.simulate.drive import drive
+from lapwright.simulate.circuits import Circuit, PitLane
 from lapwright.simulate.driver import (
     STEADY,
     BrakeEarly,
@@ -55,9 +59,16 @@ from lapwright.simulate.driver import (
     LineMigration,
     SlowMinimum,
 )
+from lapwright.simulate.driving import drive
+from lapwright.simulate.files import truth_of, write_track, write_truth
+from lapwright.simulate.invented import from_arrays, invented, wren_hollow
 from lapwright.simulate.plan import Off, Plan, ShortCut, Spin, Traffic
-from lapwright.simulate.receiver import NOISE_KINDS, ORDINARY, Receiver, Recording, receive
+from lapwright.simulate.receiver import NOISE_KINDS, ORDINARY, Receiver
+from lapwright.simulate.receiving import Recording, receive
 from lapwright.simulate.truth import TrueRun
+from lapwright.simulate.write_csv import CsvStyle, write_csv
+from lapwright.simulate.write_gpx import write_gpx
+from lapwright.simulate.write_nmea import write_nmea
 
 __all__ = [
     "CARS",
@@ -72,6 +83,7 @@ __all__ = [
     "BrakeEarly",
     "Car",
     "Circuit",
+    "CsvStyle",
     "Driver",
     "LateThrottle",
     "LineChange",
@@ -90,4 +102,11 @@ __all__ = [
     "from_arrays",
     "invented",
     "receive",
+    "truth_of",
+    "wren_hollow",
+    "write_csv",
+    "write_gpx",
+    "write_nmea",
+    "write_track",
+    "write_truth",
 ]

@@ -1,6 +1,7 @@
 """Track file and truth beside a simulated log."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.receiver import Recording
+from lapwright.simulate.receiving import Recording
 
 
 def write_track(circuit: Circuit, path: str | Path, *, names: dict[int, str] | None = None) -> None:
@@ -45,7 +46,15 @@ def write_track(circuit: Circuit, path: str | Path, *, names: dict[int, str] | N
     track: dict[str, Any] = {"type": "FeatureCollection", "name": circuit.name}
     if abs(turned) > 180:  # a figure of eight has no direction
         track["direction"] = "anticlockwise" if turned > 0 else "clockwise"
-    Path(path).write_text(json.dumps({**track, "features": features}, indent=1) + "\n")
+    write_whole(path, (json.dumps({**track, "features": features}, indent=1) + "\n").encode())
+
+
+def write_whole(path: str | Path, data: bytes) -> None:
+    """Write a file whole or not at all."""
+    target = Path(path)
+    part = target.with_name(target.name + ".part")
+    part.write_bytes(data)
+    part.replace(target)
 
 
 def _feature(kind: str, coordinates: Any, **properties: Any) -> dict[str, Any]:
@@ -58,7 +67,7 @@ def _lonlat(points: list[list[float]]) -> list[list[float]]:
     return [[round(lon, 8), round(lat, 8)] for lat, lon in points]
 
 
-def truth(recording: Recording) -> dict[str, Any]:
+def truth_of(recording: Recording) -> dict[str, Any]:
     """
     What really happened, on the axis of the log: seconds since its first fix.
 
@@ -103,9 +112,11 @@ def truth(recording: Recording) -> dict[str, Any]:
 
 
 def write_truth(recording: Recording, path: str | Path) -> None:
-    """Write the `truth` of a recording as JSON."""
-    text = json.dumps(truth(recording), indent=1, allow_nan=False)
-    Path(path).write_text(text + "\n")
+    """Write `truth_of` a recording as JSON."""
+    text = json.dumps(truth_of(recording), indent=1, allow_nan=False)
+    # Short lists on one line each: a third of the size, and easier to read.
+    text = re.sub(r"\[\s+([^][{}]*?)\s+\]", lambda m: f"[{' '.join(m[1].split())}]", text)
+    write_whole(path, (text + "\n").encode())
 
 
 def _number(value: float, digits: int = 9) -> float | None:

@@ -37,6 +37,7 @@ class _Run(Protocol):
     def grid_speed_mps(self) -> Floats: ...
     @property
     def grid_along_mps2(self) -> Floats: ...
+    def speed(self, time_s: Floats) -> Floats: ...
     def time_at(self, progress_m: Floats) -> Floats: ...
 
 
@@ -81,8 +82,10 @@ def _pass(
     """One pass, from the slowest point before it to the slowest after it."""
     top = before + int(np.argmax(speed[before : at + 1]))
     step = float(run.time_s[1] - run.time_s[0])
-    shift, least = _lowest(speed[at - 1 : at + 2])
-    min_time = float(run.time_s[at]) + shift * step
+    # The lowest point may be sharp, so it is looked for on a grid 40 times as fine.
+    near = run.time_s[at] + np.linspace(-step, step, 81)
+    fine = run.speed(np.clip(near, 0.0, run.time_s[-1]))
+    min_time, least = float(near[int(np.argmin(fine))]), float(fine.min())
     brake = _first(run.time_s, along - BRAKE_MPS2 < 0, along - BRAKE_MPS2, top, at)
     throttle = _first(run.time_s, along - THROTTLE_MPS2 > 0, along - THROTTLE_MPS2, at, after)
     station = np.asarray(run.progress(np.array([min_time, brake, throttle]))) - base_m
@@ -97,15 +100,6 @@ def _pass(
         "throttle_time_s": throttle,
         "throttle_station_m": float(station[2]),
     }
-
-
-def _lowest(three: Floats) -> tuple[float, float]:
-    """Lowest point of the parabola through three neighbours: shift in steps, value."""
-    if len(three) < 3:
-        return 0.0, float(three.min())
-    bend = three[0] - 2 * three[1] + three[2]
-    shift = float(np.clip(0.5 * (three[0] - three[2]) / bend, -1, 1)) if bend > 1e-12 else 0.0
-    return shift, float(three[1] + 0.25 * (three[2] - three[0]) * shift)
 
 
 def _first(clock: Floats, met: npt.NDArray[np.bool_], value: Floats, a: int, b: int) -> float:

@@ -7,7 +7,7 @@ computed from them when asked for: crossings are roots of the splines, found to
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -19,9 +19,11 @@ from scipy.interpolate import CubicSpline
 from lapwright.simulate.cars import Car
 from lapwright.simulate.circuits import Circuit
 from lapwright.simulate.driver import Driver
-from lapwright.simulate.layout import Layout, pit_share, spin_station
+from lapwright.simulate.happenings import happenings
+from lapwright.simulate.layout import Layout, pit_share
 from lapwright.simulate.passes import corner_passes
-from lapwright.simulate.plan import Off, Plan, ShortCut, Spin, Traffic
+from lapwright.simulate.plan import Plan
+from lapwright.simulate.roots import cubic_root
 
 Floats = npt.NDArray[np.float64]
 
@@ -59,7 +61,6 @@ class TrueRun:
     position: CubicSpline
     planted: pd.DataFrame
     stop_times_s: tuple[tuple[float, float], ...]
-    _cache: dict[str, Floats] = field(default_factory=dict, repr=False)
 
     @property
     def duration_s(self) -> float:
@@ -139,7 +140,7 @@ class TrueRun:
         i = np.searchsorted(self._reached, wanted)
         inside = (i > 0) & (i < len(self._reached))
         piece = np.clip(i, 1, len(self._reached) - 1) - 1
-        found = _root(self.progress.c[:, piece], self.time_s[piece], self._step_s, wanted)
+        found = cubic_root(self.progress.c[:, piece], self.time_s[piece], self._step_s, wanted)
         return np.where(inside, found, np.nan)
 
     @property
@@ -168,7 +169,7 @@ class TrueRun:
         beyond = self.grid_position_m @ ahead >= level
         piece = np.flatnonzero(beyond[1:] != beyond[:-1])
         cubic = np.tensordot(self.position.c[:, piece, :], ahead, axes=(2, 0))
-        time_s = _root(cubic, self.time_s[piece], self._step_s, np.full(len(piece), level))
+        time_s = cubic_root(cubic, self.time_s[piece], self._step_s, np.full(len(piece), level))
         middle = (gate[0] + gate[1]) / 2
         offset = -(self.position(time_s) - middle) @ along
         within = np.abs(offset) <= np.hypot(*(gate[1] - gate[0])) / 2
@@ -286,25 +287,7 @@ class TrueRun:
 
     @cached_property
     def _happenings(self) -> list[tuple[str, float, float]]:
-        """Name, begin and end of every planned mishap [s]."""
-        length, bends = self.circuit.length_m, self.circuit.bends
-        found = []
-        for event in self.plan.events:
-            base = self.layout.timed[event.timed_lap - 1] * length
-            if isinstance(event, Traffic):
-                name, a, b = "slow", event.begins * length, event.ends * length
-            elif isinstance(event, Spin):
-                at = spin_station(self.circuit, event)
-                name, a, b = "spin", at - 1.0, at + 1.0
-            elif isinstance(event, Off):
-                at = bends[event.corner - 1].exit_m
-                name, a, b = "off_path", at, at + 70.0
-            elif isinstance(event, ShortCut):
-                last = bends[(event.last_corner or event.corner) - 1]
-                name, a, b = "short_cut", bends[event.corner - 1].entry_m, last.exit_m
-            times = self.time_at(np.array([base + a, base + b]))
-            found.append((name, float(times[0]), float(times[1])))
-        return found
+        return happenings(self.circuit, self.plan, self.layout, self.time_at)
 
     @cached_property
     def launch_s(self) -> float | None:
@@ -346,32 +329,6 @@ class TrueRun:
         habits that acted).
         """
         return corner_passes(self)
-
-
-def _root(cubic: Floats, begin_s: Floats, step_s: float, level: Floats) -> Floats:
-    """
-    Where cubics, given by coefficients about the begin of their piece, reach a level.
-
-    Bisection and Newton steps together: each piece holds exactly one change of side.
-    """
-    c3, c2, c1, c0 = cubic
-    c0 = c0 - level
-    low, high = np.zeros_like(begin_s), np.full_like(begin_s, step_s)
-    side = np.sign(((c3 * step_s + c2) * step_s + c1) * step_s + c0)
-    x = high / 2
-    for _ in range(60):
-        value = ((c3 * x + c2) * x + c1) * x + c0
-        past = np.sign(value) == side
-        high, low = np.where(past, x, high), np.where(past, low, x)
-        slope = (3 * c3 * x + 2 * c2) * x + c1
-        with np.errstate(divide="ignore", invalid="ignore"):
-            newton = x - value / slope
-        good = (newton > low) & (newton < high)
-        nearer = np.where(good, newton, (low + high) / 2)
-        if np.all(np.abs(nearer - x) < 1e-14):
-            break
-        x = nearer
-    return np.asarray(begin_s + x)
 
 
 def _sector_times(
