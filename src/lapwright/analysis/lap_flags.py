@@ -1,0 +1,86 @@
+"""What was out of the ordinary on a lap: flags in plain words, each from one rule."""
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.analysis.mapped import Mapped
+from lapwright.analysis.pits import flag_runs
+
+Floats = npt.NDArray[np.float64]
+
+# A lap this much slower than the usual one is not an attempt.
+SLOW_FACTOR = 1.06
+REPRESENTATIVE_FACTOR = 1.03
+_STOP_S = 1.0
+_GAP_S = 1.0
+_GAP_STEPS = 5.0
+_OFF_LEAST_M = 20.0
+_SHORT_CUT_M = 30.0
+_REVERSED_M = 15.0
+# Going across or against the way, slowly, after having been quick: the car has turned round.
+_SPIN_COS = 0.5
+
+
+def lap_flags(mapped: Mapped, start_s: float, end_s: float) -> list[str]:
+    """
+    Flags of one stretch of a session.
+
+    Parameters
+    ----------
+    mapped : Mapped
+    start_s, end_s : float
+
+    Returns
+    -------
+    list of str
+        Among ``stop``, ``spin``, ``gap``, ``off_path``, ``short_cut`` and ``reversed``.
+    """
+    part = mapped.between(start_s, end_s)
+    time_s, station = mapped.time_s[part], mapped.station_m[part]
+    if len(time_s) < 3:
+        return ["gap"]
+    flags = []
+    if _longest(mapped.standing[part], time_s) >= _STOP_S:
+        flags.append("stop")
+    if _spins(mapped, part):
+        flags.append("spin")
+    edges = np.concatenate([[start_s], time_s, [end_s]])
+    usual = float(np.median(np.diff(mapped.time_s)))
+    if np.diff(edges).max() > max(_GAP_S, _GAP_STEPS * usual):
+        flags.append("gap")
+    if any(abs(station[b] - station[a]) >= _OFF_LEAST_M for a, b in flag_runs(mapped.away[part])):
+        flags.append("off_path")
+    if _gains(mapped, part) > _SHORT_CUT_M:
+        flags.append("short_cut")
+    highest = np.maximum.accumulate(station)
+    if (highest - station).max() > _REVERSED_M:
+        flags.append("reversed")
+    return flags
+
+
+def _longest(flags: npt.NDArray[np.bool_], time_s: Floats) -> float:
+    return max((float(time_s[b] - time_s[a]) for a, b in flag_runs(flags)), default=0.0)
+
+
+def _spins(mapped: Mapped, part: slice) -> bool:
+    """Whether the car moved across or against the way."""
+    step = np.diff(mapped.position_m[part], axis=0)
+    length = np.linalg.norm(step, axis=1)
+    forward = np.diff(mapped.station_m[part])
+    speed = mapped.speed_mps[part][1:]
+    # Over a second or so, so that noise at walking pace is no spin.
+    window = max(1, round(1.0 / float(np.median(np.diff(mapped.time_s)))))
+    kernel = np.ones(window)
+    driven = np.convolve(length, kernel, "same")
+    gained = np.convolve(forward, kernel, "same")
+    across = (driven > 4.0) & (gained < _SPIN_COS * driven) & (speed > 2.0)
+    return bool(across.any() and not mapped.lost[part].all())
+
+
+def _gains(mapped: Mapped, part: slice) -> float:
+    """Most of the circuit that was left out between two neighbouring fixes or where lost. [m]"""
+    step = np.linalg.norm(np.diff(mapped.position_m[part], axis=0), axis=1)
+    forward = np.diff(mapped.station_m[part])
+    excess = forward - step * 1.5
+    total = np.where(mapped.lost[part][1:], excess, np.maximum(excess, 0.0))
+    return float(np.max(total, initial=0.0) + np.sum(total[mapped.lost[part][1:]], initial=0.0))

@@ -1,0 +1,171 @@
+"""
+A session on its circuit: station and offset of every fix, and which stretches were off the line.
+
+Offsets are judged against the usual line, the median of the session's own passes, because the
+reference path of a track file may come from another day, driver or receiver.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.geometry import Followed, Track, follow
+from lapwright.geometry.path import ReferencePath
+from lapwright.motion import Motion
+
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+_CELL_M = 20.0
+_EVERY_M = 5.0
+# Farther than this from the usual line is beside the track, whatever the receiver does: half a
+# wide track is 6 to 8 m, of which a driver's own line leaves the middle by a few.
+_AWAY_M = 6.0
+STANDING_MPS = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Mapped:
+    """
+    A session on its circuit.
+
+    Attributes
+    ----------
+    path : ReferencePath
+    time_s : ndarray, shape (n,)
+        Times of the fixes.
+    position_m : ndarray, shape (n, 2)
+    speed_mps : ndarray, shape (n,)
+    station_m : ndarray, shape (n,)
+        Unwrapped: one lap more is one length more. [m]
+    offset_m : ndarray, shape (n,)
+        From the reference path, positive to the left. [m]
+    aside_m : ndarray, shape (n,)
+        From the usual line, positive to the left. [m]
+    slowness : ndarray, shape (n,)
+        Speed over the usual speed there. [1]
+    lost : ndarray of bool, shape (n,)
+        Where the station goes by distance because no normal is a guide.
+    """
+
+    path: ReferencePath
+    time_s: Floats
+    position_m: Floats
+    speed_mps: Floats
+    station_m: Floats
+    offset_m: Floats
+    aside_m: Floats
+    slowness: Floats
+    lost: Flags
+
+    @property
+    def away(self) -> Flags:
+        """Fixes beside the track, shape (n,)."""
+        return np.abs(self.aside_m) > _AWAY_M
+
+    @property
+    def standing(self) -> Flags:
+        """Fixes at which the car stands, shape (n,)."""
+        return self.speed_mps < STANDING_MPS
+
+    def station_at(self, time_s: npt.ArrayLike) -> Floats:
+        """Unwrapped station at some times, good to a metre. [m]"""
+        return np.asarray(np.interp(time_s, self.time_s, self.station_m))
+
+    def between(self, start_s: float, end_s: float) -> slice:
+        """Fixes from one time to another."""
+        first, last = np.searchsorted(self.time_s, [start_s, end_s])
+        return slice(int(first), int(last))
+
+
+def map_positions(
+    path: ReferencePath, time_s: Floats, position_m: Floats, velocity_mps: Floats | None
+) -> Followed:
+    """Follow a path with positions; see `lapwright.geometry.follow`."""
+    return follow(path, time_s, position_m[:, 0], position_m[:, 1], velocity_mps)
+
+
+def map_motion(track: Track, motion: Motion) -> Mapped:
+    """
+    Map a motion to its track.
+
+    Parameters
+    ----------
+    track : Track
+        With a path, on the motion's plane.
+    motion : Motion
+
+    Returns
+    -------
+    Mapped
+    """
+    if track.path is None:
+        msg = "the track has no path to map to"
+        raise ValueError(msg)
+    state = motion.at(motion.fix_time_s)
+    followed = map_positions(track.path, state.time_s, state.position_m, state.velocity_mps)
+    speed = state.speed_mps
+    usual_offset, usual_speed, cell = usual_pass(
+        followed.station_m, followed.offset_m, speed, track.path.length_m
+    )
+    return Mapped(
+        track.path,
+        state.time_s,
+        state.position_m,
+        speed,
+        followed.station_m,
+        followed.offset_m,
+        followed.offset_m - usual_offset[cell],
+        speed / np.maximum(usual_speed[cell], 1.0),
+        followed.lost,
+    )
+
+
+def usual_pass(
+    station_m: Floats, offset_m: Floats, speed_mps: Floats, length_m: float
+) -> tuple[Floats, Floats, npt.NDArray[np.intp]]:
+    """
+    The usual offset and speed along the lap.
+
+    Parameters
+    ----------
+    station_m, offset_m, speed_mps : ndarray, shape (n,)
+    length_m : float
+
+    Returns
+    -------
+    offset_m, speed_mps : ndarray, shape (cells,)
+        Medians over passes.
+    cell : ndarray of int, shape (n,)
+        The cell of each fix.
+    """
+    cell, cells = station_cells(station_m, length_m)
+    # One fix each few metres driven: a car that crawls or stands has no more say than one at speed.
+    step = np.floor(np.maximum.accumulate(station_m) / _EVERY_M)
+    fresh = np.diff(step, prepend=step[0] - 1.0) > 0.0
+    offset = cell_medians(offset_m[fresh], cell[fresh], cells)
+    near = fresh & (np.abs(offset_m - offset[cell]) < _AWAY_M)
+    return offset, cell_medians(speed_mps[near], cell[near], cells), cell
+
+
+def station_cells(station_m: Floats, length_m: float) -> tuple[npt.NDArray[np.intp], int]:
+    """Cut the lap into cells of about 20 m: the cell of each station, and how many there are."""
+    cells = max(8, round(length_m / _CELL_M))
+    cell = np.floor(np.mod(station_m, length_m) / length_m * cells).astype(np.intp)
+    return np.minimum(cell, cells - 1), cells
+
+
+def cell_medians(values: Floats, cell: npt.NDArray[np.intp], cells: int) -> Floats:
+    """Median of the values in each cell; an empty cell takes its neighbours' (cyclic)."""
+    order = np.lexsort((values, cell))
+    count = np.bincount(cell, minlength=cells)
+    end = np.cumsum(count)
+    middle = end - count + (count - 1) // 2
+    filled = count > 0
+    if not filled.any():
+        return np.zeros(cells)
+    out = np.empty(cells)
+    out[filled] = values[order][middle[filled]]
+    at = np.flatnonzero(filled)
+    return np.asarray(np.interp(np.arange(cells), at, out[at], period=cells))

@@ -1,0 +1,273 @@
+"""
+The road as a sensor: what a repeated line says about the receiver's drift.
+
+A driver repeats a line to some decimetres, and a lap turns through every compass heading.  So the
+distance of a lap from the usual line, place after place, shows how the positions drift.  It enters
+the smoother as weak measurements across the way, with these guards against flattering itself:
+
+- where the usual line lies is an unknown with a flat prior at every place, part of the same
+  estimate: what all laps share is never narrowed, and no lap is pulled to itself;
+- the driver's deviation has a spread, a correlation along the lap and a part that wanders from lap
+  to lap, all estimated from the session, and heavy tails: a corner taken on another line is
+  given less weight, not bent back;
+- it needs three laps.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.analysis.mapped import map_positions, usual_pass
+from lapwright.geometry.path import ReferencePath
+from lapwright.motion import ExtraRows, Motion, Repeats
+from lapwright.motion.repeats import driver_cov
+from lapwright.motion.rows import flat_precision, row_means
+from lapwright.motion.search import climb
+
+Floats = npt.NDArray[np.float64]
+
+LEAST_LAPS = 3
+_NEAR_M = 6.0
+_LEAST_SLOWNESS = 0.7
+_FINEST_M = 25.0
+_MOST_ROWS = 800
+_MOST_ROWS_FOR_LEVELS = 260
+_MOST_ROWS_FOR_NOISE = 150
+# Priors on the logarithms: spread of the line from lap to lap, its correlation length, and how far
+# the line wanders off for good from one lap to the next (common practice, no source).
+_CENTRE = np.log([0.4, 60.0, 0.04])
+_PRIOR_SD = np.array([0.6, 0.5, 0.8])
+# Deviations up to this many spreads count in full.
+_FULL_TO = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class DriverLevels:
+    """
+    How a driver's line varies.
+
+    Attributes
+    ----------
+    spread_m : float
+        Standard deviation about the usual line. [m]
+    length_m : float
+        Correlation length along the lap. [m]
+    wander_m : float
+        Standard deviation of the lasting change from each lap to the next. [m]
+    """
+
+    spread_m: float
+    length_m: float
+    wander_m: float
+
+
+def repeats_of(
+    path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats, *, most: int
+) -> Repeats | None:
+    """
+    Distances of all passes from the path at places along the lap.
+
+    Parameters
+    ----------
+    path : ReferencePath
+    time_s : ndarray, shape (n,)
+    position_m : ndarray, shape (n, 2)
+        Fixes as measured, or smoothed. [m]
+    speed_mps : ndarray, shape (n,)
+        Good to a few m/s.
+    most : int
+        Rows at most.
+
+    Returns
+    -------
+    Repeats or None
+        None where fewer than three laps pass any place.
+    """
+    length = path.length_m
+    followed = map_positions(path, time_s, position_m, None)
+    offset, usual_speed, cell = usual_pass(followed.station_m, followed.offset_m, speed_mps, length)
+    good = np.abs(followed.offset_m - offset[cell]) < _NEAR_M
+    good &= (speed_mps > _LEAST_SLOWNESS * usual_speed[cell]) & ~followed.lost
+    good &= np.diff(followed.station_m, prepend=-np.inf) > 0.0
+    laps = max(1.0, (followed.station_m[-1] - followed.station_m[0]) / length)
+    places = max(4, min(int(length / _FINEST_M), int(most / laps)))
+    rows = _averages(followed.station_m, followed.offset_m, time_s, good, length, places)
+    place, lap, station, value, time, averaged = rows
+    count = np.bincount(place, minlength=places)
+    keep = count[place] >= LEAST_LAPS
+    if not keep.any():
+        return None
+    order = np.argsort(time[keep], kind="stable")
+    place, lap, station, value, time, averaged = (a[keep][order] for a in rows)
+    heading = path.at(np.mod(station, length)).heading_rad
+    left = np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
+    return Repeats(time, left, value, place, lap, station, averaged)
+
+
+def _averages(
+    station: Floats, offset: Floats, time: Floats, good: npt.NDArray[np.bool_],
+    length: float, places: int,
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Floats, Floats, Floats, Floats]:  # fmt: skip
+    """Offset at each place on each lap: the mean of the fixes near, or between two fixes."""
+    spacing = length / places
+    first, last = int(np.ceil(station[0] / spacing)), int(np.floor(station[-1] / spacing))
+    number = np.arange(first, last + 1)
+    mark = number * spacing
+    g = np.flatnonzero(good)
+    s, n, t = station[g], offset[g], time[g]
+    if len(g) < 2:
+        empty = np.zeros(0)
+        none = np.zeros(0, dtype=np.intp)
+        return none, none, empty, empty, empty, empty
+    after = np.clip(np.searchsorted(s, mark), 1, len(s) - 1)
+    gap = s[after] - s[after - 1]
+    inside = (mark >= s[0]) & (mark <= s[-1]) & (gap < max(60.0, 0.5 * spacing))
+    total_n, total_s = np.concatenate([[0.0], np.cumsum(n)]), np.concatenate([[0.0], np.cumsum(s)])
+    half = min(12.0, 0.4 * spacing)
+    low, high = np.searchsorted(s, mark - half), np.searchsorted(s, mark + half)
+    many = high - low >= 3
+    count = np.maximum(high - low, 1)
+    mean = (total_n[high] - total_n[low]) / count
+    between = np.interp(mark, s, n)
+    value = np.where(many, mean, between)
+    averaged = np.where(many, count, 1.6).astype(np.float64)
+    lap, place = np.divmod(number, places)
+    moment = np.interp(mark, s, t)
+    k = inside
+    return (
+        place[k].astype(np.intp), lap[k].astype(np.intp), mark[k], value[k], moment[k], averaged[k]
+    )  # fmt: skip
+
+
+def repeats_for_noise(
+    path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats
+) -> Repeats | None:
+    """Few rows, from the fixes as measured: enough to see the drift between laps."""
+    return repeats_of(path, time_s, position_m, speed_mps, most=_MOST_ROWS_FOR_NOISE)
+
+
+def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverLevels | None]:
+    """
+    Add what the road says to a motion.
+
+    Parameters
+    ----------
+    path : ReferencePath
+        On the motion's plane.
+    motion : Motion
+
+    Returns
+    -------
+    motion : Motion
+        The same where there are too few laps.
+    levels : DriverLevels or None
+    """
+    state = motion.at(motion.fix_time_s)
+    repeats = repeats_of(path, state.time_s, state.position_m, state.speed_mps, most=_MOST_ROWS)
+    if repeats is None or len(np.unique(repeats.lap)) < LEAST_LAPS:
+        return motion, None
+    levels = driver_levels(motion, path, repeats)
+    factor = _tail_factors(motion, path, repeats, levels)
+    return motion.with_rows(_rows(path, repeats, levels, factor)), levels
+
+
+def _rows(path: ReferencePath, repeats: Repeats, levels: DriverLevels, factor: Floats) -> ExtraRows:
+    """Turn places on laps into rows across the way: the car is on the usual line, about."""
+    weights = np.zeros((len(repeats.time_s), 6))
+    weights[:, :2] = repeats.direction
+    point = path.at(np.mod(repeats.station_m, path.length_m))
+    on_path = repeats.direction[:, 0] * point.east_m + repeats.direction[:, 1] * point.north_m
+    _, index = np.unique(repeats.place, return_inverse=True)
+    unknowns = np.zeros((len(index), index.max() + 1))
+    unknowns[np.arange(len(index)), index] = 1.0
+    cov = deviation_cov(repeats, levels, path.length_m)
+    scale = np.sqrt(factor)
+    return ExtraRows(repeats.time_s, weights, on_path, cov * scale[:, None] * scale, unknowns)
+
+
+def deviation_cov(repeats: Repeats, levels: DriverLevels, length_m: float) -> Floats:
+    """
+    Covariance of the driver's deviations from the usual line, shape (m, m).
+
+    Parameters
+    ----------
+    repeats : Repeats
+    levels : DriverLevels
+    length_m : float
+        Of the lap.
+    """
+    cov = driver_cov(repeats, levels.spread_m, levels.length_m)
+    # A little of it is forgotten at once, which also keeps the matrix well conditioned.
+    cov[np.diag_indices_from(cov)] += (0.2 * levels.spread_m) ** 2
+    along = np.abs(repeats.station_m[:, None] - repeats.station_m)
+    along = along - length_m * np.round(along / length_m)
+    near = np.exp(-np.abs(along) / levels.length_m)
+    lap = repeats.lap - repeats.lap.min()
+    walk = np.minimum(lap[:, None], lap)
+    return np.asarray(cov + levels.wander_m**2 * walk * near)
+
+
+def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> DriverLevels:
+    """
+    Estimate how the driver's line varies, given what the motion is unsure of.
+
+    Parameters
+    ----------
+    motion : Motion
+        Without rows.
+    path : ReferencePath
+    repeats : Repeats
+
+    Returns
+    -------
+    DriverLevels
+        The most probable ones by restricted likelihood.
+    """
+    laps = len(np.unique(repeats.lap))
+    every = max(1, int(np.ceil(len(repeats.time_s) / _MOST_ROWS_FOR_LEVELS)))
+    chosen = np.flatnonzero(repeats.place % every == 0)
+    if len(chosen) < 3 * laps:
+        chosen = np.arange(len(repeats.time_s))
+    part = _subset(repeats, chosen)
+    rows = _rows(path, part, DriverLevels(*np.exp(_CENTRE)), np.ones(len(chosen)))
+    smoothing = motion.best.smoothing
+    functionals = smoothing.functionals(rows.weights)
+    known = smoothing.chain(rows.time_s).covariance(functionals)
+    residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
+
+    def one(point: Floats) -> float:
+        cov = known + deviation_cov(part, DriverLevels(*np.exp(point)), path.length_m)
+        precision, half_log_det = flat_precision(cov, rows.unknowns)
+        prior = 0.5 * float((((point - _CENTRE) / _PRIOR_SD) ** 2).sum())
+        return -0.5 * float(residual @ precision @ residual) - half_log_det - prior
+
+    mode, _ = climb(lambda points: np.array([one(p) for p in points]), _CENTRE, rounds=4)
+    return DriverLevels(*np.exp(mode).tolist())
+
+
+def _subset(repeats: Repeats, chosen: npt.NDArray[np.intp]) -> Repeats:
+    return replace(
+        repeats,
+        **{name: getattr(repeats, name)[chosen] for name in Repeats.__dataclass_fields__},
+    )
+
+
+def _tail_factors(
+    motion: Motion, path: ReferencePath, repeats: Repeats, levels: DriverLevels
+) -> Floats:
+    """Variance factors of deviations that are larger than the driver's usual ones."""
+    factor = np.ones(len(repeats.time_s))
+    for _ in range(2):
+        rows = _rows(path, repeats, levels, factor)
+        smoothing = motion.best.smoothing
+        known = smoothing.chain(rows.time_s).covariance(smoothing.functionals(rows.weights))
+        precision, _ = flat_precision(known + rows.noise_cov, rows.unknowns)
+        residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
+        # The part of the residual that the estimate puts down to the driver.
+        deviation = rows.noise_cov @ (precision @ residual)
+        usual = np.sqrt(np.diagonal(rows.noise_cov) / factor)
+        factor = np.maximum(1.0, np.abs(deviation) / usual / _FULL_TO) ** 2
+        if factor.max() <= 1.0:
+            break
+    return factor
