@@ -179,8 +179,9 @@ def test_a_plane_is_a_value() -> None:
     [
         ((91.0, 0.0), "latitude 91.0 is not within"),
         ((np.nan, 0.0), "latitude nan"),
-        ((0.0, np.inf), "not finite"),
-        ((0.0, 0.0, np.nan), "not finite"),
+        ((0.0, np.inf), "longitude inf is not finite"),
+        ((0.0, 0.0, np.nan), "height nan m is not within"),
+        ((0.0, 0.0, 12_000.0), "height 12000.0 m is not within"),
     ],
 )
 def test_a_plane_refuses_nonsense(arguments: tuple[float, ...], message: str) -> None:

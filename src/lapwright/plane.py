@@ -26,6 +26,9 @@ _SEMI_MAJOR_M = 6_378_137.0
 _INVERSE_FLATTENING = 298.257223563
 _SEMI_MINOR_M = _SEMI_MAJOR_M * (1.0 - 1.0 / _INVERSE_FLATTENING)
 
+# No road lies lower or higher; beyond, a height column holds something else. [m]
+LOWEST_M, HIGHEST_M = -1_000.0, 10_000.0
+
 
 @dataclass(frozen=True, slots=True)
 class Plane:
@@ -49,12 +52,15 @@ class Plane:
         if not abs(self.lat0_deg) <= 90.0:
             msg = f"latitude {self.lat0_deg} is not within [-90, 90] degrees"
             raise ValueError(msg)
-        if not (math.isfinite(self.lon0_deg) and math.isfinite(self.height_m)):
-            msg = f"origin ({self.lon0_deg} deg, {self.height_m} m) of the plane is not finite"
+        if not math.isfinite(self.lon0_deg):
+            msg = f"longitude {self.lon0_deg} is not finite"
+            raise ValueError(msg)
+        if not LOWEST_M <= self.height_m <= HIGHEST_M:
+            msg = f"height {self.height_m} m is not within [{LOWEST_M:.0f}, {HIGHEST_M:.0f}] m"
             raise ValueError(msg)
         # One origin, one plane: 180 E and 180 W must compare equal.
         object.__setattr__(self, "lat0_deg", float(self.lat0_deg))
-        object.__setattr__(self, "lon0_deg", float((self.lon0_deg + 180.0) % 360.0 - 180.0))
+        object.__setattr__(self, "lon0_deg", float(_wrapped(np.float64(self.lon0_deg))))
         object.__setattr__(self, "height_m", float(self.height_m))
 
     @classmethod
@@ -129,8 +135,7 @@ class Plane:
             np.asarray(north_m, dtype=np.float64),
             direction=TransformDirection.INVERSE,
         )
-        wrapped = (_nan_for_unknown(lon) + 180.0) % 360.0 - 180.0
-        return _nan_for_unknown(lat), wrapped
+        return _nan_for_unknown(lat), _wrapped(_nan_for_unknown(lon))
 
     def point_m(self, lat_lon_deg: Sequence[float]) -> tuple[float, float]:
         """Project one (latitude, longitude) pair to a pair of east and north metres."""
@@ -149,6 +154,13 @@ def _nan_for_unknown(values: ArrayLike) -> Floats:
     """Return floats in which what could not be projected is NaN, not infinite."""
     array = np.asarray(values, dtype=np.float64)
     return np.where(np.isfinite(array), array, np.nan)
+
+
+def _wrapped(lon_deg: ArrayLike) -> Floats:
+    """Bring longitudes into [-180, 180), leaving those that are there as they are to the digit."""
+    lon = np.asarray(lon_deg, dtype=np.float64)
+    inside = (lon >= -180.0) & (lon < 180.0)
+    return np.where(inside, lon, (lon + 180.0) % 360.0 - 180.0)
 
 
 @lru_cache(maxsize=64)

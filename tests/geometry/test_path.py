@@ -170,7 +170,7 @@ def test_projection_agrees_with_shapely(ellipse) -> None:
     fine = path.at(path.stations(0.005))
     line = LineString(np.stack([fine.east_m, fine.north_m], axis=1))
     rng = np.random.default_rng(3)
-    station, offset = rng.uniform(10.0, path.length_m - 10.0, 200), rng.uniform(-40, 40, 200)
+    station, offset = rng.uniform(10.0, path.length_m - 10.0, 60), rng.uniform(-40, 40, 60)
     east, north = path.beside(station, offset)
     ours, left = path.project(east, north)
     # The way there and back, and shapely's distance along a polyline with pieces of 5 mm, each

@@ -102,7 +102,8 @@ def cut_at_antimeridian(line: list[Position]) -> list[list[Position]]:
             edge = math.copysign(180.0, before[0])
             whole = 360.0 - abs(step)
             share = abs(edge - before[0]) / whole
-            lat = before[1] + share * (after[1] - before[1])
+            # A tenth of a millimetre is as fine as positions are written.
+            lat = round(before[1] + share * (after[1] - before[1]), 9)
             # A point on the meridian itself is the cut; it needs no second one.
             if abs(before[0]) != 180.0:
                 parts[-1].append([edge, lat])

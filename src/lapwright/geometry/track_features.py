@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.gate import Gate
+from lapwright.geometry.gate_stations import gate_station
 from lapwright.geometry.geojson_lines import (
     FeatureError,
     Position,
@@ -16,7 +17,7 @@ from lapwright.geometry.geojson_lines import (
 )
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Direction, Track
-from lapwright.plane import Plane
+from lapwright.plane import HIGHEST_M, LOWEST_M, Plane
 
 Floats = NDArray[np.float64]
 
@@ -97,11 +98,15 @@ def track_from_features(document: Any) -> Track:
     pit_lanes = by_role["pit_lane"]
     sectors = [_gate(feature, plane) for feature in _in_order(by_role["sector"])]
     corners, marks = _corners(_in_order(by_role["corner"]), plane, path)
+    start_finish = _gate(line, plane)
     try:
+        if path is not None:
+            # The file's corners count from the line, not from the path's first vertex.
+            path = path.shifted(gate_station(path, start_finish, "the start/finish line"))
         track = Track(
             name=_text_member(document, "name"),
             plane=plane,
-            start_finish=_gate(line, plane),
+            start_finish=start_finish,
             sectors=tuple(sectors),
             path=path,
             corners=corners,
@@ -167,16 +172,18 @@ def _in_order(features: list[_Feature]) -> list[_Feature]:
 
 
 def _height(document: dict[str, Any], by_role: dict[str, list[_Feature]]) -> float:
-    """Height of the circuit: the member ``height_m``, or the mean of the positions' heights."""
+    """Height of the circuit: the member ``height_m``, or the median of the positions' heights."""
     stated = document.get("height_m")
-    if isinstance(stated, int | float) and math.isfinite(stated):
-        return float(stated)
     if stated is not None:
-        what = f"member 'height_m' is {stated!r}, not a number"
-        raise FeatureError(what)
+        number = isinstance(stated, int | float) and not isinstance(stated, bool)
+        if not number or not LOWEST_M <= stated <= HIGHEST_M:
+            what = f"member 'height_m' is {stated!r}"
+            raise FeatureError(what, "Give the height of the circuit in metres or leave it out")
+        return float(stated)
     lines = [f for role in ("start_finish", "sector", "path") for f in by_role[role]]
     heights = [place[2] for line in lines for place in line.positions() if len(place) > 2]
-    return float(np.mean(heights)) if heights else 0.0
+    # Heights of other programs are a refinement of 1e-4 at most; nonsense in them is no error.
+    return float(np.clip(np.median(heights), LOWEST_M, HIGHEST_M)) if heights else 0.0
 
 
 def _direction(document: dict[str, Any]) -> Direction | None:

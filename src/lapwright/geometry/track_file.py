@@ -62,7 +62,7 @@ def read_track(path: str | Path) -> Track:
         what = "is not UTF-8 text"
         raise TrackError(what, file, hint="Save it as UTF-8") from error
     try:
-        document = json.loads(text)
+        document = json.loads(text, parse_int=_whole_number)
     except json.JSONDecodeError as error:
         what = f"is not JSON ({error.msg})"
         hint = "Look for a missing comma or bracket there"
@@ -74,6 +74,11 @@ def read_track(path: str | Path) -> Track:
         return track_from_features(document)
     except FeatureError as error:
         raise TrackError(error.what, file, hint=error.hint) from error
+
+
+def _whole_number(digits: str) -> int | float:
+    """Read a whole number; one too long for any use becomes a float, which may be infinite."""
+    return int(digits) if len(digits) < 16 else float(digits)
 
 
 def write_track(track: Track, path: str | Path) -> None:
@@ -175,8 +180,12 @@ def _positions_text(places: list[list[float]]) -> str:
 def _coordinates(plane: Plane, points_m: Any) -> list[list[float]]:
     """Positions as GeoJSON has them: longitude first."""
     east, north = np.asarray(points_m, dtype=np.float64).T
-    lat, lon = plane.to_degrees(east, north)
-    return np.round(np.stack([lon, lat], axis=1), _DECIMALS).tolist()  # type: ignore[no-any-return]
+    lat, lon = (np.round(angle, _DECIMALS) for angle in plane.to_degrees(east, north))
+    # A point on the 180 degree meridian itself would be taken for a cut when it is read again:
+    # it goes a tenth of a millimetre to the side.
+    lon = np.where(np.abs(lon) == 180.0, -180.0 + 10.0**-_DECIMALS, lon)
+    places: list[list[float]] = np.stack([lon, lat], axis=1).tolist()
+    return places
 
 
 def _line_geometry(line: list[list[float]]) -> dict[str, Any]:

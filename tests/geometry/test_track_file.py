@@ -1,0 +1,444 @@
+"""Track files: there and back, valid for other programs, and every way they can be broken."""
+
+import copy
+import json
+import os
+import re
+import stat
+from pathlib import Path
+
+import geojson
+import numpy as np
+import pytest
+import shapely.geometry
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pyproj import Geod
+
+from lapwright.errors import TrackError
+from lapwright.geometry import Gate, ReferencePath, Track, read_track, write_track
+from lapwright.geometry.corner_list import measured
+from lapwright.geometry.track_file import track_geojson
+from lapwright.plane import Plane
+
+
+def egg(plane: Plane, direction: int = 1) -> Track:
+    """A circuit of 1.7 km with two sectors, two corners and a pit lane around a plane's origin."""
+    angle = direction * np.arange(240) * (2.0 * np.pi / 240)
+    path = ReferencePath(360.0 * np.cos(angle) * (1.0 + 0.2 * np.sin(angle)), 170.0 * np.sin(angle))
+
+    def gate(station: float) -> Gate:
+        point = path.at(station)
+        centre = (float(point.east_m), float(point.north_m))
+        return Gate.across(centre, float(point.heading_rad), 24.0)
+
+    return Track(
+        name="Möwe Ring",
+        plane=plane,
+        start_finish=gate(111.0),
+        sectors=(gate(600.0), gate(1100.0)),
+        path=path,
+        corners=(measured(path, "Kiln", 700.0, 950.0), measured(path, "", 1500.0, 1700.0)),
+        pit_lane=np.stack(path.beside(np.linspace(20.0, 220.0, 9), -14.0), axis=1),
+        length_sd_m=0.312,
+    )
+
+
+PLACES = [
+    Plane(51.2, -1.4, 120.0),
+    Plane(-37.8, 144.9),
+    Plane(-16.5, 180.0, 40.0),
+    Plane(0.0, 179.9995),
+]
+
+
+@pytest.mark.parametrize("plane", PLACES)
+@pytest.mark.parametrize("direction", [1, -1])
+def test_there_and_back(tmp_path: Path, plane: Plane, direction: int) -> None:
+    track = egg(plane, direction)
+    file = tmp_path / "egg.geojson"
+    write_track(track, file)
+    back = read_track(file)
+    assert (back.name, back.source, back.direction) == ("Möwe Ring", "file", track.direction)
+    assert back.plane.height_m == plane.height_m
+    # Nine decimals of a degree: half of 0.11 mm a coordinate.
+    assert back.length_m == pytest.approx(track.length_m, abs=1e-3)
+    assert back.gate_stations_m == pytest.approx(track.gate_stations_m, abs=1e-3)
+    assert np.array(back.start_finish_deg) == pytest.approx(
+        np.array(track.start_finish_deg), abs=1e-9
+    )
+    stations = np.linspace(0.0, 1600.0, 50)
+    here, there = back.path.at(stations), track.path.at(stations)
+    assert here.curvature_per_m == pytest.approx(there.curvature_per_m, abs=1e-4)
+    for ours, theirs in zip(back.corners, track.corners, strict=True):
+        assert (ours.order, ours.name, ours.direction) == (
+            theirs.order,
+            theirs.name,
+            theirs.direction,
+        )
+        for field in ("entry_m", "apex_m", "exit_m", "radius_m"):
+            assert getattr(ours, field) == pytest.approx(getattr(theirs, field), abs=2e-3)
+    lane = back.on_plane(plane).pit_lane
+    assert lane == pytest.approx(track.pit_lane, abs=1e-3)
+    assert back.length_sd_m == 0.312
+    # Written again, the file is the same to the byte.
+    again = tmp_path / "again.geojson"
+    write_track(back, again)
+    first, second = json.loads(file.read_text("utf-8")), json.loads(again.read_text("utf-8"))
+    for one, two in zip(first["features"], second["features"], strict=True):
+        if one["properties"]["role"] != "corner":
+            assert one == two
+
+
+@pytest.mark.parametrize("plane", PLACES)
+def test_other_programs_can_read_it(tmp_path: Path, plane: Plane) -> None:
+    file = tmp_path / "egg.geojson"
+    track = egg(plane)
+    write_track(track, file)
+    document = geojson.loads(file.read_text("utf-8"))
+    # The geojson package's checks of RFC 7946.
+    assert document.is_valid, document.errors()
+    assert all(feature.is_valid for feature in document["features"])
+    assert "crs" not in document
+    geod, metres = Geod(ellps="WGS84"), 0.0
+    for feature in json.loads(file.read_text("utf-8"))["features"]:
+        shape = shapely.geometry.shape(feature["geometry"])
+        assert shape.is_valid
+        west, _, east, _ = shape.bounds
+        assert -180.0 <= west <= east <= 180.0
+        # Nothing is drawn the long way round the earth (RFC 7946, 3.1.9).
+        parts = getattr(shape, "geoms", [shape])
+        assert all(part.bounds[2] - part.bounds[0] < 0.1 for part in parts)
+        if feature["properties"]["role"] == "path":
+            metres = geod.geometry_length(shape)
+    # The geodesic length of the polyline at height 0: chords of 7 m on radii above 60 m are
+    # short by d^2/24R^2 < 6e-4, and h/R is 2e-5.
+    assert metres == pytest.approx(track.length_m, rel=7e-4)
+
+
+def test_a_path_over_the_180_degree_meridian_is_cut(tmp_path: Path) -> None:
+    file = tmp_path / "egg.geojson"
+    write_track(egg(Plane(-16.5, 180.0)), file)
+    by_role = {f["properties"]["role"]: f for f in json.loads(file.read_text("utf-8"))["features"]}
+    path = by_role["path"]["geometry"]
+    assert path["type"] == "MultiLineString"
+    # The egg crosses twice: three parts from the line round to the line.
+    assert len(path["coordinates"]) == 3
+    for before, after in zip(path["coordinates"][:-1], path["coordinates"][1:], strict=True):
+        assert abs(before[-1][0]) == 180.0
+        assert before[-1] == [-after[0][0], after[0][1]]
+    assert path["coordinates"][0][0] == path["coordinates"][-1][-1]
+
+
+def test_the_file_is_easy_to_edit(tmp_path: Path) -> None:
+    file = tmp_path / "egg.geojson"
+    write_track(egg(PLACES[0]), file)
+    lines = file.read_text("utf-8").splitlines()
+    assert ' "name": "Möwe Ring",' in lines
+    assert ' "direction": "anticlockwise",' in lines
+    # One position a line.
+    assert sum(bool(re.fullmatch(r" *\[-?[\d.]+, -?[\d.]+\].*", line)) for line in lines) > 240
+    assert max(map(len, lines)) < 200
+
+
+MINIMAL = {
+    "type": "FeatureCollection",
+    "features": [
+        {
+            "type": "Feature",
+            "properties": {"role": "start_finish"},
+            "geometry": {"type": "LineString", "coordinates": [[-1.0, 51.0], [-0.9998, 51.0]]},
+        }
+    ],
+}
+
+
+def saved(tmp_path: Path, document: object) -> Path:
+    file = tmp_path / "hand.geojson"
+    file.write_text(json.dumps(document), encoding="utf-8")
+    return file
+
+
+def test_a_start_finish_line_is_enough(tmp_path: Path) -> None:
+    track = read_track(saved(tmp_path, MINIMAL))
+    assert track.path is None
+    assert track.direction is None
+    assert (track.name, track.sectors, track.corners, track.pit_lane) == ("", (), (), None)
+    # 0.0002 degrees of longitude at 51 N, where a degree is 70 198 m (WGS 84, closed form).
+    assert track.start_finish.width_m == pytest.approx(2e-4 * 70_198, abs=0.01)
+    # The left end is the western one: the driver goes north.
+    assert track.start_finish.forward == pytest.approx((0.0, 1.0), abs=1e-5)
+
+
+def test_what_a_person_or_another_program_adds_does_no_harm(tmp_path: Path) -> None:
+    document = copy.deepcopy(MINIMAL) | {
+        "name": "Fen Lane",
+        "direction": "clockwise",
+        "crs": {"type": "name"},
+        "bbox": [-1, 51, 0, 52],
+    }
+    document["features"] += [
+        {"type": "Feature", "properties": None, "geometry": None},
+        {"type": "Feature", "properties": {"name": "tea"}, "geometry": None},
+        {
+            "type": "Feature",
+            "properties": {"role": "corner", "order": 2, "name": "Mill", "colour": "#fff"},
+            "geometry": {"type": "Point", "coordinates": [-1.001, 51.002, 80.0]},
+        },
+        {
+            "type": "Feature",
+            "properties": {"role": "corner", "order": 1},
+            "geometry": {"type": "Point", "coordinates": [-1.002, 51.002]},
+        },
+    ]
+    file = tmp_path / "hand.geojson"
+    # With the byte order mark that some editors put in front.
+    file.write_bytes(b"\xef\xbb\xbf" + json.dumps(document).encode())
+    track = read_track(file)
+    assert (track.name, track.direction) == ("Fen Lane", "clockwise")
+    assert [(mark.order, mark.name) for mark in track.corner_marks] == [(1, "1"), (2, "Mill")]
+    # Marks without a path are written again as they were.
+    write_track(track, file)
+    again = read_track(file)
+    assert [mark.name for mark in again.corner_marks] == ["1", "Mill"]
+    assert again.direction == "clockwise"
+
+
+def test_heights_of_positions_set_the_plane(tmp_path: Path) -> None:
+    document = copy.deepcopy(MINIMAL)
+    document["features"][0]["geometry"]["coordinates"] = [[-1, 51, 300], [-0.9998, 51, 302]]
+    assert read_track(saved(tmp_path, document)).plane.height_m == 301.0
+    assert read_track(saved(tmp_path, document | {"height_m": 12})).plane.height_m == 12.0
+
+
+def test_a_path_left_open_by_one_step_is_closed(tmp_path: Path) -> None:
+    file = tmp_path / "egg.geojson"
+    write_track(egg(PLACES[0]), file)
+    document = json.loads(file.read_text("utf-8"))
+    coordinates = document["features"][-1]["geometry"]["coordinates"]
+    coordinates.pop()
+    coordinates.insert(5, coordinates[5])
+    assert read_track(saved(tmp_path, document)).length_m == pytest.approx(
+        read_track(file).length_m, abs=1e-6
+    )
+
+
+def change(document: dict, path: list, value: object) -> None:
+    for key in path[:-1]:
+        document = document[key]
+    if value is ...:
+        del document[path[-1]]
+    else:
+        document[path[-1]] = value
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "message"),
+    [
+        (["type"], "Feature", "member 'type' is not 'FeatureCollection'"),
+        (["features"], {}, "member 'features' is missing or not a list"),
+        (["features", 0], [], "feature 1: member 'type' is not 'Feature'"),
+        (["features", 0, "properties", "role"], "finish", "feature 1: member 'role' is 'finish'"),
+        (["features", 0, "properties"], ..., "no feature has the role 'start_finish'"),
+        (
+            ["features", 0, "geometry"],
+            None,
+            r"feature 1 \(start_finish\): member 'geometry' is missing",
+        ),
+        (
+            ["features", 0, "geometry", "type"],
+            "Point",
+            r"feature 1 \(start_finish\): member 'geometry' is a Point",
+        ),
+        (
+            ["features", 0, "geometry", "coordinates", 1],
+            [51.0, -200.0],
+            r"feature 1 \(start_finish\): coordinates\[1\] has longitude 51.0 and latitude -200.0. "
+            "GeoJSON puts longitude first",
+        ),
+        (
+            ["features", 0, "geometry", "coordinates"],
+            [[-1.4, 51.2], [-1.4, 51.2]],
+            r"feature 1 \(start_finish\): member 'coordinates' has both ends at the same point",
+        ),
+        (
+            ["features", 1, "geometry", "coordinates"],
+            [[-1.4, 51.2], [-1.41, 51.2], [-1.42, 51.2]],
+            r"feature 2 \(sector, order 1\): member 'coordinates' has 3 positions, not 2",
+        ),
+        (
+            ["features", 1, "properties", "order"],
+            ...,
+            r"feature 2 \(sector\): member 'order' is None. Number them 1, 2",
+        ),
+        (
+            ["features", 2, "properties", "order"],
+            1,
+            r"feature 3 \(sector, order 1\): member 'order' is 1 for the second time",
+        ),
+        (
+            ["features", 2, "properties", "order"],
+            "second",
+            r"feature 3 \(sector, order second\): member 'order' is 'second', not a number",
+        ),
+        (
+            ["features", 2, "properties", "order"],
+            1.5,
+            r"feature 3 \(sector, order 1.5\): member 'order' is 1.5",
+        ),
+        (
+            ["features", 2, "properties", "role"],
+            "start_finish",
+            "there is a second feature of the role 'start_finish'",
+        ),
+        (
+            ["features", 3, "properties", "name"],
+            7,
+            r"feature 4 \(corner, order 1\): member 'name' is 7, not text",
+        ),
+        (
+            ["features", 3, "properties", "exit_m"],
+            1.0,
+            r"feature 4 \(corner, order 1\): corner 'Kiln': entry",
+        ),
+        (
+            ["features", 3, "geometry", "coordinates"],
+            [200.0, 51.0],
+            r"feature 4 \(corner, order 1\): coordinates has longitude 200.0",
+        ),
+        (
+            ["features", 6, "geometry", "coordinates", 10],
+            [12.0, 51.0],
+            r"feature 7 \(path\): coordinates\[10\] is far from the start/finish line",
+        ),
+        (["direction"], "left", "member 'direction' is 'left'. It may be 'clockwise'"),
+        (
+            ["direction"],
+            "clockwise",
+            "member 'direction' is 'clockwise', but the path runs anticlockwise",
+        ),
+        (["name"], 5, "member 'name' is 5, not text"),
+        (["height_m"], "low", "member 'height_m' is 'low'. Give the height of the circuit"),
+        (["height_m"], 1e6, "member 'height_m' is 1000000.0. Give the height"),
+    ],
+)
+def test_every_way_to_break_it(tmp_path: Path, path: list, value: object, message: str) -> None:
+    write_track(egg(PLACES[0]), tmp_path / "egg.geojson")
+    document = json.loads((tmp_path / "egg.geojson").read_text("utf-8"))
+    change(document, path, value)
+    file = saved(tmp_path, document)
+    with pytest.raises(TrackError, match=message) as caught:
+        read_track(file)
+    # One line that names the file first.
+    assert str(caught.value).startswith(f"{file}: ")
+    assert "\n" not in str(caught.value)
+
+
+def test_lines_that_do_not_fit_the_path(tmp_path: Path) -> None:
+    write_track(egg(PLACES[0]), tmp_path / "egg.geojson")
+    document = json.loads((tmp_path / "egg.geojson").read_text("utf-8"))
+    swapped = copy.deepcopy(document)
+    swapped["features"][0]["geometry"]["coordinates"].reverse()
+    with pytest.raises(TrackError, match=r"line the wrong way\. Swap"):
+        read_track(saved(tmp_path, swapped))
+    astray = copy.deepcopy(document)
+    for place in astray["features"][2]["geometry"]["coordinates"]:
+        place[1] += 0.01
+    with pytest.raises(TrackError, match=r"does not cross sector line 2\. Draw"):
+        read_track(saved(tmp_path, astray))
+    half = copy.deepcopy(document)
+    half["features"][-1]["geometry"]["coordinates"][120:] = []
+    with pytest.raises(TrackError, match=r"\(path\): the path is not closed, \d+ m are missing"):
+        read_track(saved(tmp_path, half))
+    short = copy.deepcopy(document)
+    short["features"][-1]["geometry"]["coordinates"][:] = [
+        short["features"][-1]["geometry"]["coordinates"][i] for i in (0, 80, 160, 0)
+    ]
+    with pytest.raises(TrackError, match=r"\(path\): the path has 3 different positions"):
+        read_track(saved(tmp_path, short))
+
+
+def test_files_that_are_none(tmp_path: Path) -> None:
+    file = tmp_path / "broken.geojson"
+    with pytest.raises(TrackError, match=r"broken\.geojson: cannot be read"):
+        read_track(file)
+    file.write_text('{"type": "FeatureCollection",\n "features": [\n  {"type" "Feature"}]}')
+    with pytest.raises(TrackError, match=r"broken.geojson:3: is not JSON .*missing comma"):
+        read_track(file)
+    file.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(TrackError, match="is not UTF-8 text"):
+        read_track(file)
+    file.write_text("[" * 100_000)
+    with pytest.raises(TrackError, match="nested too deeply"):
+        read_track(file)
+
+
+def test_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "egg.geojson"
+    file.write_text("the old one")
+    with pytest.raises(TrackError, match="cannot be written"):
+        write_track(egg(PLACES[0]), tmp_path / "nowhere" / "egg.geojson")
+
+    def full(self: Path, target: Path) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(TrackError, match=r"cannot be written \(No space left on device\)"):
+        write_track(egg(PLACES[0]), file)
+    assert file.read_text() == "the old one"
+    assert [entry.name for entry in tmp_path.iterdir()] == ["egg.geojson"]
+
+
+def test_the_file_is_for_anyone_the_user_lets(tmp_path: Path) -> None:
+    before = os.umask(0o022)
+    try:
+        write_track(egg(PLACES[0]), tmp_path / "egg.geojson")
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE((tmp_path / "egg.geojson").stat().st_mode) == 0o644
+
+
+ANYTHING = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(st.sampled_from(["type", "role", "order", "coordinates"]), inner)
+    ),
+    max_leaves=6,
+)
+
+
+def nodes(document: object, path: tuple = ()) -> list[tuple]:
+    """Return the ways to all members of a document, but for all but a few positions."""
+    ways = []
+    if isinstance(document, dict):
+        items = list(document.items())
+    elif isinstance(document, list):
+        items = list(enumerate(document))[:4]
+    else:
+        items = []
+    for key, value in items:
+        ways += [(*path, key), *nodes(value, (*path, key))]
+    return ways
+
+
+GOOD = json.loads(track_geojson(egg(PLACES[0])))
+
+
+@given(way=st.sampled_from(nodes(GOOD)), value=ANYTHING)
+@settings(max_examples=200, deadline=None)
+def test_whatever_stands_in_the_file_the_error_is_ours(
+    tmp_path_factory: pytest.TempPathFactory, way: tuple, value: object
+) -> None:
+    document = copy.deepcopy(GOOD)
+    change(document, list(way), value)
+    file = tmp_path_factory.getbasetemp() / "fuzzed.geojson"
+    file.write_text(json.dumps(document), encoding="utf-8")
+    message = ""
+    try:
+        track = read_track(file)
+    except TrackError as error:
+        message = str(error)
+    else:
+        assert np.isfinite(track.start_finish.width_m)
+    assert "\n" not in message
