@@ -37,6 +37,8 @@ class Head:
         Byte offset and number of the first line that may be a record.
     encoding : str
         ``"utf-8"`` or ``"latin-1"``.
+    preamble : tuple of str
+        Cells of the lines before the header.
     """
 
     delimiter: str
@@ -46,6 +48,7 @@ class Head:
     data_offset: int
     data_line: int
     encoding: str
+    preamble: tuple[str, ...] = ()
 
 
 def is_value(cell: str) -> bool:
@@ -95,6 +98,7 @@ def read_head(data: bytes, delimiter: str = "", has_header: bool | None = None) 
             sum(len(line) + 1 for line in raw[:first]),
             first + 1,
             encoding,
+            tuple(cell for row in table[: max(header_row, 0)] for cell in row if cell),
         )
         rank = (float(both), float(min(len(roles), 3)), score)
         if best is None or rank > best[0]:
@@ -174,7 +178,7 @@ def _header_above(
     rows = [
         row
         for row in range(first - 1, -1, -1)
-        if len(table[row]) >= 2 and abs(len(table[row]) - width) <= max(2, width // 3)
+        if len(table[row]) >= 2 and len(table[row]) >= width - max(2, width // 3)
     ][:4]
     best_row, best_count = -1, 0
     for row in rows:

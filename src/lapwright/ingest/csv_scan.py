@@ -38,10 +38,8 @@ class Structure:
         Line number of each record, from 1.
     whole : bool
         True where every line of the text is a whole record.
-    ragged_line, ragged_fields : ndarray, shape (k,)
-        Lines with another number of fields, left out, and that number.
-    short_kept : int
-        Lines kept although they have fewer fields, because many have.
+    ragged_line, ragged_fields, ragged_end : ndarray, shape (k,)
+        Lines with another number of fields, left out; that number; offset of the line feed.
     """
 
     buffer: Bytes
@@ -52,6 +50,7 @@ class Structure:
     whole: bool
     ragged_line: Ints
     ragged_fields: Ints
+    ragged_end: Ints
 
     def __len__(self) -> int:
         return len(self.starts)
@@ -168,6 +167,7 @@ def scan(data: bytes, start: int, delimiter: str, first_line: int, fields: int =
         bool(good.all()),
         number[ragged],
         count[ragged],
+        ends[ragged],
     )
 
 
@@ -223,3 +223,28 @@ def _closes(inside: Bools, ends: Ints, first: int) -> bool:
     """Tell a field of several lines from a lost quote: after it, the next lines are balanced."""
     after = ends[first : first + 12]
     return bool((~inside[after]).sum() >= len(after) / 2)
+
+
+def pad_short(structure: Structure, delimiter: str) -> bytes | None:
+    """
+    Add the delimiters that lines leave out at their end, where that is the logger's habit.
+
+    Parameters
+    ----------
+    structure : Structure
+    delimiter : str
+
+    Returns
+    -------
+    data : bytes or None
+        The scanned text with all its lines; None where short lines are so few that
+        they are rather cut than short by habit.
+    """
+    missing = structure.fields - structure.ragged_fields
+    short = (missing > 0) & (structure.ragged_fields > 1)
+    if short.sum() < max(10, 0.02 * (len(structure) + len(missing))):
+        return None
+    ends = structure.ragged_end[short]
+    ends = ends - (structure.buffer[ends - 1] == _RETURN)
+    body = structure.buffer[: structure.size]
+    return np.insert(body, np.repeat(ends, missing[short]), ord(delimiter)).tobytes()

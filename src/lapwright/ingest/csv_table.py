@@ -54,6 +54,8 @@ class Table:
     delimiter: str
     encoding: str
     by_role: dict[str, Column] = field(default_factory=dict)
+    spare_times: list[Column] = field(default_factory=list)
+    preamble: tuple[str, ...] = ()
 
 
 def sample_columns(structure: Structure, headers: tuple[Header, ...], decimal: str) -> list[Column]:

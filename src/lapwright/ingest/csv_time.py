@@ -13,7 +13,7 @@ import numpy as np
 from lapwright.ingest.csv_table import Column, Table
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding
-from lapwright.ingest.stamps import Stamps, days_from_civil, parse
+from lapwright.ingest.stamps import Stamps, cells_from_texts, days_from_civil, parse
 from lapwright.ingest.time_scales import (
     DAY_NS,
     GPS_EPOCH_NS,
@@ -108,23 +108,94 @@ def read_clock(table: Table, month_first: bool | None, scale: str, date: str) ->
     days = _stamps(table, dates, month_first) if dates is not None else None
     if dates is not None and (days is None or not days.has_date):
         days = _packed_date(table, dates)
-    clock = None
-    if stamps is not None and stamps.has_date:
-        clock = _absolute(stamps, column)
-    elif days is not None and days.has_date and days.has_time and column is None:
-        clock = _absolute(days, dates)
-    elif days is not None and column is not None:
-        clock = _date_and_time(stamps, days, column, dates)
-    elif stamps is not None and column is not None:
-        clock = _time_of_day(stamps, column)
-    elif column is not None and column.values is not None:
-        clock = _numeric(column)
+    clock = _choose(stamps, days, column, dates)
     if clock is None:
         return None
-    if date and not clock.has_date and clock.scale == "time_of_day":
-        clock.time_ns = _shift(clock.time_ns, np.datetime64(date, "ns").astype(np.int64))
+    if clock.scale == "time_of_day":
+        _add_date(clock, table, date)
+    clock = _on_utc(clock, table, column or dates, stamps or days, scale)
+    return _finer(clock, table)
+
+
+def _choose(
+    stamps: Stamps | None, days: Stamps | None, column: Column | None, dates: Column | None
+) -> Clock | None:
+    """Take the fullest time that the columns give."""
+    if stamps is not None and stamps.has_date:
+        return _absolute(stamps, column)
+    if days is not None and days.has_date and days.has_time and column is None:
+        return _absolute(days, dates)
+    if days is not None and column is not None:
+        return _date_and_time(stamps, days, column, dates)
+    if stamps is not None and column is not None:
+        return _time_of_day(stamps, column)
+    if column is not None and column.values is not None:
+        return _numeric(column)
+    return None
+
+
+def _add_date(clock: Clock, table: Table, date: str) -> None:
+    """Give a time of day the date of the column map, or one from above the header."""
+    day_ns = None
+    if date:
+        day_ns = int(np.datetime64(date, "ns").astype(np.int64))
+    elif table.preamble:
+        for cell in table.preamble:
+            stamps = parse(cells_from_texts([cell.split(": ")[-1]]))
+            if stamps is not None and stamps.has_date and stamps.value_ns[0] != NO_TIME:
+                day_ns = int(stamps.value_ns[0] // DAY_NS * DAY_NS)
+                text = f"the date is taken from {cell[:60]!r} above the header"
+                clock.findings.append(finding("date_from_head", text))
+                break
+    if day_ns is not None:
+        present = clock.time_ns != NO_TIME
+        clock.time_ns = np.where(present, unwrapped(clock.time_ns) + day_ns, NO_TIME)
         clock.scale, clock.has_date = "utc", True
-    return _on_utc(clock, table, column or dates, stamps or days, scale)
+
+
+def unwrapped(time_ns: Ints) -> Ints:
+    """Add a day where a time of day falls back by more than half a day."""
+    present = np.flatnonzero(time_ns != NO_TIME)
+    step = np.diff(time_ns[present])
+    turns = np.where(step < -DAY_NS // 2, 1, 0) - np.where(step > DAY_NS // 2, 1, 0)
+    out = time_ns.copy()
+    out[present] += np.append(0, np.cumsum(turns)) * DAY_NS
+    return out
+
+
+def _finer(clock: Clock, table: Table) -> Clock:
+    """
+    Let a second time column, on the logger's own clock, say what a coarse one does not.
+
+    A column of whole seconds gives the date and hour, one with fractions the steps.
+    """
+    present = clock.time_ns != NO_TIME
+    if not clock.has_date or _stand(clock.time_ns[present]) < 0.2:
+        return clock
+    for column in table.spare_times:
+        if column.values is None:
+            continue
+        fine = _numeric(column)
+        if fine is None or fine.has_date or fine.scale != "relative":
+            continue
+        both = present & (fine.time_ns != NO_TIME)
+        if both.sum() < 0.9 * present.sum() or _stand(fine.time_ns[both]) > 0.02:
+            continue
+        ahead = clock.time_ns[both] - fine.time_ns[both]
+        if np.ptp(ahead) > 2 * NANO:
+            continue
+        # A clock in whole seconds shows the second that has begun.
+        clock.time_ns = _shift(fine.time_ns, int(ahead.max()))
+        clock.read_as[column.index] = "time, finer"
+        text = f'the steps of time are taken from the finer column "{column.header.name}"'
+        clock.findings.append(finding("finer_time", text))
+        return clock
+    return clock
+
+
+def _stand(time_ns: Ints) -> float:
+    """Share of the steps in which a clock does not move."""
+    return float((np.diff(time_ns) == 0).mean()) if len(time_ns) > 1 else 0.0
 
 
 def _shift(time_ns: Ints, by_ns: Ints | int) -> Ints:

@@ -10,6 +10,8 @@ import zlib
 from pathlib import Path
 
 from lapwright.errors import LogError
+from lapwright.ingest.log import Finding
+from lapwright.ingest.recording import finding
 
 _FOREIGN = (
     (b"\x89PNG", "a picture (PNG)"),
@@ -32,12 +34,18 @@ _FOREIGN = (
     (b"\x7fELF", "a program"),
     (b"MZ", "a program"),
 )
-_WANTED = "Give a CSV, GPX or NMEA 0183 text file, plain or gzip-compressed"
+WANTED = "Give a CSV, GPX or NMEA 0183 text file, plain or gzip-compressed"
 
 
-def load(path: Path) -> bytes:
+def load(path: Path, notes: list[Finding] | None = None) -> bytes:
     """
     Read a file whole, unpacked, as bytes of UTF-8 or another 8-bit text.
+
+    Parameters
+    ----------
+    path : Path
+    notes : list of Finding, optional
+        What is odd is added to it.
 
     Raises
     ------
@@ -56,20 +64,22 @@ def load(path: Path) -> bytes:
         what = f"the file cannot be read ({error.strerror})"
         raise LogError(what, path, hint="Check its permissions and the card or disk") from None
     if data[:2] == b"\x1f\x8b":
-        data = _unpack(data, path)
+        data = _unpack(data, path, notes if notes is not None else [])
     if not data.strip(b" \t\r\n\0"):
         what = "the file is empty" if not data else "the file holds nothing but blanks"
         raise LogError(what, path, hint="Copy it from the logger again; the card may be full")
     return _as_8_bit(data, path)
 
 
-def _unpack(data: bytes, path: Path) -> bytes:
+def _unpack(data: bytes, path: Path, notes: list[Finding]) -> bytes:
     """Unpack gzip; of a cut archive keep what can be had."""
     try:
         return gzip.decompress(data)
     except EOFError:
         part = zlib.decompressobj(wbits=31).decompress(data)
         if part:
+            text = "the gzip file is cut off; what could be unpacked was read"
+            notes.append(finding("truncated_end", text))
             return part
         what = "the gzip file is cut short and nothing in it can be read"
         raise LogError(what, path, hint="Copy it from the logger again") from None
@@ -89,10 +99,10 @@ def _as_8_bit(data: bytes, path: Path) -> bytes:
     for magic, name in _FOREIGN:
         if data.startswith(magic) and not (len(magic) == 2 and _looks_like_text(data[:4096])):
             what = f"this is {name}, not a log"
-            raise LogError(what, path, hint=_WANTED)
+            raise LogError(what, path, hint=WANTED)
     if not _looks_like_text(data[:65536]):
         what = "this is a binary file, not a log in text form"
-        raise LogError(what, path, hint=f"Export it as text first. {_WANTED}")
+        raise LogError(what, path, hint=f"Export it as text first. {WANTED}")
     return data
 
 

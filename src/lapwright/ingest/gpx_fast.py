@@ -15,7 +15,7 @@ import numpy as np
 from lapwright.ingest.csv_scan import Structure, scan
 from lapwright.ingest.time_scales import Ints
 
-_SEGMENT = re.compile(rb"<(?:\w+:)?trkseg(?:\s[^>]*)?>")
+_SEGMENT = re.compile(rb"<(?:\w+:)?trkseg(?:\s[^>]*)?>$")
 _OPEN = re.compile(rb"<(?:\w+:)?trkpt[\s>]")
 _PIECE = re.compile(rb'"([^"<>]*)"|>([^<>]+)<')
 _MOST_SEGMENTS = 300
@@ -45,8 +45,8 @@ def shortcut(data: bytes) -> tuple[list[Block], bytes] | None:
     """
     if b"&" in data or b"<!" in data:
         return None
-    starts = [match.end() for match in _SEGMENT.finditer(data)]
-    if not starts or len(starts) > _MOST_SEGMENTS:
+    starts = _segments(data)
+    if not starts:
         return None
     blocks, pieces, at = [], [], 0
     line, counted = 1, 0
@@ -72,6 +72,18 @@ def shortcut(data: bytes) -> tuple[list[Block], bytes] | None:
     if not blocks or any(block.names != blocks[0].names for block in blocks):
         return None
     return blocks, b"".join(pieces)
+
+
+def _segments(data: bytes) -> list[int]:
+    """Ends of the start tags of all segments; none if there are too many of them."""
+    out: list[int] = []
+    at = data.find(b"trkseg")
+    while at >= 0 and len(out) <= _MOST_SEGMENTS:
+        end = data.find(b">", at) + 1
+        if _SEGMENT.search(data[data.rfind(b"<", 0, at) : end]):
+            out.append(end)
+        at = data.find(b"trkseg", at + 6)
+    return out if at < 0 else []
 
 
 def _close_tag(data: bytes, first: re.Match[bytes]) -> bytes:
@@ -134,7 +146,8 @@ def _template(point: bytes) -> tuple[list[bytes] | None, list[str]]:
             return None, []
         literals.append(point[done : match.start(group)])
         names.append(name[1].decode("utf-8", "replace").rpartition(":")[2])
-        at = done = match.end(group)
+        done = match.end(group)
+        at = match.end() if group == 1 else done
     if names[:2] not in (["lat", "lon"], ["lon", "lat"]):
         return None, []
     literals.append(point[done:])

@@ -6,7 +6,6 @@ breaks them is still read where its meaning is plain; what it breaks is reported
 """
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -33,52 +32,70 @@ ORDER = {
 }
 """Children of each element in their order (`gpx.xsd`, complex types)."""
 
-_DECIMAL = re.compile(r"\s*[-+]?(\d+(\.\d*)?|\.\d+)\s*")
-_STAMP = re.compile(
-    r"\s*\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T"
-    r"(([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d+)?|24:00:00(\.0+)?)(Z|[+-]\d\d:\d\d)?\s*"
+_DECIMAL = r"[ \t]*[-+]?(?:\d+\.?\d*|\.\d+)[ \t]*"
+_STAMP = (
+    r"\s*\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])T"
+    r"(?:(?:[01]\d|2[0-3]):[0-5]\d:[0-5]\d(?:\.\d+)?|24:00:00(?:\.0+)?)"
+    r"(?:Z|[+-]\d\d:\d\d)?\s*"
 )
-_FIXES = frozenset(("none", "2d", "3d", "dgps", "pps"))
 
 
-def _number(low: float, high: float, high_allowed: bool) -> Callable[[str], bool]:
-    """Make a check for a decimal in a range."""
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """
+    What a text must be: a pattern, and for numbers a range.
 
-    def check(text: str) -> bool:
-        if _DECIMAL.fullmatch(text) is None:
-            return False
-        value = float(text)
-        return low <= value < high or (high_allowed and value == high)
+    Attributes
+    ----------
+    pattern : str
+    low, high : float
+        Both ends allowed, unless `half_open`.
+    half_open : bool
+        The upper end is not allowed.
+    """
 
-    return check
+    pattern: str
+    low: float = -np.inf
+    high: float = np.inf
+    half_open: bool = False
+
+    def broken(self, texts: list[str]) -> list[int]:
+        """Numbers of the texts that break the rule."""
+        ranged = np.isfinite(self.low) or np.isfinite(self.high)
+        if re.fullmatch(rf"(?:{self.pattern}\n)*", "\n".join(texts) + "\n"):
+            if not ranged:
+                return []
+            value = np.array(texts, np.float64) if texts else np.zeros(0)
+            outside = (value < self.low) | (value > self.high)
+            if self.half_open:
+                outside |= value == self.high
+            return [int(index) for index in np.flatnonzero(outside)]
+        good = [re.fullmatch(self.pattern, text) is not None for text in texts]
+        out = [index for index, fits in enumerate(good) if not fits]
+        rest = [index for index, fits in enumerate(good) if fits]
+        if ranged and rest:
+            out += [rest[index] for index in self.broken([texts[index] for index in rest])]
+        return sorted(out)
 
 
-def _is_stamp(text: str) -> bool:
-    """Tell an xsd:dateTime: hour 24 and no zone are allowed, second 60 is not."""
-    return _STAMP.fullmatch(text) is not None
-
-
-_INF = float("inf")
-VALUES: dict[str, Callable[[str], bool]] = {
-    "ele": _number(-_INF, _INF, True),
-    "time": _is_stamp,
-    "magvar": _number(0, 360, False),
-    "geoidheight": _number(-_INF, _INF, True),
-    "fix": lambda text: text in _FIXES,
-    "sat": lambda text: re.fullmatch(r"\s*\+?\d+\s*|\s*-0+\s*", text) is not None,
-    "hdop": _number(-_INF, _INF, True),
-    "vdop": _number(-_INF, _INF, True),
-    "pdop": _number(-_INF, _INF, True),
-    "ageofdgpsdata": _number(-_INF, _INF, True),
-    "dgpsid": lambda text: (
-        re.fullmatch(r"\s*\+?\d{1,9}\s*", text) is not None and 0 <= int(text) <= 1023
-    ),
+VALUES = {
+    "ele": Rule(_DECIMAL),
+    "time": Rule(_STAMP),
+    "magvar": Rule(_DECIMAL, 0, 360, half_open=True),
+    "geoidheight": Rule(_DECIMAL),
+    "fix": Rule("(?:none|2d|3d|dgps|pps)"),
+    "sat": Rule(r"\s*(?:\+?\d+|-0+)\s*"),
+    "hdop": Rule(_DECIMAL),
+    "vdop": Rule(_DECIMAL),
+    "pdop": Rule(_DECIMAL),
+    "ageofdgpsdata": Rule(_DECIMAL),
+    "dgpsid": Rule(r"\s*\+?\d{1,9}\s*", 0, 1023),
 }
-"""Checks of the values of a point's children, GPX 1.1."""
+"""Types of a point's children, GPX 1.1."""
 
-LATITUDE = _number(-90, 90, True)
-LONGITUDE = _number(-180, 180, False)
-LONGITUDE_1_0 = _number(-180, 180, True)
+LATITUDE = Rule(_DECIMAL, -90, 90)
+LONGITUDE = Rule(_DECIMAL, -180, 180, half_open=True)
+LONGITUDE_1_0 = Rule(_DECIMAL, -180, 180)
 
 
 @dataclass(eq=False)

@@ -9,10 +9,10 @@ local name.
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
+import numpy as np
+
 from lapwright.ingest import gpx_grammar as grammar
 from lapwright.ingest.gpx_grammar import Breaches
-
-_POINTS = frozenset(("trkpt",))
 
 
 class UnsafeXmlError(Exception):
@@ -28,66 +28,80 @@ class Points:
     ----------
     line, segment : list of int
         Line of each point, number of its segment.
-    lat, lon : list of str or None
+    lat, lon : list of str
     values : dict
-        From child's local name to (point numbers, texts).
+        From a child's local name, with ``extensions/`` before it where it stands in one,
+        to (point numbers, texts).
     other_points : int
         Points of routes and waypoints.
     """
 
     line: list[int] = field(default_factory=list)
     segment: list[int] = field(default_factory=list)
-    lat: list[str | None] = field(default_factory=list)
-    lon: list[str | None] = field(default_factory=list)
+    lat: list[str] = field(default_factory=list)
+    lon: list[str] = field(default_factory=list)
     values: dict[str, tuple[list[int], list[str]]] = field(default_factory=dict)
     breaches: Breaches = field(default_factory=Breaches)
     other_points: int = 0
     segments: int = 0
+    namespace: str = ""
     is_gpx: bool = False
     error: str = ""
     error_line: int = 0
 
 
 class _Handler:
-    """The state of a parse."""
+    """The state of a parse; little work an element, as there are hundreds of thousands."""
 
     def __init__(self, parser: expat.XMLParserType, points: Points) -> None:
         self.parser, self.points = parser, points
+        self.locals: dict[str, str] = {}
+        self.verdicts: dict[tuple[str, int, str, bool], tuple[int, str]] = {}
         self.stack: list[str] = []
         self.rank: list[int] = []
         self.namespace = ""
         self.text: list[str] = []
-        self.in_point = False
         self.depth_of_point = 0
         self.in_extensions = 0
         self.had_child = False
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         """Open an element."""
-        space, _, local = name.rpartition(" ")
-        if not space and ":" in local:
-            local = local.rpartition(":")[2]
+        local = self.locals.get(name)
+        if local is None:
+            local = self.locals[name] = name.rpartition(" ")[2].rpartition(":")[2]
         if not self.stack:
-            self._root(space, local, attributes)
+            self._root(name.rpartition(" ")[0], local, attributes)
         elif self.namespace == grammar.GPX_1_1:
-            self._check_child(space, local)
+            key = (self.stack[-1], self.rank[-1], name, self.in_extensions > 0)
+            verdict = self.verdicts.get(key)
+            if verdict is None:
+                verdict = self.verdicts[key] = self._judge(name.rpartition(" ")[0], local)
+            self.rank[-1] = verdict[0]
+            if verdict[1]:
+                self.points.breaches.add(verdict[1], self.parser.CurrentLineNumber)
         self.stack.append(local)
         self.rank.append(-1)
         self.text.clear()
         self.had_child = False
-        if local == "extensions":
+        if local == "trkpt":
+            points = self.points
+            self.depth_of_point = len(self.stack)
+            points.line.append(self.parser.CurrentLineNumber)
+            points.segment.append(points.segments)
+            points.lat.append(attributes.get("lat", ""))
+            points.lon.append(attributes.get("lon", ""))
+        elif local == "extensions":
             self.in_extensions += 1
         elif local == "trkseg":
             self.points.segments += 1
-        elif local == "trkpt":
-            self._point(attributes)
         elif local in ("rtept", "wpt"):
             self.points.other_points += 1
 
     def _root(self, space: str, local: str, attributes: dict[str, str]) -> None:
         """Look at the root element."""
         line = self.parser.CurrentLineNumber
-        self.namespace = space
+        self.namespace = self.points.namespace = space
         self.points.is_gpx = local == "gpx"
         note = self.points.breaches.add
         if space not in (grammar.GPX_1_0, grammar.GPX_1_1):
@@ -98,76 +112,42 @@ class _Handler:
         if attributes.get("version") != wanted:
             note(f"the version is {attributes.get('version', 'missing')}, not {wanted}", line)
 
-    def _check_child(self, space: str, local: str) -> None:
-        """Compare an element with the order its parent allows."""
-        line = self.parser.CurrentLineNumber
+    def _judge(self, space: str, local: str) -> tuple[int, str]:
+        """Compare an element with the order its parent allows: its place, and what is wrong."""
+        rank, parent = self.rank[-1], self.stack[-1]
         if self.in_extensions:
             if space in ("", self.namespace):
-                what = f"<{local}> in <extensions> has no name space of its own"
-                self.points.breaches.add(what, line)
-            return
-        parent = self.stack[-1]
+                return rank, f"<{local}> in <extensions> has no name space of its own"
+            return rank, ""
         order = grammar.ORDER.get(parent)
         if order is None:
-            return
+            return rank, ""
         if space != self.namespace or local not in order:
-            self.points.breaches.add(f"<{parent}> holds <{local}>", line)
-            return
+            return rank, f"<{parent}> holds <{local}>"
         place = order.index(local)
-        if place < self.rank[-1]:
-            what = f"<{local}> in <{parent}> stands behind <{order[self.rank[-1]]}>"
-            self.points.breaches.add(what, line)
-        self.rank[-1] = max(place, self.rank[-1])
+        if place < rank:
+            return rank, f"<{local}> in <{parent}> stands behind <{order[rank]}>"
+        return place, ""
 
-    def _point(self, attributes: dict[str, str]) -> None:
-        """Begin a track point."""
-        points = self.points
-        self.in_point, self.depth_of_point = True, len(self.stack)
-        lat, lon = attributes.get("lat"), attributes.get("lon")
-        points.line.append(self.parser.CurrentLineNumber)
-        points.segment.append(points.segments)
-        points.lat.append(lat)
-        points.lon.append(lon)
-        lon_check = (
-            grammar.LONGITUDE_1_0 if self.namespace == grammar.GPX_1_0 else grammar.LONGITUDE
-        )
-        if lat is None or not grammar.LATITUDE(lat):
-            points.breaches.add("a latitude is missing or wrong", points.line[-1])
-        if lon is None or not lon_check(lon):
-            points.breaches.add("a longitude is missing or wrong", points.line[-1])
-
-    def end(self, name: str) -> None:
+    def end(self, _: str) -> None:
         """Close an element; keep the text of a leaf inside a point."""
         local = self.stack.pop()
         self.rank.pop()
         if local == "extensions":
             self.in_extensions -= 1
-        if self.in_point:
-            if len(self.stack) < self.depth_of_point:
-                self.in_point = False
+        if self.depth_of_point:
+            if local == "trkpt" and len(self.stack) < self.depth_of_point:
+                self.depth_of_point = 0
             elif not self.had_child:
-                text = "".join(self.text).strip()
-                self._leaf(local, text)
+                # The first of a name wins, and the point's own before an extension's.
+                where, texts = self.points.values.setdefault(
+                    f"extensions/{local}" if self.in_extensions else local, ([], [])
+                )
+                index = len(self.points.line) - 1
+                if not where or where[-1] != index:
+                    where.append(index)
+                    texts.append("".join(self.text))
         self.had_child = True
-
-    def _leaf(self, local: str, text: str) -> None:
-        """Keep a value of the point at hand; the first of a name wins."""
-        index = len(self.points.line) - 1
-        where, texts = self.points.values.setdefault(local, ([], []))
-        if where and where[-1] == index:
-            return
-        where.append(index)
-        texts.append(text)
-        if len(self.stack) == self.depth_of_point and self.namespace == grammar.GPX_1_1:
-            check = grammar.VALUES.get(local)
-            if check is not None and not check(text):
-                what = f"a value of <{local}>"
-                self.points.breaches.add(what, self.parser.CurrentLineNumber, text)
-
-    def characters(self, text: str) -> None:
-        """Collect text inside points."""
-        if self.in_point:
-            self.text.append(text)
 
 
 def parse_points(data: bytes) -> Points:
@@ -202,7 +182,7 @@ def _parse(data: bytes, separator: str | None) -> Points:
     handler = _Handler(parser, points)
     parser.StartElementHandler = handler.start
     parser.EndElementHandler = handler.end
-    parser.CharacterDataHandler = handler.characters
+    parser.CharacterDataHandler = handler.text.append
     parser.StartDoctypeDeclHandler = _refuse
     parser.EntityDeclHandler = _refuse
     try:
@@ -210,9 +190,29 @@ def _parse(data: bytes, separator: str | None) -> Points:
     except expat.ExpatError as error:
         points.error = expat.ErrorString(error.code)
         points.error_line = error.lineno
-        if separator is None and handler.namespace == "":
-            points.is_gpx = points.is_gpx or b"<gpx" in data[:4000]
+    _check_values(points)
     return points
+
+
+def _check_values(points: Points) -> None:
+    """Hold coordinates and values against the types of the schema, a column at a time."""
+    if points.namespace not in (grammar.GPX_1_0, grammar.GPX_1_1):
+        return
+    is_1_0 = points.namespace == grammar.GPX_1_0
+    line = np.array(points.line, np.int64)
+    for texts, rule, name in (
+        (points.lat, grammar.LATITUDE, "latitude"),
+        (points.lon, grammar.LONGITUDE_1_0 if is_1_0 else grammar.LONGITUDE, "longitude"),
+    ):
+        for index in rule.broken(texts):
+            points.breaches.add(f"a {name} is missing or wrong", points.line[index], texts[index])
+    if is_1_0:
+        return
+    for name, rule in grammar.VALUES.items():
+        where, texts = points.values.get(name, ([], []))
+        for index in rule.broken(texts):
+            at = int(line[where[index]])
+            points.breaches.add(f"a value of <{name}>", at, texts[index])
 
 
 def _refuse(*_: object) -> None:

@@ -165,65 +165,66 @@ def find_sentences(
     dict
         From type to its good sentences; types without any are left out.
     """
-    if not data.endswith((b"\n", b"\r")):
-        data = data + b"\n"
-    buffer = np.frombuffer(data, np.uint8)
-    breaks = np.flatnonzero(buffer == (10 if b"\n" in data else 13))
-    begin = np.append(0, breaks[:-1] + 1)
-    line = np.arange(1, len(breaks) + 1, dtype=np.int64)
-    dollar = np.flatnonzero(buffer == ord("$"))
+    buffer = np.frombuffer(_with_line_feeds(data), np.uint8)
+    # Offsets of all that structures a line; a sentence is `$`, commas, `*`, line feed.
+    wanted = np.zeros(256, np.bool_)
+    wanted[[10, 36, 42, 44]] = True
+    marks = np.flatnonzero(wanted[buffer])
+    code = buffer[marks]
+    feeds, dollars = np.flatnonzero(code == 10), np.flatnonzero(code == 36)
+    line = np.arange(1, len(feeds) + 1, dtype=np.int64)
     # A line may hold text before its sentence, or the rest of a lost one: the last `$` counts.
-    last = np.searchsorted(dollar, breaks) - 1
-    has = (last >= 0) & (dollar[np.maximum(last, 0)] >= begin) if len(dollar) else last >= 0
-    start, stop, line_of = dollar[last[has]] + 1, breaks[has], line[has]
-    blank = stop_of_blank(buffer, begin, breaks)
-    foreign = line[~has & ~blank]
-    star = _star(buffer, start, stop)
-    good, unchecked = _checksums(buffer, start, stop, star)
-    _say_damage(buffer, start, stop, line_of, good, unchecked, foreign, data, notes)
-    end = np.where(star >= 0, star, stop)
-    out: dict[str, Sentences] = {}
+    last = np.searchsorted(dollars, feeds) - 1
+    begin = np.append(-1, feeds[:-1])
+    has = last >= 0
+    has[has] = dollars[last[has]] > begin[has]
+    first, feed, line_of = dollars[last[has]], feeds[has], line[has]
+    start, stop = marks[first] + 1, marks[feed]
+    starred = (code[feed - 1] == 42) & (feed - 1 > first)
+    star = np.where(starred, marks[feed - 1], -1)
+    blank = _is_blank(buffer, marks, feeds)
+    good, unchecked = _checksums(buffer, start, star)
+    _say_damage(line_of, len(line), good, unchecked, line[~has & ~blank], notes)
+    end = np.where(starred, star, stop)
+    count = feed - starred - first
     kind_of = _kinds(buffer, start, end)
-    commas = np.flatnonzero(buffer == ord(","))
-    bad_count: list[Ints] = []
+    out: dict[str, Sentences] = {}
+    wrong: list[Ints] = []
     for kind in kinds:
         mine = np.flatnonzero((kind_of == kind.encode()) & good)
-        if len(mine) == 0:
-            continue
-        comma, count = _split(commas, start[mine], end[mine], max(FIELDS[kind].values()) + 1)
         low, high = _ALLOWED[kind]
-        fits = (count >= low) & (count <= high)
-        bad_count.append(line_of[mine[~fits]])
-        mine, comma = mine[fits], comma[fits]
+        fits = (count[mine] >= low) & (count[mine] <= high)
+        wrong.append(line_of[mine[~fits]])
+        mine = mine[fits]
         if len(mine):
+            fields = max(FIELDS[kind].values()) + 1
+            comma = marks[np.minimum(first[mine, None] + 1 + np.arange(fields), len(marks) - 1)]
+            comma = np.minimum(comma, end[mine, None])
             out[kind] = Sentences(
                 kind, buffer, start[mine], end[mine], comma, line_of[mine], mine, {}
             )
-    wrong = np.sort(np.concatenate(bad_count)) if bad_count else np.zeros(0, np.int64)
-    if len(wrong):
+    bad = np.sort(np.concatenate(wrong))
+    if len(bad):
         text = "sentences with too few or too many fields were left out"
-        notes.append(finding("ragged_line", text, wrong))
+        notes.append(finding("ragged_line", text, bad))
     return out
 
 
-def stop_of_blank(buffer: Bytes, begin: Ints, breaks: Ints) -> Bools:
+def _with_line_feeds(data: bytes) -> bytes:
+    """Make every line end in a line feed."""
+    if b"\n" not in data:
+        data = data.replace(b"\r", b"\n")
+    return data if data.endswith(b"\n") else data + b"\n"
+
+
+def _is_blank(buffer: Bytes, marks: Ints, feeds: Ints) -> Bools:
     """Tell the lines that hold nothing but a carriage return."""
-    length = breaks - begin
-    first = buffer[np.minimum(begin, len(buffer) - 1)]
-    return np.asarray((length == 0) | ((length == 1) & (first == 13)), np.bool_)
+    ends = marks[feeds]
+    length = np.diff(ends, prepend=-1) - 1
+    return np.asarray((length == 0) | ((length == 1) & (buffer[ends - 1] == 13)), np.bool_)
 
 
-def _star(buffer: Bytes, start: Ints, stop: Ints) -> Ints:
-    """Offset of the last ``*`` of each sentence, or -1."""
-    stars = np.flatnonzero(buffer == ord("*"))
-    if len(stars) == 0:
-        return np.full(len(start), -1, np.int64)
-    last = np.searchsorted(stars, stop) - 1
-    found = np.where(last >= 0, stars[np.maximum(last, 0)], -1)
-    return np.where(found >= start, found, -1)
-
-
-def _checksums(buffer: Bytes, start: Ints, stop: Ints, star: Ints) -> tuple[Bools, Bools]:
+def _checksums(buffer: Bytes, start: Ints, star: Ints) -> tuple[Bools, Bools]:
     """Tell the sentences whose checksum fits, and those that have none."""
     running = np.bitwise_xor.accumulate(buffer)
     has = (star >= 0) & (star + 2 < len(buffer))
@@ -246,29 +247,18 @@ def _hex(code: Bytes) -> npt.NDArray[np.int16]:
 
 
 def _say_damage(
-    buffer: Bytes,
-    start: Ints,
-    stop: Ints,
-    line: Ints,
-    good: Bools,
-    unchecked: Bools,
-    foreign: Ints,
-    data: bytes,
-    notes: list[Finding],
+    line: Ints, lines: int, good: Bools, unchecked: Bools, foreign: Ints, notes: list[Finding]
 ) -> None:
-    """Decide on sentences without a checksum; report what was left out."""
+    """Decide on sentences without a checksum (changes `good`); report what is left out."""
     if unchecked.sum() > 0.5 * len(unchecked):
         good |= unchecked
         text = "the sentences carry no checksum; damage in them cannot be seen"
         notes.append(finding("no_checksum", text))
-        unchecked = np.zeros_like(unchecked)
-    last_line = int(line[-1]) if len(line) else 0
-    lines_in_all = int(np.count_nonzero(buffer == 10)) or 1
     bad = ~good
-    if unchecked.any() and line[unchecked][-1] == last_line == lines_in_all:
+    if len(bad) and bad[-1] and unchecked[-1] and line[-1] == lines:
         text = "the last line is cut off and was left out"
-        notes.append(finding("truncated_end", text, line[unchecked][-1:]))
-        bad = bad & (line != last_line)
+        notes.append(finding("truncated_end", text, line[-1:]))
+        bad[-1] = False
     if bad.any():
         text = "damaged sentences (checksum missing or wrong) were left out"
         notes.append(finding("corrupt_line", text, line[bad]))
@@ -285,13 +275,3 @@ def _kinds(buffer: Bytes, start: Ints, end: Ints) -> npt.NDArray[np.bytes_]:
     other = (head[:, 5] != ord(",")) | (head[:, 0] == ord("P")) | (end - start < 6)
     kind[other] = b""
     return kind
-
-
-def _split(commas: Ints, start: Ints, end: Ints, fields: int) -> tuple[Ints, Ints]:
-    """Ends of the first fields of each sentence, and how many fields it has."""
-    first = np.searchsorted(commas, start)
-    count = np.searchsorted(commas, end) - first
-    index = first[:, None] + np.arange(fields)
-    ends = commas[np.minimum(index, len(commas) - 1)]
-    beyond = np.arange(fields) >= count[:, None]
-    return np.where(beyond, end[:, None], ends), count + 1

@@ -9,7 +9,7 @@ from lapwright.errors import LogError
 from lapwright.ingest import csv_time, positions
 from lapwright.ingest.column_map import ColumnMap, suggestion
 from lapwright.ingest.csv_header import Head, read_head
-from lapwright.ingest.csv_scan import Structure, scan
+from lapwright.ingest.csv_scan import Structure, pad_short, scan
 from lapwright.ingest.csv_table import Column, Table, load_numbers, sample_columns
 from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.recording import Recording, finding
@@ -38,8 +38,7 @@ def read_csv(data: bytes, path: Path, columns: ColumnMap) -> Recording:
     head = read_head(
         data, columns.text("delimiter"), has_header if isinstance(has_header, bool) else None
     )
-    structure = scan(data, head.data_offset, head.delimiter, head.data_line)
-    structure = _cut_end(structure, data, notes)
+    structure = _scan(data, head, notes)
     _say_ragged(structure, notes)
     if len(structure) == 0 or structure.fields < 2:
         what = "no table of positions is in it"
@@ -52,11 +51,28 @@ def read_csv(data: bytes, path: Path, columns: ColumnMap) -> Recording:
         sample_columns(structure, headers, decimal),
         head.delimiter,
         head.encoding,
+        preamble=head.preamble,
     )
     _assign(table, columns, notes)
     _refuse_unknown(table, head, path)
     load_numbers(table, [column for column in table.columns if column.kind != "text"])
     return _record(table, columns, notes, head, path)
+
+
+def _scan(data: bytes, head: Head, notes: list[Finding]) -> Structure:
+    """Find the records, those of a logger that leaves out blanks at the end included."""
+    structure = scan(data, head.data_offset, head.delimiter, head.data_line)
+    wide = len(head.headers)
+    if structure.fields < wide and (structure.ragged_fields == wide).sum() >= 2:
+        structure = scan(data, head.data_offset, head.delimiter, head.data_line, wide)
+    structure = _cut_end(structure, data, notes)
+    padded = pad_short(structure, head.delimiter)
+    if padded is None:
+        return structure
+    short = structure.ragged_line[structure.ragged_fields < structure.fields]
+    text = "lines that end early, as many do here; what they leave out is taken for blank"
+    notes.append(finding("short_line", text, short))
+    return scan(padded, 0, head.delimiter, head.data_line, structure.fields)
 
 
 def _without_nul(data: bytes, notes: list[Finding]) -> bytes:
@@ -150,10 +166,14 @@ def _assign(table: Table, columns: ColumnMap, notes: list[Finding]) -> None:
             continue
         if role in table.by_role:
             other = table.by_role[role]
-            if other.index in mapped or not _better(column, other):
-                doubles.append(column.header.name)
-                continue
-            doubles.append(other.header.name)
+            loser = column
+            if other.index not in mapped and _better(column, other):
+                loser, table.by_role[role] = other, column
+            if role == "time":
+                table.spare_times.append(loser)
+            else:
+                doubles.append(loser.header.name)
+            continue
         table.by_role[role] = column
     roles = table.by_role
     if not ({"latitude", "longitude"} & set(roles)) and {"x", "y"} <= set(roles):

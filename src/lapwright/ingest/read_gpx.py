@@ -163,8 +163,12 @@ def _from_points(points: Points, notes: list[Finding]) -> Recording:
     values = {"lat": _numbers(points.lat), "lon": _numbers(points.lon)}
     words: dict[str, pd.Series] = {}
     time_ns, zoned = np.full(count, NO_TIME, np.int64), True
-    for name, (where, texts) in points.values.items():
+    ordered = sorted(points.values.items(), key=lambda item: item[0].startswith("extensions/"))
+    for key, (where, texts) in ordered:
+        name = key.removeprefix("extensions/")
         if name == "time":
+            if key != name:
+                continue
             stamps = parse(cells_from_texts(texts))
             if stamps is not None and stamps.has_date:
                 time_ns[where] = stamps.value_ns
@@ -183,10 +187,10 @@ def _from_points(points: Points, notes: list[Finding]) -> Recording:
     return _recording(line, segment, time_ns, zoned, values, words, notes)
 
 
-def _numbers(texts: list[str] | list[str | None]) -> Floats:
+def _numbers(texts: list[str]) -> Floats:
     """Turn texts into floats; NaN where one is none."""
     try:
-        return np.array([np.nan if text is None else text for text in texts], np.float64)
+        return np.array([text or "nan" for text in texts], np.float64)
     except ValueError:
         column = pd.Series(texts, dtype="object")
         return np.asarray(pd.to_numeric(column, errors="coerce").to_numpy(np.float64))

@@ -58,11 +58,12 @@ _TIMES = (
 _AM_PM = r"(?: ?(?P<ap>[AP])\.?M\.?)?"
 _ZONE = r"(?: ?(?:(?P<z>Z|UTC|GMT)|(?:UTC|GMT)?(?P<zs>[-+])(?P<zh>00?):?(?P<zm>00)?))?"
 _BETWEEN = r"(?:T|,? +| ?- ?|_)"
-_PATTERNS = tuple(
-    re.compile(rf" *{date}{_BETWEEN}{time}{_AM_PM}{_ZONE} *") for date in _DATES for time in _TIMES
+# Compiled when first tried, most of them never are.
+_PATTERNS = (
+    *(f" *{date}{_BETWEEN}{time}{_AM_PM}{_ZONE} *" for date in _DATES for time in _TIMES),
+    *(f" *{time}{_AM_PM}{_ZONE} *" for time in _TIMES),
+    *(f" *{date} *" for date in _DATES),
 )
-_DATE_ONLY = tuple(re.compile(rf" *{date} *") for date in _DATES)
-_TIME_ONLY = tuple(re.compile(rf" *{time}{_AM_PM}{_ZONE} *") for time in _TIMES)
 _MOST_LAYOUTS = 200
 
 
@@ -156,8 +157,8 @@ def parse(cells: Cells, month_first: bool | None = None) -> Stamps | None:
 
 def _match(layout: str) -> re.Match[str] | None:
     """Find the pattern that reads a layout."""
-    for pattern in (*_PATTERNS, *_TIME_ONLY, *_DATE_ONLY):
-        match = pattern.fullmatch(layout)
+    for pattern in _PATTERNS:
+        match = re.fullmatch(pattern, layout)
         if match is None:
             continue
         name = match.groupdict().get("name")
