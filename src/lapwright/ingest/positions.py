@@ -66,10 +66,17 @@ def _read_parts(clean: Cells, count: int) -> Floats:
 
 
 def to_degrees(
-    lat: Floats, lon: Floats, lat_unit: str | None, lon_unit: str | None
+    lat: Floats, lon: Floats, lat_unit: str | None, lon_unit: str | None, packed: bool = False
 ) -> tuple[Floats, Floats, Finding | None]:
     """
     Bring coordinates to degrees, by their unit or by their size.
+
+    Parameters
+    ----------
+    lat, lon : ndarray, shape (n,)
+    lat_unit, lon_unit : str or None
+    packed : bool
+        The texts have the four and five leading digits of ddmm.mmmm and dddmm.mmmm.
 
     Returns
     -------
@@ -82,7 +89,7 @@ def to_degrees(
         return np.degrees(lat), np.degrees(lon), None
     if unit == "1e-7 deg":
         return lat * 1e-7, lon * 1e-7, None
-    if unit == "ddmm.mmmm":
+    if unit == "ddmm.mmmm" or (unit is None and packed):
         return _packed_minutes(lat), _packed_minutes(lon), None
     used = np.isfinite(lat) & np.isfinite(lon) & ((lat != 0) | (lon != 0))
     if not used.any():

@@ -1,5 +1,6 @@
 """The reader of delimited text: from bytes to a `Recording`."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,8 @@ from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time_scales import Bools, Floats
 from lapwright.ingest.words import SPEED_UNITS, Header, length_factor
 
+_PACKED_LAT = re.compile(r"[-+NS ]*\d{4}[.,]\d+ ?[NS]?")
+_PACKED_LON = re.compile(r"[-+EWO ]*\d{5}[.,]\d+ ?[EWO]?")
 _DRIVER = ("throttle", "brake", "steering", "rpm", "gear")
 _TIME_ROLES = ("time", "date", "gps_week", "gps_tow", "utc_offset")
 _FIX_ROLES = ("course", "height", "satellites", "hdop", "position_sd", "speed_sd")
@@ -297,7 +300,11 @@ def _read_positions(table: Table, decimal: str) -> tuple[Floats, Floats, Finding
             value = np.where(south, -np.abs(value), value)
         values.append(value)
         units.append(column.header.unit)
-    return positions.to_degrees(values[0], values[1], units[0], units[1])
+    north, east = (table.by_role[role].sample for role in ("latitude", "longitude"))
+    packed = all(_PACKED_LAT.fullmatch(cell) for cell in north) and all(
+        _PACKED_LON.fullmatch(cell) for cell in east
+    )
+    return positions.to_degrees(values[0], values[1], units[0], units[1], packed)
 
 
 def _no_fix(table: Table) -> Bools | None:
