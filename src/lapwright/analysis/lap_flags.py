@@ -78,7 +78,7 @@ def _spins(mapped: Mapped, part: slice) -> bool:
 
 
 def _gains(mapped: Mapped, part: slice) -> float:
-    """Most of the circuit that was left out between two neighbouring fixes or where lost. [m]"""
+    """Most of the circuit that was left out between two neighbouring fixes or where lost, in m."""
     step = np.linalg.norm(np.diff(mapped.position_m[part], axis=0), axis=1)
     forward = np.diff(mapped.station_m[part])
     excess = forward - step * 1.5

@@ -86,7 +86,7 @@ def _sector_times(
 ) -> Floats:
     """Time of each sector line's crossing after each passage, shape (passages - 1, lines)."""
     out = np.full((max(len(cuts) - 1, 0), len(track.sectors)), np.nan)
-    stations = track.gate_stations_m[1:] if track.sectors else []
+    stations = track.gate_stations_m[1:]
     for k, (gate, station) in enumerate(zip(track.sectors, stations, strict=True)):
         table = gate_crossings(gate, motion, slack_m)
         apart = mapped.station_at(table["time_s"]) - station
@@ -230,10 +230,13 @@ def _judged(table: pd.DataFrame) -> pd.DataFrame:
         return table.assign(representative=False)
     usual = float(np.median(times[: (len(times) + 1) // 2]))
     slow = timed & (table["time_s"] > SLOW_FACTOR * usual)
-    flags = [
-        ("slow", *f) if s and "standing_start" not in f else f
-        for f, s in zip(table["flags"], slow, strict=True)
-    ]
+    flags = pd.Series(
+        [
+            ("slow", *f) if s and "standing_start" not in f else f
+            for f, s in zip(table["flags"], slow, strict=True)
+        ],
+        index=table.index,
+    )
     table = table.assign(flags=flags)
     clean = table["flags"].map(len) == 0
     near = table["time_s"] <= REPRESENTATIVE_FACTOR * usual
@@ -243,7 +246,42 @@ def _judged(table: pd.DataFrame) -> pd.DataFrame:
 def best_lap(table: pd.DataFrame) -> int | None:
     """Number of the fastest timed lap that went the whole way on the track, or None."""
     good = (table["kind"] == "timed") & table["time_s"].notna()
-    good &= table["flags"].map(lambda f: NOT_FOR_BEST.isdisjoint(f))
+    good &= table["flags"].map(NOT_FOR_BEST.isdisjoint)
     if not good.any():
         return None
-    return int(table.loc[table.loc[good, "time_s"].idxmin(), "lap"])
+    laps, times = table["lap"].to_numpy()[good], table["time_s"].to_numpy()[good]
+    return int(laps[np.argmin(times)])
+
+
+def theoretical_best(table: pd.DataFrame, cuts: Cuts) -> tuple[float, float] | None:
+    """
+    Sum of the best sectors of clean laps, which nobody drove in one lap.
+
+    Parameters
+    ----------
+    table : DataFrame
+        From `lap_table`.
+    cuts : Cuts
+
+    Returns
+    -------
+    (time_s, sd_s) or None
+        None where a sector has no clean time.  Being the best of several, each sector is lucky by
+        a part of its own error bar, which the sd does not take away.
+    """
+    clean = table[table["representative"]]
+    if clean.empty:
+        return None
+    sectors = np.array([list(row) for row in clean["sectors_s"]])
+    if not np.isfinite(sectors).any(axis=0).all():
+        return None
+    best = np.nanargmin(np.where(np.isfinite(sectors), sectors, np.inf), axis=0)
+    passage = np.searchsorted(cuts.passages["time_s"], clean["start_s"].to_numpy() - 1e-6)
+    pick = np.zeros((1, len(cuts.posterior.mean)))
+    for k, row in enumerate(best):
+        i = int(passage[row])
+        marks = [i, *(int(j) for j in cuts.index[i]), i + 1]
+        pick[0, marks[k + 1]] += 1.0
+        pick[0, marks[k]] -= 1.0
+    total = cuts.posterior.combined(pick)
+    return float(total.mean[0]), float(total.sd[0])

@@ -70,8 +70,8 @@ class Mapped:
         return self.speed_mps < STANDING_MPS
 
     def station_at(self, time_s: npt.ArrayLike) -> Floats:
-        """Unwrapped station at some times, good to a metre. [m]"""
-        return np.asarray(np.interp(time_s, self.time_s, self.station_m))
+        """Unwrapped station at some times, good to a metre."""
+        return np.asarray(np.interp(np.asarray(time_s), self.time_s, self.station_m))
 
     def between(self, start_s: float, end_s: float) -> slice:
         """Fixes from one time to another."""

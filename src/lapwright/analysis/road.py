@@ -95,11 +95,13 @@ def repeats_of(
     rows = _averages(followed.station_m, followed.offset_m, time_s, good, length, places)
     place, lap, station, value, time, averaged = rows
     count = np.bincount(place, minlength=places)
-    keep = count[place] >= LEAST_LAPS
-    if not keep.any():
+    often = np.flatnonzero(count[place] >= LEAST_LAPS)
+    if len(often) == 0:
         return None
-    order = np.argsort(time[keep], kind="stable")
-    place, lap, station, value, time, averaged = (a[keep][order] for a in rows)
+    keep = often[np.argsort(time[often], kind="stable")]
+    place, lap, station, value, time, averaged = (
+        place[keep], lap[keep], station[keep], value[keep], time[keep], averaged[keep],
+    )  # fmt: skip
     heading = path.at(np.mod(station, length)).heading_rad
     left = np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
     return Repeats(time, left, value, place, lap, station, averaged)
@@ -123,7 +125,7 @@ def _averages(
     after = np.clip(np.searchsorted(s, mark), 1, len(s) - 1)
     gap = s[after] - s[after - 1]
     inside = (mark >= s[0]) & (mark <= s[-1]) & (gap < max(60.0, 0.5 * spacing))
-    total_n, total_s = np.concatenate([[0.0], np.cumsum(n)]), np.concatenate([[0.0], np.cumsum(s)])
+    total_n = np.concatenate([[0.0], np.cumsum(n)])
     half = min(12.0, 0.4 * spacing)
     low, high = np.searchsorted(s, mark - half), np.searchsorted(s, mark + half)
     many = high - low >= 3

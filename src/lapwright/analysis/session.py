@@ -9,9 +9,19 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis.lap_table import Cuts, best_lap, find_cuts, lap_table
+from lapwright.analysis.compare import Comparison, Side, compare_laps
+from lapwright.analysis.corner_passes import corner_passes, corner_table
+from lapwright.analysis.driver_inputs import driver_channel
+from lapwright.analysis.lap_table import (
+    Cuts,
+    best_lap,
+    find_cuts,
+    lap_table,
+    theoretical_best,
+)
 from lapwright.analysis.mapped import Mapped, map_motion
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
+from lapwright.analysis.trace import LapTrace, lap_trace
 from lapwright.discovery.discover import discover_track
 from lapwright.discovery.reference import complete_track
 from lapwright.errors import LapError
@@ -38,6 +48,8 @@ class Session:
         self.log = log
         self._given_track = track
         self._road_wanted = road
+        self._traces: dict[int, LapTrace] = {}
+        self.place_cov_m2 = np.zeros((2, 2))
 
     @cached_property
     def track(self) -> Track:
@@ -109,3 +121,120 @@ class Session:
     def best_lap(self) -> int | None:
         """Number of the fastest lap that counts, or None."""
         return best_lap(self.laps)
+
+    @cached_property
+    def theoretical_best(self) -> tuple[float, float] | None:
+        """Sum of the best sectors of clean laps and its sd [s], or None; nobody drove it."""
+        return theoretical_best(self.laps, self.cuts)
+
+    def row(self, lap: int) -> pd.Series:
+        """
+        One row of the lap table.
+
+        Raises
+        ------
+        LapError
+            If there is no such lap.
+        """
+        rows = self.laps[self.laps["lap"] == lap]
+        if rows.empty:
+            there = ", ".join(str(n) for n in self.laps["lap"])
+            msg = f"there is no lap {lap}; the laps are {there}"
+            raise LapError(msg)
+        return rows.iloc[0]
+
+    def trace(self, lap: int) -> LapTrace:
+        """
+        One lap along the reference path.
+
+        Parameters
+        ----------
+        lap : int
+
+        Returns
+        -------
+        LapTrace
+
+        Raises
+        ------
+        LapError
+            If there is no such lap, or a line is missing at either end of it.
+        """
+        if lap not in self._traces:
+            row = self.row(lap)
+            if not np.isfinite(row["time_s"]):
+                msg = f"lap {lap} does not go from line to line, so it has no times to compare"
+                raise LapError(msg)
+            i = int(np.argmin(np.abs(self.cuts.passages["time_s"] - row["start_s"])))
+            marks = [(row["start_s"], 0.0)]
+            marks += list(zip(self.cuts.sectors[i], self.track.gate_stations_m[1:], strict=True))
+            marks.append((row["end_s"], self.track.length_m))
+            self._traces[lap] = lap_trace(self.track, self.motion, self.mapped, lap, marks)
+        return self._traces[lap]
+
+    def compare(
+        self,
+        lap: int,
+        reference: int | None = None,
+        other: "Session | None" = None,
+        step_m: float = 5.0,
+    ) -> Comparison:
+        """
+        Compare a lap with a reference lap.
+
+        Parameters
+        ----------
+        lap : int
+        reference : int, optional
+            The best lap where not given.
+        other : Session, optional
+            The session the reference lap is from, on the same track; this one where not given.
+        step_m : float
+            Spacing of the delta's stations. [m]
+
+        Returns
+        -------
+        Comparison
+
+        Raises
+        ------
+        LapError
+            If a lap is missing or has no times.
+        """
+        base = self if other is None else other
+        number = base.best_lap if reference is None else reference
+        if number is None:
+            msg = "the session has no lap that can serve as the reference"
+            raise LapError(msg)
+        return compare_laps(self.track, self._side(lap), base._side(number), step_m)
+
+    def _side(self, lap: int) -> Side:
+        return Side(self.trace(lap), self.motion, self.place_cov_m2)
+
+    @property
+    def corners(self) -> pd.DataFrame:
+        """The corners of the track; see `lapwright.analysis.corner_passes.corner_table`."""
+        return corner_table(self.track)
+
+    @cached_property
+    def passes(self) -> pd.DataFrame:
+        """Every timed lap's way through every corner."""
+        timed = self.laps[(self.laps["kind"] == "timed") & self.laps["time_s"].notna()]
+        traces = [self.trace(int(n)) for n in timed["lap"]]
+        brake, throttle = (driver_channel(self.log, role) for role in ("brake", "throttle"))
+        return corner_passes(self.track, self.motion, traces, brake, throttle)
+
+    @property
+    def noise(self) -> dict[str, object]:
+        """What the receiver's noise was found to be; None for what does not apply."""
+        levels = self.motion.best.smoothing.noise
+        has = levels.has_velocity
+        return {
+            "position_sd_m": levels.white_m,
+            "drift_sd_m": levels.drift_m,
+            "drift_tau_s": levels.drift_tau_s,
+            "speed_sd_mps": levels.speed_mps if has else None,
+            "slow_speed_sd_mps": levels.slow_speed_mps if has else None,
+            "sources": list(self.motion.sources),
+            "road": self.driver_levels is not None,
+        }

@@ -163,7 +163,9 @@ class Motion:
             p, v, a = p + dp, v + dv, a + da
         return MotionState(t, p, v, a)
 
-    def posterior(self, time_s: npt.ArrayLike, weights: Floats) -> Posterior:
+    def posterior(
+        self, time_s: npt.ArrayLike, weights: Floats, *, best_only: bool = False
+    ) -> Posterior:
         """
         Joint posterior of linear functionals of the motion.
 
@@ -173,16 +175,20 @@ class Motion:
             In any order; equal times are allowed. [s]
         weights : ndarray, shape (k, 6)
             Of [east, north, their velocities, their accelerations] at each time.
+        best_only : bool
+            Under the most probable noise levels alone: quicker for very many rows.
 
         Returns
         -------
         Posterior
         """
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
+        used = self.hypotheses[:1] if best_only else self.hypotheses
+        weight = np.array([h.weight for h in used])
         return Posterior(
-            np.array([h.weight for h in self.hypotheses]),
-            np.stack([h.mean(t, weights) for h in self.hypotheses]),
-            np.stack([h.cov(t, weights) for h in self.hypotheses]),
+            weight / weight.sum(),
+            np.stack([h.mean(t, weights) for h in used]),
+            np.stack([h.cov(t, weights) for h in used]),
         )
 
     def position_sd_m(self, time_s: npt.ArrayLike, direction: Floats) -> Floats:

@@ -1,0 +1,159 @@
+"""Two laps side by side: rolling delta and ledger, each with its error bar."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.analysis.passing import crossing_weights
+from lapwright.analysis.stretches import stretches
+from lapwright.analysis.trace import LapTrace
+from lapwright.geometry import Track
+from lapwright.motion import Motion, Posterior
+
+Floats = npt.NDArray[np.float64]
+
+# The error bar is smooth along the lap: so many stations carry it, the rest is interpolated.
+_SD_STATIONS = 100
+
+
+@dataclass(frozen=True, eq=False)
+class Side:
+    """One of the two laps: its trace and the motion it came from."""
+
+    trace: LapTrace
+    motion: Motion
+    offset_cov_m2: Floats  # (2, 2) of the session's place on the track
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """
+    A lap against a reference lap.
+
+    Attributes
+    ----------
+    lap, reference : int
+    time_difference_s, time_difference_sd_s : float
+        Lap minus reference; positive when the lap was slower.
+    delta : DataFrame
+        ``station_m``, ``delta_s``, ``delta_sd_s``, ``speed_mps``, ``reference_speed_mps``.
+    ledger : DataFrame
+        ``corner``, ``stretch``, ``start_m``, ``end_m``, ``difference_s``, ``difference_sd_s``;
+        the differences sum to ``time_difference_s``.
+    lap_trace, reference_trace : LapTrace
+    """
+
+    lap: int
+    reference: int
+    time_difference_s: float
+    time_difference_sd_s: float
+    delta: pd.DataFrame
+    ledger: pd.DataFrame
+    lap_trace: LapTrace
+    reference_trace: LapTrace
+
+
+def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Comparison:
+    """
+    Compare two laps on the same track.
+
+    Parameters
+    ----------
+    track : Track
+        With path and corners, on the plane of both motions.
+    side, reference : Side
+    step_m : float
+        Spacing of the delta's stations. [m]
+
+    Returns
+    -------
+    Comparison
+    """
+    length = track.length_m
+    station = np.append(np.arange(0.0, length - 1e-6, step_m), length)
+    delta = time_since_start(side.trace, station) - time_since_start(reference.trace, station)
+    coarse = np.linspace(0.0, length, _SD_STATIONS + 1)
+    sd = _delta_posterior(track, side, reference, coarse).sd
+    speeds = [s.motion.at(s.trace.time_at(station)).speed_mps for s in (side, reference)]
+    table = pd.DataFrame(
+        {
+            "station_m": station,
+            "delta_s": delta,
+            "delta_sd_s": np.interp(station, coarse, sd),
+            "speed_mps": speeds[0],
+            "reference_speed_mps": speeds[1],
+        }
+    )
+    return Comparison(
+        side.trace.lap,
+        reference.trace.lap,
+        float(delta[-1]),
+        float(sd[-1]),
+        table,
+        _ledger(track, side, reference),
+        side.trace,
+        reference.trace,
+    )
+
+
+def time_since_start(trace: LapTrace, station_m: Floats) -> Floats:
+    """Time since the line at stations of one lap, exactly 0 and the lap time at its ends."""
+    time = trace.time_at(station_m) - trace.start_s
+    time = np.where(station_m <= 0.0, 0.0, time)
+    return np.where(station_m >= trace.length_m, trace.end_s - trace.start_s, time)
+
+
+def _ledger(track: Track, side: Side, reference: Side) -> pd.DataFrame:
+    table = stretches(track)
+    edges = np.unique(np.concatenate([[0.0], table["start_m"], table["end_m"], [track.length_m]]))
+    delta = time_since_start(side.trace, edges) - time_since_start(reference.trace, edges)
+    posterior = _delta_posterior(track, side, reference, edges)
+    first = np.searchsorted(edges, table["start_m"])
+    last = np.searchsorted(edges, table["end_m"])
+    pick = np.zeros((len(table), len(edges)))
+    pick[np.arange(len(table)), last] += 1.0
+    pick[np.arange(len(table)), first] -= 1.0
+    return table.assign(
+        difference_s=delta[last] - delta[first], difference_sd_s=posterior.combined(pick).sd
+    )
+
+
+def _delta_posterior(track: Track, side: Side, reference: Side, station_m: Floats) -> Posterior:
+    """Errors of the delta at stations, which share whatever drift the two laps share."""
+    since = np.eye(len(station_m))
+    since[:, 0] -= 1.0
+    if side.motion is reference.motion:
+        if side.trace is reference.trace:
+            zero = np.zeros((len(station_m), len(station_m)))
+            return Posterior(np.ones(1), zero[:1], zero[None])
+        time, weights = _rows(track, side, station_m)
+        time_r, weights_r = _rows(track, reference, station_m)
+        both = side.motion.posterior(
+            np.concatenate([time, time_r]), np.concatenate([weights, weights_r])
+        )
+        return both.combined(np.concatenate([since, -since], axis=1))
+    # Two sessions err independently, each about its own place on the track.
+    time, weights = _rows(track, side, station_m)
+    time_r, weights_r = _rows(track, reference, station_m)
+    a = side.motion.posterior(time, weights).combined(since)
+    b = reference.motion.posterior(time_r, weights_r).combined(-since)
+    shift_a, shift_b = since @ weights[:, :2], since @ weights_r[:, :2]
+    place = shift_a @ side.offset_cov_m2 @ shift_a.T
+    place += shift_b @ reference.offset_cov_m2 @ shift_b.T
+    return Posterior(np.ones(1), (a.mean + b.mean)[None], (a.cov + b.cov + place)[None])
+
+
+def _rows(track: Track, side: Side, station_m: Floats) -> tuple[Floats, Floats]:
+    """Times and functionals: how an error of position moves the time at each station."""
+    path = track.path
+    assert path is not None
+    time = side.trace.time_at(station_m)
+    heading = path.at(np.mod(station_m, track.length_m)).heading_rad
+    normal = np.stack([np.cos(heading), np.sin(heading)], axis=-1)
+    ends = (station_m <= 0.0) | (station_m >= track.length_m)
+    normal[ends] = track.start_finish.forward
+    time = np.where(station_m <= 0.0, side.trace.start_s, time)
+    time = np.where(station_m >= track.length_m, side.trace.end_s, time)
+    return time, crossing_weights(side.motion, time, normal)

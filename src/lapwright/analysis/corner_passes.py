@@ -1,0 +1,204 @@
+"""The table of passes: every lap's way through every corner, with its error bars."""
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.analysis.corner_pass import PassPoints, find_points, pass_window
+from lapwright.analysis.driver_inputs import Channel
+from lapwright.analysis.passing import crossing_weights
+from lapwright.analysis.trace import LapTrace
+from lapwright.geometry import Corner, Track
+from lapwright.motion import Motion
+
+Floats = npt.NDArray[np.float64]
+
+
+def corner_table(track: Track) -> pd.DataFrame:
+    """
+    The corners of a track.
+
+    Parameters
+    ----------
+    track : Track
+
+    Returns
+    -------
+    DataFrame
+        ``corner``, ``name``, ``direction``, ``entry_m``, ``apex_m``, ``exit_m``, ``radius_m``,
+        ``apex_lat_deg``, ``apex_lon_deg``.
+    """
+    rows = []
+    for c in track.corners:
+        lat, lon = track.apex_deg(c)
+        rows.append(
+            (c.order, c.name, c.direction, c.entry_m, c.apex_m, c.exit_m, c.radius_m, lat, lon)
+        )
+    names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]
+    return pd.DataFrame(rows, columns=[*names, "apex_lat_deg", "apex_lon_deg"])
+
+
+def corner_passes(
+    track: Track, motion: Motion, traces: list[LapTrace], brake: Channel | None,
+    throttle: Channel | None,
+) -> pd.DataFrame:  # fmt: skip
+    """
+    All passes of all traced laps.
+
+    Parameters
+    ----------
+    track : Track
+        With corners.
+    motion : Motion
+    traces : list of LapTrace
+    brake, throttle : Channel or None
+
+    Returns
+    -------
+    DataFrame
+        One row a lap and corner; stations from the line, NaN where a thing did not happen.
+    """
+    rows: list[dict[str, object]] = []
+    for trace in traces:
+        for k, corner in enumerate(track.corners):
+            row = _pass(track, trace, k, corner, brake, throttle)
+            if row is not None:
+                rows.append(row)
+    if not rows:
+        return pd.DataFrame(columns=["lap", "corner"])
+    table = pd.DataFrame(rows)
+    return _with_places(track, motion, _with_sds(track, motion, table))
+
+
+def _pass(
+    track: Track, trace: LapTrace, k: int, corner: Corner, brake: Channel | None,
+    throttle: Channel | None,
+) -> dict[str, object] | None:  # fmt: skip
+    corners, length = track.corners, track.length_m
+    before, after = corners[k - 1], corners[(k + 1) % len(corners)]
+    window = pass_window(corner, before, after, length)
+    back = before.apex_m - (length if before.apex_m >= corner.apex_m else 0.0)
+    front = after.apex_m + (length if after.apex_m <= corner.apex_m else 0.0)
+    points = find_points(trace, corner, window, back, front, brake, throttle)
+    if points is None or not trace.start_s <= points.slowest_s <= trace.end_s:
+        return None
+    return {"lap": trace.lap, "corner": corner.order, **_measures(trace, corner, points)}
+
+
+def _station(trace: LapTrace, time_s: float | None) -> float:
+    if time_s is None or not trace.time_s[0] <= time_s <= trace.time_s[-1]:
+        return np.nan
+    return float(np.interp(time_s, trace.time_s, trace.station_m))
+
+
+def _measures(trace: LapTrace, corner: Corner, points: PassPoints) -> dict[str, object]:
+    t = trace.time_s
+    entry, apex, exit_ = corner.entry_m, corner.apex_m, corner.exit_m
+    speed = trace.at_station("speed_mps", [entry, exit_])
+    offset = trace.at_station("offset_m", [apex, exit_])
+    ends = trace.time_at([entry, exit_])
+    slow = int(np.searchsorted(t, points.slowest_s))
+    begin = points.top_s if points.brake_s is None else points.brake_s
+    braking = slice(int(np.searchsorted(t, begin)), slow + 1)
+    turning = trace.within(entry, exit_)
+    lateral = np.abs(trace.accel_lat_mps2[turning])
+    brake_station = _station(trace, points.brake_s)
+    turn_in = _station(trace, points.turn_in_s)
+    bend = lateral / np.maximum(trace.speed_mps[turning], 1.0) ** 2
+    return {
+        "entry_speed_mps": float(speed[0]),
+        "min_speed_mps": float(trace.speed_mps[slow]),
+        "min_speed_s": points.slowest_s,
+        "min_speed_station_m": float(trace.station_m[slow]),
+        "exit_speed_mps": float(speed[1]),
+        "lift_s": np.nan if points.lift_s is None else points.lift_s,
+        "lift_station_m": _station(trace, points.lift_s),
+        "brake_s": np.nan if points.brake_s is None else points.brake_s,
+        "brake_station_m": brake_station,
+        "brake_to_corner_m": entry - brake_station,
+        "brake_source": points.brake_source,
+        "peak_decel_mps2": float(np.max(-trace.accel_long_mps2[braking], initial=0.0)),
+        "turn_in_station_m": turn_in,
+        "turn_in_offset_m": float(np.interp(turn_in, trace.station_m, trace.offset_m)),
+        "throttle_s": np.nan if points.throttle_s is None else points.throttle_s,
+        "throttle_station_m": _station(trace, points.throttle_s),
+        "throttle_source": points.throttle_source,
+        "entry_s": float(ends[0]),
+        "exit_s": float(ends[1]),
+        "time_s": float(ends[1] - ends[0]),
+        "apex_offset_m": float(offset[0]),
+        "exit_offset_m": float(offset[1]),
+        "peak_lateral_mps2": float(np.max(lateral, initial=0.0)),
+        "radius_driven_m": float(1.0 / max(float(np.max(bend, initial=0.0)), 1e-6)),
+    }
+
+
+def _with_sds(track: Track, motion: Motion, table: pd.DataFrame) -> pd.DataFrame:
+    """Add standard deviations, all from one joint posterior."""
+    n = len(table)
+    slow = table["min_speed_s"].to_numpy()
+    state = motion.at(slow)
+    speed_rows = np.zeros((n, 6))
+    speed_rows[:, 2:4] = state.direction
+    normals = {c.order: _normals(track, c) for c in track.corners}
+    entry_n = np.array([normals[c][0] for c in table["corner"]])
+    exit_n = np.array([normals[c][1] for c in table["corner"]])
+    lo, hi = motion.start_s, motion.end_s
+    entry, exit_ = (np.clip(table[c].to_numpy(), lo, hi) for c in ("entry_s", "exit_s"))
+    times = [slow, entry, exit_]
+    rows = [
+        speed_rows,
+        crossing_weights(motion, entry, entry_n),
+        crossing_weights(motion, exit_, exit_n),
+    ]
+    for name in ("brake_s", "throttle_s"):
+        moment = np.clip(table[name].fillna(table["min_speed_s"]).to_numpy(), lo, hi)
+        times += [moment, moment]
+        rows += list(_onset_rows(motion, moment))
+    posterior = motion.posterior(np.concatenate(times), np.concatenate(rows), best_only=True)
+    cov = posterior.covs[0]
+    sd = np.sqrt(np.diagonal(cov)).reshape(-1, n)
+    index = np.arange(n)
+    span = sd[1] ** 2 + sd[2] ** 2 - 2.0 * cov[n + index, 2 * n + index]
+    return table.assign(
+        min_speed_sd_mps=sd[0],
+        time_sd_s=np.sqrt(np.maximum(span, 0.0)),
+        brake_sd_m=np.where(table["brake_s"].notna(), np.hypot(sd[3], sd[4]), np.nan),
+        throttle_sd_m=np.where(table["throttle_s"].notna(), np.hypot(sd[5], sd[6]), np.nan),
+    )
+
+
+def _normals(track: Track, corner: Corner) -> Floats:
+    path = track.path
+    assert path is not None
+    heading = path.at(np.mod([corner.entry_m, corner.exit_m], track.length_m)).heading_rad
+    return np.stack([np.cos(heading), np.sin(heading)], axis=-1)
+
+
+def _onset_rows(motion: Motion, moment: Floats) -> tuple[Floats, Floats]:
+    """What an onset's place is unsure by: where the car was, and when its acceleration changed."""
+    state = motion.at(moment)
+    half = 0.1
+    around = [
+        motion.at(np.clip(moment + d, motion.start_s, motion.end_s)).accel_long_mps2
+        for d in (-half, half)
+    ]
+    jerk = np.maximum(np.abs(around[1] - around[0]) / (2.0 * half), 1.0)
+    place, change = np.zeros((len(moment), 6)), np.zeros((len(moment), 6))
+    place[:, :2] = state.direction
+    change[:, 4:] = state.direction * (state.speed_mps / jerk)[:, None]
+    return place, change
+
+
+def _with_places(track: Track, motion: Motion, table: pd.DataFrame) -> pd.DataFrame:
+    """Add latitude and longitude of the slowest point and of the braking point."""
+    out = table
+    for name, prefix in (("min_speed_s", "min_speed"), ("brake_s", "brake")):
+        moment = table[name].to_numpy(dtype=np.float64)
+        there = np.isfinite(moment)
+        lat, lon = np.full(len(table), np.nan), np.full(len(table), np.nan)
+        if there.any():
+            position = motion.at(moment[there]).position_m
+            lat[there], lon[there] = track.plane.to_degrees(position[:, 0], position[:, 1])
+        out = out.assign(**{f"{prefix}_lat_deg": lat, f"{prefix}_lon_deg": lon})
+    return out
