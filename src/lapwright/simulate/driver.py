@@ -10,11 +10,17 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class BrakeEarly:
-    """Brake `metres` early for a corner, and as much more gently, in a share of the laps."""
+    """
+    Brake `metres` early for a corner in a share of the laps.
+
+    As hard as ever, and then roll into the corner at its slowest speed; or, `gently`, as
+    much more gently as the longer way allows, which costs far less time.
+    """
 
     corner: int
     metres: float = 12.0
     share: float = 2 / 3
+    gently: bool = False
 
 
 @dataclass(frozen=True, slots=True)

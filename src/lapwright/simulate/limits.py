@@ -88,9 +88,10 @@ def limits(
     corner_speed = np.exp(rng.normal(0, 1, shape) * driver.corner_spread)
     early = rng.normal(0, 1, shape) * driver.braking_sd_m
     late = np.maximum(0.0, driver.throttle_sd_m * (1 + rng.normal(0, 1, shape)))
+    gently = {h.corner for h in driver.habits if isinstance(h, BrakeEarly) and h.gently}
     for _, turn, corner, habit, size in outing.planted.itertuples(index=False):
         cell = (turns.index(turn), corner - 1)
-        early[cell] += size if habit == "BrakeEarly" else 0.0
+        early[cell] += size if habit == "BrakeEarly" and corner in gently else 0.0
         late[cell] += size if habit == "LateThrottle" else 0.0
     braking_share = np.ones_like(progress_m)
     if outing.nominal:
@@ -100,6 +101,10 @@ def limits(
         braking_share = np.append(gentle, 1.0)[np.searchsorted(at, progress_m)]
     pace = pace * _slow_minima(outing, progress_m)
     cap = np.full_like(progress_m, UNLIMITED_MPS)
+    for _, turn, corner, habit, size in outing.planted.itertuples(index=False):
+        if habit == "BrakeEarly" and corner not in gently:
+            held = outing.nominal[corner - 1].rolling(progress_m - turn * circuit.length_m, size)
+            cap = np.minimum(cap, held * pace / driver.pace)
     if circuit.pit is not None:
         cap[pit_share > 0.5] = circuit.pit.limit_mps
     traction = _traction(outing, turns, progress_m, late)

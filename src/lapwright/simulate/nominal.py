@@ -18,21 +18,21 @@ Floats = npt.NDArray[np.float64]
 UNLIMITED_MPS = 150.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Nominal:
     """
     A corner as the driver takes it when nothing varies; stations in metres.
 
-    `brake_m` and `throttle_m` are None where the corner is taken without.  `top_mps`,
-    `gain_mps2` and `loss_mps2` are speed, acceleration just before and deceleration just
-    after the braking point.
+    `brake_m` and `throttle_m` are None where the corner is taken without.  `gain_mps2` and
+    `loss_mps2` are acceleration just before and deceleration just after the braking point,
+    `braking_mps` the speeds from there to the slowest point, evenly spaced.
     """
 
     min_m: float
     min_mps: float
     brake_m: float | None
     throttle_m: float | None
-    top_mps: float
+    braking_mps: Floats
     gain_mps2: float
     loss_mps2: float
 
@@ -43,10 +43,26 @@ class Nominal:
         In squares of speed: what has been gained less by then, over what usual braking
         would have taken off since.
         """
-        usual = self.top_mps**2 - self.min_mps**2
+        usual = self.braking_mps[0] ** 2 - self.min_mps**2
         gained = np.maximum(usual - 2 * self.gain_mps2 * early_m, 0.05 * usual)
         taken = np.maximum(usual + 2 * self.loss_mps2 * early_m, 0.05 * usual)
         return np.asarray(np.clip(gained / taken, 0.25, 1.3))
+
+    def rolling(self, station_m: Floats, early_m: float) -> Floats:
+        """
+        Highest speed at stations where braking is usual but begins `early_m` earlier.
+
+        The usual braking is moved towards the driver, a little more than `early_m`
+        because the car is not yet as fast there; after it the slowest speed is held.
+        """
+        if self.brake_m is None:
+            return np.full_like(station_m, np.inf)
+        moved = early_m * (1 + self.gain_mps2 / self.loss_mps2)
+        way = np.linspace(self.brake_m, self.min_m, len(self.braking_mps)) - moved
+        held = np.interp(station_m, way, self.braking_mps)
+        inside = (station_m >= way[0]) & (station_m <= self.min_m)
+        # Before the first place where it would brake there is no limit.
+        return np.where(inside, held, np.inf)
 
 
 @lru_cache(maxsize=64)
@@ -98,7 +114,7 @@ def nominal_corners(
                 min_mps=float(speed[at]),
                 brake_m=float(progress[onset] - length) if clear and len(brake) else None,
                 throttle_m=float(progress[at + push[0]] - length) if clear and len(push) else None,
-                top_mps=float(speed[onset]),
+                braking_mps=speed[onset : at + 1].copy(),
                 gain_mps2=float(np.mean(accel[max(onset - 12, 0) : max(onset - 2, 1)])),
                 loss_mps2=float(-np.mean(accel[onset + 1 : onset + 9])),
             )

@@ -40,7 +40,7 @@ CORNER_NAMES = {
 
 # The car as it comes, and with the rear anti-roll bar softer and less pressure.
 FRIDAY_CAR = replace(LIGHT_CAR, name="Brackel Wisp")
-SATURDAY_CAR = replace(FRIDAY_CAR, lateral_mps2=FRIDAY_CAR.lateral_mps2 * 1.012)
+SATURDAY_CAR = replace(FRIDAY_CAR, lateral_mps2=FRIDAY_CAR.lateral_mps2 * 1.015)
 
 RUNA_FRIDAY = Driver(
     "Runa Tidewell",
