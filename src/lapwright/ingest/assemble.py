@@ -74,9 +74,9 @@ def _usable(recording: Recording, notes: list[Finding]) -> Bools:
     if (placed & ~timed).any():
         text = "positions without a time that can be read; left out of the fixes"
         notes.append(finding("no_time", text, line[placed & ~timed]))
-    if usable.all() and (np.abs(lat).max(initial=0) <= 90) and np.abs(lon).max(initial=0) < 180:
-        if not ((lat == 0) & (lon == 0)).any():
-            return usable
+    in_range = usable.all() and np.abs(lat).max() <= 90 and np.abs(lon).max() < 180
+    if in_range and not ((lat == 0) & (lon == 0)).any():
+        return np.asarray(usable, np.bool_)
     zero = usable & (lat == 0) & (lon == 0)
     if zero.any():
         text = "positions at latitude 0, longitude 0 are no fixes; left out"
@@ -90,7 +90,7 @@ def _usable(recording: Recording, notes: list[Finding]) -> Bools:
     if wrapped.any():
         recording.lon_deg = np.where(wrapped, (lon + 180) % 360 - 180, lon)
     _say_blank_positions(recording, timed & ~placed, usable, notes)
-    return usable & ~zero & ~beyond
+    return np.asarray(usable & ~zero & ~beyond, np.bool_)
 
 
 def _say_blank_positions(
@@ -107,7 +107,10 @@ def _say_blank_positions(
         len(every) > 2 and count > 0.3 * len(blank) and np.mean(every == np.median(every)) > 0.8
     )
     if regular:
-        text = f"a position stands on every {int(np.median(every))}. line only; the other columns have another rate"
+        text = (
+            f"a position stands on one line in {int(np.median(every))} only; the other "
+            "columns have another rate"
+        )
         notes.append(Finding("mixed_rates", text, (), count))
     else:
         text = "lines without a position; their other columns are kept"
@@ -129,7 +132,7 @@ def _too_few(recording: Recording, path: Path, count: int) -> LogError:
         what = f"the receiver never had a valid position in {rows} records"
     else:
         what = f"none of the {rows} records is a usable fix"
-    hint = "Give a log with a time and a position for many fixes; start the logger with a clear view of the sky"
+    hint = "Give a log with a time and a position in many lines (the receiver must see the sky)"
     first = int(recording.line[0]) if rows else None
     return LogError(what, path, first, hint)
 
@@ -149,7 +152,10 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
     frozen = oddities.frozen(time_s, place)
     held = frozen.mean() > 0.4
     if held:
-        text = "positions are written several times until the next one comes; the repeats are left out of the fixes"
+        text = (
+            "positions are written several times until the next one comes; the repeats are "
+            "left out of the fixes"
+        )
         notes.append(Finding("positions_repeated", text, (), int(frozen.sum())))
         keep = ~frozen
         row, time_s, place, frozen = row[keep], time_s[keep], place[keep], frozen[keep]
@@ -169,7 +175,7 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
             columns[name] = recording.measures[name][row]
     table = pd.DataFrame(columns)
     step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else np.nan
-    notes += oddities.look(columns["line"], time_s, place, frozen, speed_mps, step_s)
+    notes += oddities.look(recording.line[row], time_s, place, frozen, speed_mps, step_s)
     if not recording.has_date and recording.time_scale != "relative":
         notes.append(finding("no_date", "the log has no date; its times are times of day"))
     elif not recording.has_date and not any(note.code == "no_date" for note in notes):

@@ -1,6 +1,4 @@
-"""
-The order of the fixes in time: midnight, disorder, several recordings, repeats, rounded stamps.
-"""
+"""The order of the fixes in time: midnight, disorder, several recordings, repeats."""
 
 import numpy as np
 
@@ -137,4 +135,4 @@ def _without_repeats(recording: Recording, row: Ints, notes: list[Finding]) -> I
         return row
     text = "the same fix is written again; the repeats were left out"
     notes.append(finding("duplicate", text, recording.line[row[1:][same]]))
-    return row[np.append(True, ~same)]
+    return np.asarray(row[np.append(True, ~same)], np.int64)

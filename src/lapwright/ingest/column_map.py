@@ -49,14 +49,15 @@ class ColumnMap:
     Attributes
     ----------
     path : Path or None
-    columns : dict
-        From role (or channel name) to (header or column number from 1, unit or None).
+    columns, channels : dict
+        From role, or name of a channel, to (header or column number from 1, unit or None).
     file : dict
         Settings about the whole file.
     """
 
     path: Path | None = None
     columns: dict[str, tuple[str | int, str | None]] = field(default_factory=dict)
+    channels: dict[str, tuple[str | int, str | None]] = field(default_factory=dict)
     file: dict[str, str | bool] = field(default_factory=dict)
 
     def text(self, key: str) -> str:
@@ -94,7 +95,7 @@ def read_column_map(path: str | Path) -> ColumnMap:
         hint = f"Allowed are {', '.join(ROLES)}; anything else goes under [channels]"
         raise NotesError(what, path, hint=hint)
     channels = _entries(content.get("channels", {}), path, "channels")
-    return ColumnMap(path, {**columns, **channels}, _settings(content.get("file", {}), path))
+    return ColumnMap(path, columns, channels, _settings(content.get("file", {}), path))
 
 
 def _entries(part: object, path: Path, name: str) -> dict[str, tuple[str | int, str | None]]:

@@ -102,12 +102,12 @@ class Structure:
         """The whole records, one after the other, without what was left out."""
         last = self.ends[:, -1] + 1
         if self.whole:
-            return memoryview(self.buffer[self.starts[0] : last[-1]]).cast("B")
+            return self.buffer[self.starts[0] : last[-1]].data
         keep = np.zeros(self.size + 1, np.int8)
         keep[self.starts] += 1
         keep[last] -= 1
         inside = np.add.accumulate(keep[:-1], dtype=np.int8).astype(np.bool_)
-        return memoryview(self.buffer[: self.size][inside]).cast("B")
+        return self.buffer[: self.size][inside].data
 
 
 def scan(data: bytes, start: int, delimiter: str, first_line: int, fields: int = 0) -> Structure:

@@ -34,7 +34,7 @@ class Column:
     kind: str
     decimal: str
     sample: list[str]
-    values: Floats | None = None
+    numbers: Floats | None = None
     unreadable: Bools | None = None
     series: pd.Series | None = None
 
@@ -92,7 +92,7 @@ def _kind(filled: list[str], decimal: str) -> tuple[str, str]:
 
 def load_numbers(table: Table, columns: list[Column]) -> None:
     """
-    Read the numbers of the given columns of whole records into `Column.values`.
+    Read the numbers of the given columns of whole records into `Column.numbers`.
 
     Fields that hold something else become NaN and are marked in
     `Column.unreadable`.  Columns that turn out to hold words get `Column.series`.
@@ -122,10 +122,10 @@ def load_numbers(table: Table, columns: list[Column]) -> None:
 def _take(column: Column, series: "pd.Series") -> None:
     """Turn what pandas made of a column into floats, or keep it as words."""
     if series.dtype.kind in "fiu":
-        column.values = series.to_numpy(np.float64)
+        column.numbers = series.to_numpy(np.float64)
         return
     if series.dtype.kind == "b":
-        column.values = series.to_numpy().astype(np.float64)
+        column.numbers = series.to_numpy().astype(np.float64)
         return
     text = series.astype("str").str.strip()
     if column.kind == "number and unit":
@@ -138,5 +138,5 @@ def _take(column: Column, series: "pd.Series") -> None:
     if column.kind == "blank" and number.sum() * 2 < given.sum():
         column.kind, column.series = "text", series
         return
-    column.values = values
+    column.numbers = values
     column.unreadable = given & ~number

@@ -16,15 +16,42 @@ from lapwright.ingest.recording import finding
 GPX_1_1 = "http://www.topografix.com/GPX/1/1"
 GPX_1_0 = "http://www.topografix.com/GPX/1/0"
 
-_POINT = (
-    "ele time magvar geoidheight name cmt desc src link sym type fix sat hdop vdop pdop "
-    "ageofdgpsdata dgpsid extensions"
-).split()
+_POINT = [
+    "ele",
+    "time",
+    "magvar",
+    "geoidheight",
+    "name",
+    "cmt",
+    "desc",
+    "src",
+    "link",
+    "sym",
+    "type",
+    "fix",
+    "sat",
+    "hdop",
+    "vdop",
+    "pdop",
+    "ageofdgpsdata",
+    "dgpsid",
+    "extensions",
+]
 ORDER = {
-    "gpx": "metadata wpt rte trk extensions".split(),
-    "metadata": "name desc author copyright link time keywords bounds extensions".split(),
-    "trk": "name cmt desc src link number type extensions trkseg".split(),
-    "rte": "name cmt desc src link number type extensions rtept".split(),
+    "gpx": ["metadata", "wpt", "rte", "trk", "extensions"],
+    "metadata": [
+        "name",
+        "desc",
+        "author",
+        "copyright",
+        "link",
+        "time",
+        "keywords",
+        "bounds",
+        "extensions",
+    ],
+    "trk": ["name", "cmt", "desc", "src", "link", "number", "type", "extensions", "trkseg"],
+    "rte": ["name", "cmt", "desc", "src", "link", "number", "type", "extensions", "rtept"],
     "trkseg": ["trkpt", "extensions"],
     "trkpt": _POINT,
     "rtept": _POINT,

@@ -29,7 +29,7 @@ class Points:
     line, segment : list of int
         Line of each point, number of its segment.
     lat, lon : list of str
-    values : dict
+    leaves : dict
         From a child's local name, with ``extensions/`` before it where it stands in one,
         to (point numbers, texts).
     other_points : int
@@ -40,7 +40,7 @@ class Points:
     segment: list[int] = field(default_factory=list)
     lat: list[str] = field(default_factory=list)
     lon: list[str] = field(default_factory=list)
-    values: dict[str, tuple[list[int], list[str]]] = field(default_factory=dict)
+    leaves: dict[str, tuple[list[int], list[str]]] = field(default_factory=dict)
     breaches: Breaches = field(default_factory=Breaches)
     other_points: int = 0
     segments: int = 0
@@ -140,7 +140,7 @@ class _Handler:
                 self.depth_of_point = 0
             elif not self.had_child:
                 # The first of a name wins, and the point's own before an extension's.
-                where, texts = self.points.values.setdefault(
+                where, texts = self.points.leaves.setdefault(
                     f"extensions/{local}" if self.in_extensions else local, ([], [])
                 )
                 index = len(self.points.line) - 1
@@ -209,7 +209,7 @@ def _check_values(points: Points) -> None:
     if is_1_0:
         return
     for name, rule in grammar.VALUES.items():
-        where, texts = points.values.get(name, ([], []))
+        where, texts = points.leaves.get(name, ([], []))
         for index in rule.broken(texts):
             at = int(line[where[index]])
             points.breaches.add(f"a value of <{name}>", at, texts[index])

@@ -88,7 +88,7 @@ def repair_rounded(
         f"{moved.max() / NANO:.3f} s"
     )
     notes.append(finding("rounded_time", text, recording.line[row[moved > 0]]))
-    return out
+    return np.asarray(out, np.int64)
 
 
 def _find_grid(time_s: Floats, round_s: float, gone: Floats) -> _Grid | None:

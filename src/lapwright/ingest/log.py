@@ -104,7 +104,7 @@ class Log:
 
     @property
     def duration_s(self) -> float:
-        """Time from the first to the last usable fix. [s]"""
+        """Time from the first to the last usable fix. [s]."""
         return float(self.fixes["time_s"].iloc[-1]) if len(self.fixes) else 0.0
 
     def with_findings(self, *more: Finding) -> "Log":

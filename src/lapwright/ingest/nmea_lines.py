@@ -2,8 +2,8 @@
 NMEA 0183 sentences in a text: found, checked, sorted by type.
 
 A sentence runs from ``$`` to ``*`` and two hexadecimal digits, the exclusive-or of the
-characters between.  Damaged ones are left out and reported with their line; since two commas more or
-less do not change that sum, the number of fields is checked as well.
+characters between.  Damaged ones are left out and reported with their line; since two commas
+more or less do not change that sum, the number of fields is checked as well.
 """
 
 import io
@@ -76,7 +76,7 @@ class Sentences:
         return len(self.start)
 
     def letters(self, name: str) -> Cells:
-        """One field as bytes, padded with spaces, shape (n, width)."""
+        """One field as bytes, padded with spaces, of shape (n, width)."""
         column = FIELDS[self.kind][name]
         start = self.comma[:, column - 1] + 1
         end = self.comma[:, column]
@@ -104,7 +104,7 @@ class Sentences:
         return int((after & (cells >= 48) & (cells <= 57)).sum(axis=1).max())
 
     def position(self) -> tuple[Floats, Floats]:
-        """Latitude and longitude; NaN where there is none. [degrees]"""
+        """Latitude and longitude; NaN where there is none. [degrees]."""
         out = []
         for name, letter, minus in (("lat", "ns", b"S"), ("lon", "ew", b"W")):
             packed = self.number(name)

@@ -55,7 +55,7 @@ def frozen(time_s: Floats, place_m: Floats) -> Bools:
     gone_m = np.hypot(*(place_m[nxt] - place_m[first]).T)
     took_s = time_s[nxt] - time_s[first]
     moving = inside & (gone_m > _FROZEN_MPS * np.maximum(took_s, 1e-9))
-    return same & np.repeat(moving, after - first)
+    return np.asarray(same & np.repeat(moving, after - first), np.bool_)
 
 
 def look(
@@ -93,7 +93,9 @@ def look(
     beside = spike[1:] | spike[:-1]
     jump = (implied > _IMPOSSIBLE_MPS) & ~beside
     if jump.any():
-        text = f"positions so far from the one before that the car would do more than {_IMPOSSIBLE_MPS:.0f} m/s"
+        text = (
+            f"positions that would take more than {_IMPOSSIBLE_MPS:.0f} m/s to reach from the last"
+        )
         notes.append(finding("impossible_speed", text, line[news][1:][jump]))
     if speed_mps is not None:
         with np.errstate(invalid="ignore"):
@@ -111,7 +113,10 @@ def _gaps(line: Ints, time_s: Floats, step_s: float) -> list[Finding]:
     notes = []
     if gap.any():
         total, longest = float(step[gap].sum()), float(step[gap].max())
-        text = f"gaps of {total:.1f} s in all, the longest {longest:.1f} s; the lines are those after a gap"
+        text = (
+            f"gaps of {total:.1f} s in all, the longest {longest:.1f} s; "
+            "the lines are those after a gap"
+        )
         notes.append(finding("gap", text, line[1:][gap]))
     short = ~gap & (step > 1.5 * step_s)
     if short.any():
@@ -127,9 +132,7 @@ def _gaps(line: Ints, time_s: Floats, step_s: float) -> list[Finding]:
 
 
 def _spikes(time_s: Floats, place_m: Floats) -> Bools:
-    """
-    Tell fixes that lie off the line between their neighbours, further than a car can turn.
-    """
+    """Tell fixes that lie off the line between their neighbours, further than a car can turn."""
     out = np.zeros(len(time_s), np.bool_)
     if len(time_s) < 5:
         return out

@@ -25,7 +25,23 @@ _MEASURES = {
     "cog": "course_deg",
 }
 _NO_CHANNEL = frozenset(
-    "lat lon time fix name cmt desc src link sym type text href url urlname".split()
+    [
+        "lat",
+        "lon",
+        "time",
+        "fix",
+        "name",
+        "cmt",
+        "desc",
+        "src",
+        "link",
+        "sym",
+        "type",
+        "text",
+        "href",
+        "url",
+        "urlname",
+    ]
 )
 _DRIVER = ("throttle", "brake", "steering", "rpm", "gear")
 
@@ -78,7 +94,8 @@ def _no_points(points: Points, path: Path) -> LogError:
     if not points.is_gpx:
         what = "this XML file is no GPX"
     elif points.other_points:
-        what = f"there are {points.other_points} waypoints or route points but no track in this GPX file"
+        count = points.other_points
+        what = f"there are {count} waypoints or route points but no track in this GPX file"
     return LogError(what, path, hint="Export the recorded track, with its times")
 
 
@@ -97,11 +114,11 @@ def _from_blocks(blocks: list[Block], notes: list[Finding], path: Path) -> Recor
             if column.header.name not in ("time", "fix") and column.kind != "text"
         ]
         load_numbers(table, numbers)
-        parts.append({c.header.name: c.values for c in numbers if c.values is not None})
+        parts.append({c.header.name: c.numbers for c in numbers if c.numbers is not None})
         stamps.append(
             parse(block.structure.cells(names.index("time"))) if "time" in names else None
         )
-        texts.append({c.header.name: _words(table, c) for c in table.columns if c.values is None})
+        texts.append({c.header.name: _words(table, c) for c in table.columns if c.numbers is None})
         _say_wrong(table, block, notes)
     count = [len(block.line) for block in blocks]
     line = np.concatenate([block.line for block in blocks])
@@ -140,7 +157,7 @@ def _words(table: Table, column: Column) -> "pd.Series":
 def _say_wrong(table: Table, block: Block, notes: list[Finding]) -> None:
     """Check what the schema says about numbers, for all points at once."""
     for column in table.columns:
-        name, value = column.header.name, column.values
+        name, value = column.header.name, column.numbers
         if value is None:
             continue
         if column.unreadable is not None and column.unreadable.any():
@@ -163,7 +180,7 @@ def _from_points(points: Points, notes: list[Finding]) -> Recording:
     values = {"lat": _numbers(points.lat), "lon": _numbers(points.lon)}
     words: dict[str, pd.Series] = {}
     time_ns, zoned = np.full(count, NO_TIME, np.int64), True
-    ordered = sorted(points.values.items(), key=lambda item: item[0].startswith("extensions/"))
+    ordered = sorted(points.leaves.items(), key=lambda item: item[0].startswith("extensions/"))
     for key, (where, texts) in ordered:
         name = key.removeprefix("extensions/")
         if name == "time":

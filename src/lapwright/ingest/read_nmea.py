@@ -10,14 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 
 from lapwright.errors import LogError
 from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.nmea_lines import Sentences, find_sentences
 from lapwright.ingest.nmea_time import dated
-from lapwright.ingest.recording import Recording, finding
-from lapwright.ingest.time_scales import NO_TIME, Bools, Floats, Ints
+from lapwright.ingest.recording import Recording
+from lapwright.ingest.time_scales import Bools, Floats, Ints
 
 _EPOCH_TYPES = ("RMC", "GGA", "GNS", "GST")
 _USED = (*_EPOCH_TYPES, "VTG", "ZDA")

@@ -52,12 +52,15 @@ def speed_in_mps(
     elif count >= _ENOUGH and abs(np.log(ratio / SPEED_UNITS[unit])) > np.log1p(_FAR):
         off = ratio / SPEED_UNITS[unit]
         if measured is not None and abs(np.log(ratio / SPEED_UNITS[measured])) < np.log1p(0.03):
-            text = f"the speed is said to be in {unit}, but the positions say {measured}; read as {measured}"
+            text = f"the speed is said to be in {unit}, but by the positions it is in {measured}"
             notes.append(finding("speed_unit_contradicted", text))
             unit = measured
             _name_unit(recording, unit)
         else:
-            text = f"the positions move {off:.2f} times as fast as the speed in {unit} says; the speed is not used"
+            text = (
+                f"the positions move {off:.2f} times as fast as the speed in {unit} says; "
+                "the speed is not used"
+            )
             notes.append(finding("speed_disagrees", text))
             recording.channels.setdefault("speed", pd.Series(recording.speed))
             recording.channel_units.setdefault("speed", unit)
@@ -103,9 +106,7 @@ def _window(time_s: Floats) -> int:
 
 
 def _ratio(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[float, int]:
-    """
-    Metres a second by the positions for one unit of logged speed: median, and of how many.
-    """
+    """Metres a second by the positions for one unit of logged speed: median, and of how many."""
     k = _window(time_s)
     gone_m = np.hypot(*(place_m[k:] - place_m[:-k]).T)
     took_s = time_s[k:] - time_s[:-k]

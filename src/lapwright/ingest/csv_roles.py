@@ -1,0 +1,124 @@
+"""Which column of a delimited text plays which role; the column map has the last word."""
+
+from pathlib import Path
+
+from lapwright.errors import LogError
+from lapwright.ingest.column_map import ColumnMap, suggestion
+from lapwright.ingest.csv_header import Head
+from lapwright.ingest.csv_scan import Structure
+from lapwright.ingest.csv_table import Column, Table
+from lapwright.ingest.log import Finding
+from lapwright.ingest.recording import finding
+from lapwright.ingest.words import Header
+
+
+def name_columns(
+    head: Head, structure: Structure, columns: ColumnMap, path: Path
+) -> tuple[Header, ...]:
+    """Give every column a header; check what a column map says against them."""
+    headers = list(head.headers[: structure.fields])
+    taken: set[str] = set()
+    for index in range(structure.fields):
+        if index >= len(headers) or not headers[index].name:
+            headers[index : index + 1] = [Header(f"column {index + 1}", None, None, ())]
+        name, turn = headers[index].name, 2
+        while headers[index].name in taken:
+            old = headers[index]
+            headers[index] = Header(f"{name} ({turn})", old.role, old.unit, old.words)
+            turn += 1
+        taken.add(headers[index].name)
+    for role, (wanted, _) in (*columns.columns.items(), *columns.channels.items()):
+        known = [header.name for header in headers]
+        if isinstance(wanted, int) and wanted > len(headers):
+            what = f"the column map wants column {wanted} as {role}, there are {len(headers)}"
+            raise LogError(what, path, head.header_line or head.data_line)
+        if isinstance(wanted, str) and wanted not in known:
+            what = f"the column map wants {wanted!r} as {role}, which no column is called"
+            seen = ", ".join(f'"{name}"' for name in known[:30])
+            raise LogError(what, path, head.header_line or None, f"The header reads: {seen}")
+    return tuple(headers)
+
+
+def assign(table: Table, columns: ColumnMap, notes: list[Finding]) -> None:
+    """Decide which column plays which role; the column map has the last word."""
+    mapped: set[int] = set()
+    found = {column.header.name: column for column in table.columns}
+    for part, is_role in ((columns.columns, True), (columns.channels, False)):
+        for name, (wanted, unit) in part.items():
+            column = table.columns[wanted - 1] if isinstance(wanted, int) else found[wanted]
+            old = column.header
+            column.header = Header(
+                old.name if is_role else name,
+                name if is_role else None,
+                unit or old.unit,
+                old.words,
+            )
+            mapped.add(column.index)
+            if is_role:
+                table.by_role[name] = column
+    doubles = []
+    for column in table.columns:
+        role = column.header.role
+        if role is None or column.index in mapped:
+            continue
+        if role in table.by_role:
+            other = table.by_role[role]
+            loser = column
+            if other.index not in mapped and _better(column, other):
+                loser, table.by_role[role] = other, column
+            if role == "time":
+                table.spare_times.append(loser)
+            else:
+                doubles.append(loser.header.name)
+            continue
+        table.by_role[role] = column
+    roles = table.by_role
+    if not ({"latitude", "longitude"} & set(roles)) and {"x", "y"} <= set(roles):
+        _positions_from_xy(table, notes)
+    if doubles:
+        names = ", ".join(f'"{name}"' for name in doubles[:8])
+        text = f"more than one column fits a meaning; kept as plain channels: {names}"
+        notes.append(finding("column_twice", text))
+
+
+def _better(new: Column, old: Column) -> bool:
+    """Prefer a filled column, then, for the time, stamps with a date, then finer digits."""
+    if (old.kind == "blank") != (new.kind == "blank"):
+        return old.kind == "blank"
+    if new.header.role == "time":
+        dated = [any(mark in cell for mark in "-/") for cell in (new.sample[0], old.sample[0])]
+        return dated[0] and not dated[1]
+    return False
+
+
+def _positions_from_xy(table: Table, notes: list[Finding]) -> None:
+    """Take X and Y for longitude and latitude where their values can be that."""
+    x, y = table.by_role["x"], table.by_role["y"]
+    try:
+        east = [abs(float(cell.replace(",", "."))) for cell in x.sample]
+        north = [abs(float(cell.replace(",", "."))) for cell in y.sample]
+    except ValueError:
+        return
+    fine = min(x.decimals, y.decimals) >= 4
+    if east and north and max(east) <= 180 and max(north) <= 90 and fine:
+        table.by_role.update(longitude=x, latitude=y)
+        text = f'"{x.header.name}" and "{y.header.name}" are read as longitude and latitude'
+        notes.append(finding("position_columns_assumed", text))
+
+
+def refuse_unknown(table: Table, head: Head, path: Path) -> None:
+    """Raise the error that helps to write a column map."""
+    roles = table.by_role
+    missing = [role for role in ("latitude", "longitude") if role not in roles]
+    if not {"time", "gps_tow", "date"} & set(roles):
+        missing.insert(0, "time")
+    if not missing:
+        return
+    names = [header.name for header in head.headers] or [
+        f"column {index + 1}" for index in range(len(table.columns))
+    ]
+    known = {role: column.header.name for role, column in roles.items()}
+    what = f"no column holds the {' or the '.join(missing)}"
+    if not head.headers:
+        what = "there is no header line that says what the columns are"
+    raise LogError(what, path, head.header_line or head.data_line, suggestion(names, known))
