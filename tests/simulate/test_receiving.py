@@ -227,3 +227,30 @@ def test_noise_kinds_all_work(short_run: sim.TrueRun) -> None:
 def test_wrong_settings(wrong: dict[str, object], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         sim.Receiver(**wrong)
+
+
+def test_what_drift_does_to_lap_times(short_run: sim.TrueRun) -> None:
+    # Positions only: sd of a lap time = (sigma / v) sqrt(2 (1 - exp(-T / tau))), v the speed at
+    # the line (Gauss-Markov error, closed form).
+    receiver = replace(PERFECT, drift_m=1.0, drift_tau_s=100.0)
+    left, right = short_run.circuit.gates[0]
+    along = (right - left) / np.hypot(*(right - left))
+    ahead = np.array([-along[1], along[0]])
+    laps = short_run.laps.iloc[1:4]
+    errors = []
+    for seed in range(40):
+        recording = sim.receive(short_run, receiver, seed)
+        fixes = recording.fixes
+        place = short_run.circuit.to_plane(fixes[["lat_deg", "lon_deg"]].to_numpy())
+        beyond, stamp = (place - left) @ ahead, fixes["stamp_s"].to_numpy()
+        marks = []
+        for true_s in [*laps["start_s"], laps["end_s"].iloc[-1]]:
+            k = np.searchsorted(stamp, true_s) + np.arange(-3, 3)
+            marks.append(np.interp(0.0, beyond[k], stamp[k]))
+        errors.append(np.diff(marks) - laps["time_s"].to_numpy())
+    speed = float(short_run.speed(laps["start_s"].to_numpy()).mean())
+    lap_s = float(laps["time_s"].mean())
+    expected = np.sqrt(2 * (1 - np.exp(-lap_s / 100.0))) / speed
+    # 120 laps, neighbours correlated by about -0.3: the sd is known to some 8 %.
+    assert np.std(errors) == pytest.approx(expected, rel=0.2)
+    assert abs(np.mean(errors)) < 0.4 * expected

@@ -216,12 +216,13 @@ class TrueRun:
         -----
         A car that rolls back over the line and crosses it again has crossed it at the
         first time.  Where a stop in the pit lane misses the line, the laps are parted in
-        the middle of the standstill.
+        the middle of the standstill.  The few metres in the pit lane between the box and the
+        line, before the first out lap or after the last in lap, are no lap.
         """
         parts = self._parts(gate_m)
         sectors = [self._forward(g)["time_s"].to_numpy() for g in sector_gates_m]
         rows = []
-        bounds = [(np.nan, True), *parts, (np.nan, True)]
+        bounds = self._bounds(parts)
         for lap, ((start, start_pit), (end, end_pit)) in enumerate(pairwise(bounds)):
             kind = "timed"
             if end_pit:
@@ -242,7 +243,7 @@ class TrueRun:
                     "sectors_s": _sector_times(start, end, begin, finish, sectors),
                     "starts_in_pit_lane": bool(start_pit and np.isfinite(start)),
                     "ends_in_pit_lane": bool(end_pit and np.isfinite(end)),
-                    "flags": self._flags(begin, finish, kind, lap == len(parts)),
+                    "flags": self._flags(begin, finish, kind, lap == len(bounds) - 2),
                 }
             )
         return pd.DataFrame(rows)
@@ -257,6 +258,18 @@ class TrueRun:
             keep.append(way - last > 0.3 * self.circuit.length_m)
             last = way if keep[-1] else last
         return table[np.array(keep, dtype=bool)].reset_index(drop=True)
+
+    def _bounds(self, parts: list[tuple[float, bool]]) -> list[tuple[float, bool]]:
+        """Parts with an unknown begin and end, unless the log begins or ends in the pit lane."""
+        bounds = list(parts)
+        visits = self.visit_times_s
+        parked = visits and visits[0][0] == 0.0
+        if not (parts and parked and parts[0][0] <= visits[0][1]):
+            bounds.insert(0, (np.nan, True))
+        parked = visits and visits[-1][1] == self.duration_s
+        if not (parts and parked and parts[-1][0] >= visits[-1][0]):
+            bounds.append((np.nan, True))
+        return bounds
 
     def _parts(self, gate_m: Floats) -> list[tuple[float, bool]]:
         """Where the laps are parted: time and whether in the pit lane."""
