@@ -55,7 +55,9 @@ def make_drive():
 def iso():
     """Give a function from ns since 1970 to ISO 8601 text."""
 
-    def text(time_ns: np.ndarray, zone: str = "Z", between: str = "T", digits: int = 3) -> list[str]:
+    def text(
+        time_ns: np.ndarray, zone: str = "Z", between: str = "T", digits: int = 3
+    ) -> list[str]:
         unit = {0: "s", 3: "ms", 6: "us", 9: "ns"}[digits]
         stamps = np.datetime_as_string(time_ns.astype("datetime64[ns]"), unit=unit)
         return [str(stamp).replace("T", between) + zone for stamp in stamps]

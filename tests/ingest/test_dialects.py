@@ -39,9 +39,7 @@ def write_place(kind: str, value: np.ndarray, letters: str, digits: int) -> list
     if kind == "letters in front":
         return [f"{b}{a:.7f}" for a, b in zip(size, side, strict=True)]
     if kind == "minutes":
-        return [
-            f"{int(a)}° {(a - int(a)) * 60:.6f}' {b}" for a, b in zip(size, side, strict=True)
-        ]
+        return [f"{int(a)}° {(a - int(a)) * 60:.6f}' {b}" for a, b in zip(size, side, strict=True)]
     if kind == "1e-7":
         return [f"{round(a * 1e7):d}" for a in value]
     if kind == "ddmm":
@@ -100,7 +98,9 @@ def test_the_same_fixes_come_back_from_every_dialect(
     drive = make_drive(
         count=draw(st.integers(120, 300)),
         rate_hz=draw(st.sampled_from([5.0, 10.0, 20.0, 25.0])),
-        start=draw(st.sampled_from(["2024-06-15T12:34:56", "2024-12-31T23:59:55.2", "2019-02-28T00:00:00"])),
+        start=draw(
+            st.sampled_from(["2024-06-15T12:34:56", "2024-12-31T23:59:55.2", "2019-02-28T00:00:00"])
+        ),
         lat0_deg=draw(st.sampled_from([51.4, -37.8, -0.0006, 10.4])),
         lon0_deg=draw(st.sampled_from([144.9, -1.9, 179.9999, -180.0, 7.5])),
         speed_mps=draw(st.sampled_from([12.0, 30.0, 60.0])),
@@ -124,7 +124,8 @@ def test_the_same_fixes_come_back_from_every_dialect(
     columns.append([f"{c:.2f}" for c in drive.course_deg])
     if decimal == ",":
         columns = [
-            column if ":" in column[0] or column is times[0] and "-" in column[0] and ":" in column[0]
+            column
+            if ":" in column[0] or column is times[0] and "-" in column[0] and ":" in column[0]
             else [text.replace(".", ",") if text.count(".") == 1 else text for text in column]
             for column in columns
         ]
@@ -140,7 +141,9 @@ def test_the_same_fixes_come_back_from_every_dialect(
         encoding=encoding,
         quote=draw(st.booleans()),
         blank=draw(st.sampled_from(["", " "])),
-        before=draw(st.sampled_from(["", "Session: morning\n", "Driver;B\nCar;7\n\n", "# a log\n"])),
+        before=draw(
+            st.sampled_from(["", "Session: morning\n", "Driver;B\nCar;7\n\n", "# a log\n"])
+        ),
         last_end=draw(st.booleans()),
     )
     if draw(st.booleans()):

@@ -132,7 +132,7 @@ def _split(line: str, delimiter: str) -> list[str]:
     """Split one line, quotes respected, without outer blanks."""
     if '"' not in line:
         return [cell.strip() for cell in line.split(delimiter)]
-    rows = list(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
+    rows = list(csv.reader([line.replace("\r", " ")], delimiter=delimiter, skipinitialspace=True))
     return [cell.strip() for cell in rows[0]] if rows else [""]
 
 

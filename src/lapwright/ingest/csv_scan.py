@@ -15,7 +15,7 @@ from lapwright.ingest.stamps import Cells
 from lapwright.ingest.time_scales import Bools, Ints
 
 Bytes = npt.NDArray[np.uint8]
-_NEWLINE, _QUOTE, _RETURN = 10, 34, 13
+_NEWLINE, _QUOTE, _RETURN, _SEPARATOR = 10, 34, 13, 31
 _LONGEST_CELL = 80
 
 
@@ -36,8 +36,8 @@ class Structure:
         Offset of the byte that ends each field (delimiter or line feed).
     line : ndarray, shape (n,)
         Line number of each record, from 1.
-    whole : bool
-        True where every line of the text is a whole record.
+    whole, quoted : bool
+        True where every line of the text is a whole record; where there are quotes.
     ragged_line, ragged_fields, ragged_end : ndarray, shape (k,)
         Lines with another number of fields, left out; that number; offset of the line feed.
     """
@@ -48,6 +48,7 @@ class Structure:
     ends: Ints
     line: Ints
     whole: bool
+    quoted: bool
     ragged_line: Ints
     ragged_fields: Ints
     ragged_end: Ints
@@ -98,16 +99,31 @@ class Structure:
             rows[np.arange(width) >= length[:, None]] = 32
         return rows
 
-    def bytes_of_records(self) -> memoryview:
-        """The whole records, one after the other, without what was left out."""
+    def records(self, delimiter: str) -> tuple[memoryview, str]:
+        """
+        Give the whole records, one after the other, without what was left out.
+
+        Returns
+        -------
+        data : memoryview
+        delimiter : str
+            As given, or a control character where quotes were there: they are turned into
+            blanks, so that no other reader can see other fields than this one.
+        """
         last = self.ends[:, -1] + 1
+        buffer = self.buffer
+        if self.quoted:
+            buffer = buffer.copy()
+            buffer[buffer == _QUOTE] = 32
+            buffer[self.ends[:, :-1]] = _SEPARATOR
+            delimiter = chr(_SEPARATOR)
         if self.whole:
-            return self.buffer[self.starts[0] : last[-1]].data
+            return buffer[self.starts[0] : last[-1]].data, delimiter
         keep = np.zeros(self.size + 1, np.int8)
         keep[self.starts] += 1
         keep[last] -= 1
         inside = np.add.accumulate(keep[:-1], dtype=np.int8).astype(np.bool_)
-        return self.buffer[: self.size][inside].data
+        return buffer[: self.size][inside].data, delimiter
 
 
 def scan(data: bytes, start: int, delimiter: str, first_line: int, fields: int = 0) -> Structure:
@@ -165,6 +181,7 @@ def scan(data: bytes, start: int, delimiter: str, first_line: int, fields: int =
         cut.astype(np.int64, copy=False),
         number[good],
         bool(good.all()),
+        every_end is not None,
         number[ragged],
         count[ragged],
         ends[ragged],
@@ -185,6 +202,9 @@ def _padded(data: bytes, start: int) -> tuple[Bytes, int]:
     buffer[: len(body)] = np.frombuffer(body, np.uint8)
     if missing:
         buffer[size - 1] = _NEWLINE
+    if data.count(b"\r") != data.count(b"\r\n"):
+        returns = np.flatnonzero(buffer[:size] == _RETURN)
+        buffer[returns[buffer[returns + 1] != _NEWLINE]] = 32
     return buffer, size
 
 
@@ -210,7 +230,9 @@ def _outside_quotes(buffer: Bytes, size: int, marks: Bools, newline: Bools) -> t
         if len(closing) and (lone is False) and closing[0] <= 5 and _closes(inside, ends, first):
             newline = newline.copy()
             newline[ends[first : first + int(closing[0])]] = False
-            buffer[ends[first : first + int(closing[0])]] = 32
+            within = ends[first : first + int(closing[0])]
+            buffer[within] = 32
+            buffer[(within - 1)[buffer[within - 1] == _RETURN]] = 32
             continue
         begin = int(ends[first - 1]) + 1 if first else 0
         stray = begin + np.flatnonzero(quote[begin : open_at[0]])

@@ -5,6 +5,7 @@ What a column holds is judged from a sample of its fields; the numbers of all co
 are then read by one call of the pandas C engine.
 """
 
+import csv
 import io
 import re
 from dataclasses import dataclass, field
@@ -101,9 +102,11 @@ def load_numbers(table: Table, columns: list[Column]) -> None:
         chosen = [column for column in columns if column.decimal == sign]
         if not chosen:
             continue
+        data, delimiter = table.structure.records(table.delimiter)
         frame = pd.read_csv(
-            io.BytesIO(table.structure.bytes_of_records()),
-            sep=table.delimiter,
+            io.BytesIO(data),
+            sep=delimiter,
+            quoting=csv.QUOTE_NONE,
             header=None,
             names=list(range(table.structure.fields)),
             usecols=[column.index for column in chosen],

@@ -92,6 +92,7 @@ def _cut_end(structure: Structure, data: bytes, notes: list[Finding]) -> Structu
         lines = structure.ragged_line[-1:]
         structure.ragged_line = structure.ragged_line[:-1]
         structure.ragged_fields = structure.ragged_fields[:-1]
+        structure.ragged_end = structure.ragged_end[:-1]
     else:
         column = structure.fields - 1
         rows = range(max(0, len(structure) - 12), len(structure) - 1)
