@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from lapwright.geometry import ReferencePath
+
 Floats = NDArray[np.float64]
 
 
@@ -47,3 +49,24 @@ def ellipse() -> Callable[..., tuple[Floats, Floats]]:
         return a * np.cos(angle), b * np.sin(angle)
 
     return draw
+
+
+@pytest.fixture
+def twice_round(traced: Callable[..., tuple[Floats, Floats]]) -> ReferencePath:
+    """
+    A circuit that goes round twice before it closes, its second round 8 m inside the first.
+
+    Straights of 600 m and bends of radius 60 m; the rounds cross on the way to and fro along
+    the back straight, and the main straights run side by side in the same direction.
+    """
+    bend = (np.pi * 60.0, 1.0 / 60.0, 1.0 / 60.0)
+    straight = (600.0, 0.0, 0.0)
+    once = ReferencePath(*traced([straight, bend, straight, bend], step=2.0))
+    station = np.arange(0.0, 2.0 * once.length_m, 3.0)
+    back = 600.0 + np.pi * 60.0 + 100.0
+
+    def rises(from_m: float) -> Floats:
+        share = np.clip((station - from_m) / 400.0, 0.0, 1.0)
+        return share**2 * (3.0 - 2.0 * share)
+
+    return ReferencePath(*once.beside(station, 8.0 * (rises(back) - rises(back + once.length_m))))

@@ -113,6 +113,18 @@ def test_straights_8_m_apart(narrow, shift) -> None:
         assert not found.lost.any()
 
 
+@pytest.mark.parametrize("drift", [0.0, 4.0, 8.0])
+def test_straights_8_m_apart_in_the_same_direction(twice_round, drift) -> None:
+    # Along 600 m of straight the log lies up to exactly on the other straight: only the distance
+    # driven since the last bend can tell them apart.
+    station = steady(twice_round, 25.0, laps=1.8)
+    time, east, north, velocity = drive(twice_round, station)
+    for speed in (velocity, None):
+        found = follow(twice_round, time, east, north + drift, speed)
+        # In bends of 52 m the drift makes its own length of station, and a little more.
+        assert np.abs(found.station_m - station).max() < 1.2 * drift + 1e-6
+
+
 def test_standing_beside_the_other_straight_for_minutes(narrow) -> None:
     # Stopped on the one straight, 7 m out and so 1 m from the other.
     station = np.concatenate([np.linspace(30, 230, 100), np.full(3000, 230.0)])
@@ -207,6 +219,23 @@ def test_too_far_inside_a_bend_the_station_goes_by_distance(traced) -> None:
     assert np.all(np.diff(found.station_m) > 0.0)
     assert found.station_m - station == pytest.approx(0.0, abs=12.0)
     assert found.station_m[~found.lost] - station[~found.lost] == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("end", [False, True])
+def test_a_log_that_begins_or_ends_inside_a_bend(traced, end: bool) -> None:
+    # As above, and the log is cut in the middle of the bend: the station goes on by distance.
+    circle = [(300.0, 0.0, 0.0), (np.pi * 20, 0.05, 0.05)]
+    path = ReferencePath(*traced([*circle, *circle], step=2.0))
+    middle = 300.0 + np.pi * 10
+    station = np.arange(middle - 200.0, middle, 1.5) if end else np.arange(middle, 700.0, 1.5)
+    offset = 15.5 * np.exp(-(((station - middle) / 18.0) ** 2))
+    time, east, north, velocity = drive(path, station, offset)
+    found = follow(path, time, east, north, velocity)
+    assert found.lost[-1 if end else 0]
+    lost = found.lost
+    gained, driven = np.diff(found.station_m[lost]), np.diff(found.driven_m[lost])
+    assert gained == pytest.approx(driven, abs=1e-9)
+    assert found.station_sd_m[lost].max() > 0.3
 
 
 def test_a_log_that_begins_in_the_paddock(hairpins) -> None:

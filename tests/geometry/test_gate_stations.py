@@ -34,6 +34,15 @@ def test_a_long_line_takes_the_crossing_nearest_its_middle(circle) -> None:
     assert gate_station(circle, gate.reversed(), "a line") == pytest.approx(100.0 * np.pi)
 
 
+def test_of_two_crossings_in_its_direction_the_one_nearest_the_middle(twice_round) -> None:
+    # At 300 m along the main straight the rounds are 8 m apart; the second is the left one.
+    second = gate_station(twice_round, Gate((300.0, 15.0), (300.0, -3.0)), "a line")
+    first = gate_station(twice_round, Gate((300.0, 10.0), (300.0, -8.0)), "a line")
+    assert first == pytest.approx(300.0, abs=0.01)
+    assert twice_round.at(second).north_m == pytest.approx(8.0, abs=1e-3)
+    assert second > 1000.0
+
+
 def test_a_line_that_falls_short_by_some_metres_still_counts(circle) -> None:
     assert gate_station(circle, Gate((88.0, 0.0), (97.0, 0.0)), "a line") is not None
     with pytest.raises(ValueError, match="the path does not cross a line"):

@@ -142,6 +142,22 @@ def test_the_states_at_the_fixes_may_be_given() -> None:
     pd.testing.assert_frame_equal(given, crossings(GATE, motion))
 
 
+def test_a_crossing_at_a_standstill_at_the_end_of_the_log() -> None:
+    # x = -(1 - t)^3 comes to rest on the line at t = 1, where the motion ends and may not be
+    # asked for more.
+    class Strict(Moving):
+        def at(self, time_s):
+            assert np.all((time_s >= 0.0) & (time_s <= 1.0))
+            return super().at(time_s)
+
+    still = along_east([0.0, 0.5, 1.0], lambda t: (t - 1.0) ** 3, lambda t: 3.0 * (t - 1.0) ** 2)
+    motion = Strict(still.fix_time_s, still.position, still.velocity)
+    found = crossings(GATE, motion)
+    # A triple root: where it lies is as uncertain as the cube root of rounding.
+    assert found["time_s"].to_numpy() == pytest.approx([1.0], abs=1e-5)
+    assert found["forward"].tolist() == [True]
+
+
 def test_no_crossing_gives_an_empty_table() -> None:
     motion = along_east([0.0, 1.0], lambda t: 500.0 + t, lambda t: 1.0 + 0.0 * t)
     found = crossings(GATE, motion)

@@ -80,14 +80,14 @@ def crossings(
     speed = np.hypot(state.velocity_mps[:, 0], state.velocity_mps[:, 1])
     driven = np.concatenate([[0.0], np.cumsum((speed[1:] + speed[:-1]) / 2.0 * np.diff(time))])
     near = _intervals_in_reach(gate, state.position_m, speed, time, slack_m)
-    root = _roots(gate, motion, *_looks(time[near], time[near + 1]))
+    root, forward = _roots(gate, motion, *_looks(time[near], time[near + 1]))
     at_root = motion.at(root)
     east, north = at_root.position_m.T
     normal = at_root.velocity_mps @ np.array(gate.forward)
     table = pd.DataFrame(
         {
             "time_s": root,
-            "forward": _forwards(gate, motion, root, normal),
+            "forward": forward,
             "offset_m": gate.offset(east, north),
             "speed_mps": np.hypot(at_root.velocity_mps[:, 0], at_root.velocity_mps[:, 1]),
             "normal_speed_mps": normal,
@@ -162,10 +162,12 @@ def _looks(begin: Floats, end: Floats) -> tuple[Floats, Floats]:
     return start, np.minimum(stop, following)
 
 
-def _roots(gate: Gate, motion: Trajectory, begin: Floats, end: Floats) -> Floats:
-    """Times at which the signed distance changes sign within the looks, in order."""
+def _roots(
+    gate: Gate, motion: Trajectory, begin: Floats, end: Floats
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Times at which the signed distance changes sign within the looks, and which way, in order."""
     if not len(begin):
-        return begin
+        return begin, np.zeros(0, dtype=bool)
     distance_0, rate_0 = _distance(gate, motion, begin)
     distance_1, rate_1 = _distance(gate, motion, end)
     # A look in which the car comes up to the line and turns away again may hold two crossings:
@@ -180,7 +182,10 @@ def _roots(gate: Gate, motion: Trajectory, begin: Floats, end: Floats) -> Floats
     low_d = np.concatenate([distance_0[~touch], distance_0[touch], distance_t])
     high_d = np.concatenate([distance_1[~touch], distance_t, distance_1[touch]])
     changes = np.signbit(low_d) != np.signbit(high_d)
-    return np.sort(_refine(gate, motion, low[changes], high[changes], low_d[changes]))
+    root = _refine(gate, motion, low[changes], high[changes], low_d[changes])
+    order = np.argsort(root, kind="stable")
+    # The side it comes from tells the direction, even where the car all but stands on the line.
+    return root[order], np.signbit(low_d[changes])[order]
 
 
 def _refine(gate: Gate, motion: Trajectory, low: Floats, high: Floats, low_d: Floats) -> Floats:
@@ -225,14 +230,3 @@ def _distance(gate: Gate, motion: Trajectory, time: Floats) -> tuple[Floats, Flo
     state = motion.at(time)
     east, north = state.position_m.T
     return gate.signed_distance(east, north), state.velocity_mps @ np.array(gate.forward)
-
-
-def _forwards(gate: Gate, motion: Trajectory, root: Floats, normal: Floats) -> NDArray[np.bool_]:
-    """Tell the direction of each crossing; where the car all but stands, by its two sides."""
-    forward = normal > 0.0
-    slow = np.abs(normal) < 1e-3
-    if slow.any():
-        before, _ = _distance(gate, motion, root[slow] - 1e-3)
-        after, _ = _distance(gate, motion, root[slow] + 1e-3)
-        forward[slow] = after > before
-    return np.asarray(forward)
