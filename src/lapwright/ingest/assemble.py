@@ -124,12 +124,12 @@ def _too_few(recording: Recording, path: Path, count: int) -> LogError:
         what = "there is not one position in it"
     elif count == 1:
         what = f"only one of {rows} records is a usable fix"
+    elif recording.no_fix is not None and recording.no_fix.all():
+        what = f"the receiver never had a valid position in {rows} records"
     elif not np.isfinite(recording.lat_deg).any():
         what = f"none of the {rows} records holds a position"
     elif (recording.time_ns == NO_TIME).all():
         what = f"none of the {rows} records holds a time"
-    elif recording.no_fix is not None and recording.no_fix.all():
-        what = f"the receiver never had a valid position in {rows} records"
     else:
         what = f"none of the {rows} records is a usable fix"
     hint = "Give a log with a time and a position in many lines (the receiver must see the sky)"

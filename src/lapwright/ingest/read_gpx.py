@@ -24,6 +24,7 @@ _MEASURES = {
     "bearing": "course_deg",
     "cog": "course_deg",
 }
+_NUMBERS = frozenset((*_MEASURES, "lat", "lon", "speed", "vdop", "pdop", "magvar", "geoidheight"))
 _NO_CHANNEL = frozenset(
     [
         "lat",
@@ -108,6 +109,9 @@ def _from_blocks(blocks: list[Block], notes: list[Finding], path: Path) -> Recor
     texts: list[dict[str, pd.Series]] = []
     for block in blocks:
         table = Table(block.structure, sample_columns(block.structure, headers, "."), ",", "utf-8")
+        for column in table.columns:
+            if column.header.name in _NUMBERS:
+                column.kind = "number"
         numbers = [
             column
             for column in table.columns
