@@ -7,15 +7,27 @@ fixes, because paths are averaged over laps; it knows nothing of lap times.
 
 from lapwright.discovery.corners import find_corners
 from lapwright.discovery.discover import Discovery, discover_from_positions, discover_track
+from lapwright.discovery.known_tracks import (
+    Recognised,
+    library_folder,
+    recognise,
+    reversed_track,
+    save_to_library,
+)
 from lapwright.discovery.loop import NoCircuitError
 from lapwright.discovery.reference import complete_from_positions, complete_track
 
 __all__ = [
     "Discovery",
     "NoCircuitError",
+    "Recognised",
     "complete_from_positions",
     "complete_track",
     "discover_from_positions",
     "discover_track",
     "find_corners",
+    "library_folder",
+    "recognise",
+    "reversed_track",
+    "save_to_library",
 ]

@@ -16,6 +16,8 @@ from lapwright.discovery.thin import STEP_M, Steps, Thinned
 
 # How far beside the ring a point may be and still be taken as driving along it.
 BESIDE_M = 14.0
+# Distance between the ring points that are looked at first.
+KNOT_M = 8.0
 # A heading off by a radian counts like this many metres.
 HEADING_M = 20.0
 
@@ -49,7 +51,7 @@ class Along:
 
 def _nearest(ring: Ring, steps: Steps, pick: Ints) -> tuple[Ints, Floats]:
     """Nearest ring point by place and heading, and how far it is; whole matrices at once."""
-    every = max(1, round(6.0 / ring.spacing_m))
+    every = max(1, round(KNOT_M / ring.spacing_m))
     knots = np.arange(0, len(ring.east_m), every)
     centre_e, centre_n = ring.east_m.mean(), ring.north_m.mean()
 
@@ -59,16 +61,40 @@ def _nearest(ring: Ring, steps: Steps, pick: Ints) -> tuple[Ints, Floats]:
         )
         return out
 
+    # Single precision decides between knots metres apart as well, in half the time.
+    narrow = np.float32
+
     target = vectors(ring.east_m[knots], ring.north_m[knots], ring.heading_rad[knots])
-    half = 0.5 * (target**2).sum(axis=1)
+    half = (0.5 * (target**2).sum(axis=1)).astype(narrow)
+    turned = np.ascontiguousarray(target.T.astype(narrow))
     best = np.empty(len(pick), dtype=np.int64)
     for begin in range(0, len(pick), 2048):
         part = pick[begin : begin + 2048]
         points = vectors(steps.east_m[part], steps.north_m[part], steps.heading_rad[part])
-        best[begin : begin + 2048] = np.argmax(points @ target.T - half, axis=1)
+        best[begin : begin + 2048] = np.argmax(points.astype(narrow) @ turned - half, axis=1)
     chosen = knots[best]
     points = vectors(steps.east_m[pick], steps.north_m[pick], steps.heading_rad[pick])
     return chosen, np.sqrt(((points - target[best]) ** 2).sum(axis=1))
+
+
+def _on_ring(ring: Ring, steps: Steps, pick: Ints) -> tuple[Ints, Floats]:
+    """Those of the picked points that lie on the ring, and their stations within a lap."""
+    if len(pick) < 3:
+        return pick[:0], np.zeros(0)
+    knot, cost_m = _nearest(ring, steps, pick)
+    # The offset, half a knot's distance along, and 35 degrees of heading.
+    near = cost_m < np.hypot(BESIDE_M, np.hypot(KNOT_M / 2, HEADING_M * 0.6))
+    station_m, offset_m = nearest_foot(
+        ring, knot.astype(np.float64) * ring.spacing_m, steps.east_m[pick], steps.north_m[pick]
+    )
+    near &= np.abs(offset_m) < BESIDE_M
+    return pick[near], station_m[near]
+
+
+def share_on_ring(ring: Ring, steps: Steps) -> float:
+    """Share of a trace that runs along a ring, from a point every 30 m."""
+    pick = np.arange(1, max(1, len(steps.time_s) - 1), 6)
+    return len(_on_ring(ring, steps, pick)[0]) / max(1, len(pick))
 
 
 def follow_ring(ring: Ring, trace: Thinned, steps: Steps) -> Along:
@@ -92,16 +118,7 @@ def follow_ring(ring: Ring, trace: Thinned, steps: Steps) -> Along:
     nothing = Along(np.full(count, np.nan), np.full(count, np.nan), np.full(count, -1))
     # Heading at a point needs its neighbours: the first and last are no good guides.
     pick = np.arange(1, max(1, len(steps.time_s) - 1), 2)
-    if len(pick) < 3:
-        return nothing
-    knot, cost_m = _nearest(ring, steps, pick)
-    # Half a knot's distance along, the offset, and 35 degrees of heading.
-    near = cost_m < np.hypot(BESIDE_M, np.hypot(3.0, HEADING_M * 0.6))
-    station_m, offset_m = nearest_foot(
-        ring, knot.astype(np.float64) * ring.spacing_m, steps.east_m[pick], steps.north_m[pick]
-    )
-    near &= np.abs(offset_m) < BESIDE_M
-    pick, station_m = pick[near], station_m[near]
+    pick, station_m = _on_ring(ring, steps, pick)
     if len(pick) < 3:
         return nothing
     travelled_m = np.diff(steps.travelled_m[pick])

@@ -14,7 +14,7 @@ import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
 from lapwright.discovery.averaged import Passes, average_path, robust_sd
-from lapwright.discovery.follow_ring import Along, follow_ring
+from lapwright.discovery.follow_ring import Along, follow_ring, share_on_ring
 from lapwright.discovery.recurrence import Repeats, find_repeats, retraced
 from lapwright.discovery.ring import Ring, nearest_foot, ring_from_points, smooth_cyclic
 from lapwright.discovery.thin import STEP_M, Steps, Thinned, steps, thin
@@ -22,6 +22,10 @@ from lapwright.errors import LapwrightError
 
 # The part of a lap that must be driven twice in the same direction.
 LEAST_REPEATED = 0.3
+# Two directions this close beside each other are one road; parallel straights are 8 m apart.
+SAME_WAY_M = 5.0
+# Who turns round within this distance turns on the spot.
+ON_THE_SPOT_M = 20.0
 
 
 class NoCircuitError(LapwrightError):
@@ -103,15 +107,19 @@ def _candidates(walk: Steps, repeats: Repeats) -> list[tuple[int, int]]:
     return chosen
 
 
-def _back_and_forth(ring: Ring) -> float:
-    """Share of a ring that lies on top of itself, driven the other way."""
-    every = max(1, round(4.0 / ring.spacing_m))
+def _doubled(ring: Ring, against: bool) -> float:
+    """Share of a ring that lies on top of itself, driven against or along itself."""
+    every = max(1, round(8.0 / ring.spacing_m))
     e, n, h = ring.east_m[::every], ring.north_m[::every], ring.heading_rad[::every]
     apart = np.abs(np.arange(len(e))[:, None] - np.arange(len(e))[None, :])
     apart = np.minimum(apart, len(e) - apart) * every * ring.spacing_m
-    near = np.hypot(e[:, None] - e[None, :], n[:, None] - n[None, :]) < 5.0
-    against = np.cos(h[:, None] - h[None, :]) < -0.8
-    return float(np.mean((near & against & (apart > 10.0)).any(axis=1)))
+    east, north = e[None, :] - e[:, None], n[None, :] - n[:, None]
+    cos, sin = np.cos(h)[:, None], np.sin(h)[:, None]
+    near = np.abs(east * cos + north * sin) < 0.75 * every * ring.spacing_m
+    near &= np.abs(north * cos - east * sin) < SAME_WAY_M
+    turn = np.cos(h[:, None] - h[None, :])
+    near &= (turn < -0.8) if against else (turn > 0.8)
+    return float(np.mean((near & (apart > (10.0 if against else 40.0))).any(axis=1)))
 
 
 def _whole_laps(ring: Ring, trace: Thinned, along: Along) -> Floats:
@@ -218,26 +226,46 @@ def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
             f"only {repeats.repeated_m:.0f} m of that way: too little to call it a circuit"
         )
         raise NoCircuitError(msg)
-    rough = _best_template(trace, walk, repeats)
-    share = _back_and_forth(rough)
-    if share > 0.4:
-        msg = (
-            f"the log goes up and down the same way again and again (about "
-            f"{repeats.period_m:.0f} m there and back, "
-            f"{share:.0%} of it driven in both directions): no circuit"
-        )
-        raise NoCircuitError(msg)
+    begin, end, rough = _best_template(walk, repeats)
+    _refuse_what_is_no_circuit(walk, begin, end, rough)
     return refine_loop(rough, trace, walk)
 
 
-def _best_template(trace: Thinned, walk: Steps, repeats: Repeats) -> Ring:
-    """Return the round that most of the trace runs along."""
-    best, best_on = None, -1
+def _refuse_what_is_no_circuit(walk: Steps, begin: int, end: int, rough: Ring) -> None:
+    """
+    Tell a circuit from one way driven up and down, and from turning in circles.
+
+    Parallel straights come as close as the two sides of a road, but a circuit
+    opens its hairpins to a radius of some 8 m, and it is not all hairpin.
+    """
+    back = float(retraced(walk)[begin:end].mean())
+    heading = np.unwrap(walk.heading_rad[begin : end + 1])
+    over = max(1, round(ON_THE_SPOT_M / STEP_M))
+    sharpest = float(np.max(np.abs(heading[over:] - heading[:-over]), initial=0.0))
+    on_the_spot = sharpest > np.deg2rad(160.0)
+    if back > 0.85 or (back > 0.5 and on_the_spot) or _doubled(rough, against=True) > 0.5:
+        msg = (
+            "the log goes up and down the same way again and again (about "
+            f"{rough.length_m:.0f} m there and back, {back:.0%} of it driven in both "
+            "directions): no circuit"
+        )
+        raise NoCircuitError(msg)
+    if _doubled(rough, against=False) > 0.5:
+        msg = (
+            f"the log turns in circles of less than {rough.length_m / 2:.0f} m: "
+            "too short for a circuit"
+        )
+        raise NoCircuitError(msg)
+
+
+def _best_template(walk: Steps, repeats: Repeats) -> tuple[int, int, Ring]:
+    """Return the round that most of the trace runs along: its first and last step, and a ring."""
+    best, best_on = None, -1.0
     for begin, end in _candidates(walk, repeats):
         ring = closed_stretch(walk, begin, end)
-        on = int(follow_ring(ring, trace, walk).on.sum())
+        on = share_on_ring(ring, walk)
         if on > best_on:
-            best, best_on = ring, on
+            best, best_on = (begin, end, ring), on
     assert best is not None
     return best
 

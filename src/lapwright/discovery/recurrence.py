@@ -35,16 +35,13 @@ class Repeats:
     index, again : ndarray of int, shape (k,)
         Points of the trace and where each is passed again one period later.
     repeated_m : float
-        Distance driven that is driven again one period later. [m]
-    any_m : float
-        Distance driven that is driven again in the same direction at all. [m]
+        Distance driven that is driven again one period later, the longest stretch. [m]
     """
 
     period_m: float
     index: Ints
     again: Ints
     repeated_m: float
-    any_m: float
 
 
 def _first_return(steps: Steps, sign: float) -> Ints:
@@ -108,22 +105,32 @@ def find_repeats(steps: Steps) -> Repeats:
     """
     nothing = np.zeros(0, dtype=np.int64)
     if len(steps.time_s) < 8:
-        return Repeats(np.nan, nothing, nothing, 0.0, 0.0)
+        return Repeats(np.nan, nothing, nothing, 0.0)
     later = _first_return(steps, +1.0)
     index = np.flatnonzero(later >= 0)
     if len(index) == 0:
-        return Repeats(np.nan, nothing, nothing, 0.0, 0.0)
+        return Repeats(np.nan, nothing, nothing, 0.0)
     distance_m = steps.travelled_m[later[index]] - steps.travelled_m[index]
     period_m = _period(distance_m)
     close = np.abs(distance_m / period_m - 1.0) < SAME_LENGTH
-    return Repeats(
-        period_m, index[close], later[index[close]], close.sum() * STEP_M, len(index) * STEP_M
-    )
+    index = index[close]
+    return Repeats(period_m, index, later[index], longest_run_m(index))
 
 
 def retraced(steps: Steps) -> Flags:
-    """Tell which points of a trace are passed later in the opposite direction."""
-    if len(steps.time_s) < 8:
-        return np.zeros(len(steps.time_s), dtype=bool)
-    flags: Flags = _first_return(steps, -1.0) >= 0
+    """Tell which points of a trace are passed in the opposite direction as well."""
+    flags: Flags = np.zeros(len(steps.time_s), dtype=bool)
+    if len(flags) >= 8:
+        later = _first_return(steps, -1.0)
+        flags[later >= 0] = True
+        flags[later[later >= 0]] = True
     return flags
+
+
+def longest_run_m(index: Ints) -> float:
+    """Longest distance driven without a hole of over 30 m between the given steps [m]."""
+    if len(index) == 0:
+        return 0.0
+    breaks = np.flatnonzero(np.diff(index) > 6)
+    begin, end = np.r_[0, breaks + 1], np.r_[breaks, len(index) - 1]
+    return float((index[end] - index[begin] + 1).max()) * STEP_M

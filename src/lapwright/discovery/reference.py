@@ -133,7 +133,7 @@ def loop_through(gate: Gate, time_s: Floats, east_m: Floats, north_m: Floats) ->
         msg = f"the log has only {len(time_s)} usable fixes: too few for a lap"
         raise NoCircuitError(msg)
     walk = steps(trace)
-    at_s, against = _passages(gate, trace)
+    at_s, against = line_passages(gate, trace)
     lap = _usual_lap(walk, at_s)
     if lap is not None:
         return refine_loop(closed_stretch(walk, *lap), trace, walk)
@@ -151,7 +151,7 @@ def loop_through(gate: Gate, time_s: Floats, east_m: Floats, north_m: Floats) ->
     return loop
 
 
-def _passages(gate: Gate, trace: Thinned) -> tuple[Floats, int]:
+def line_passages(gate: Gate, trace: Thinned) -> tuple[Floats, int]:
     """Moments at which a trace crosses a gate in its direction, and how often it does otherwise."""
     distance_m = gate.signed_distance(trace.east_m, trace.north_m)
     offset_m = gate.offset(trace.east_m, trace.north_m)

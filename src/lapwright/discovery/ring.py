@@ -92,6 +92,18 @@ def cyclic_interpolate(values: Floats, position: Floats) -> Floats:
     return out
 
 
+def _quick_count(wanted: float) -> int:
+    """Whole number of the form 2^a 3^b 5^c just above one: Fourier sums of it are quick."""
+    low = max(16.0, wanted)
+    smooth = [
+        2**a * 3**b * 5**c
+        for b in range(8)
+        for c in range(5)
+        for a in [max(1, int(np.ceil(np.log2(low / (3**b * 5**c)))))]
+    ]
+    return int(min(smooth))
+
+
 def ring_from_points(east_m: Floats, north_m: Floats, count: int | None = None) -> Ring:
     """
     Spread the points of a closed smooth line evenly.
@@ -118,7 +130,7 @@ def ring_from_points(east_m: Floats, north_m: Floats, count: int | None = None) 
     mean = float(speed.mean())
     length_m = mean * len(speed)
     reached_m = np.arange(len(speed) + 1) * mean + np.r_[wiggle, wiggle[0]] - wiggle[0]
-    count = max(16, round(length_m / SPACING_M)) if count is None else count
+    count = _quick_count(length_m / SPACING_M) if count is None else count
     wanted_m = np.arange(count) * (length_m / count)
     position = np.interp(wanted_m, reached_m, np.arange(len(speed) + 1.0))
     # One Newton step: the inverse of a piecewise linear table is not smooth enough for curvature.
