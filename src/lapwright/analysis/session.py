@@ -7,6 +7,7 @@ The class only wires rooms together; the work is in plain functions, done when a
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis.compare import Comparison, Side, compare_laps
@@ -20,6 +21,7 @@ from lapwright.analysis.lap_table import (
     theoretical_best,
 )
 from lapwright.analysis.mapped import Mapped, map_motion
+from lapwright.analysis.placing import Placing, place_session, placed
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
 from lapwright.analysis.trace import LapTrace, lap_trace
 from lapwright.discovery.discover import discover_track
@@ -29,6 +31,8 @@ from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Log
 from lapwright.motion import Motion, Repeats, estimate_motion
+
+Floats = npt.NDArray[np.float64]
 
 
 class Session:
@@ -49,14 +53,34 @@ class Session:
         self._given_track = track
         self._road_wanted = road
         self._traces: dict[int, LapTrace] = {}
-        self.place_cov_m2 = np.zeros((2, 2))
 
     @cached_property
     def track(self) -> Track:
-        """The track, complete: path, corners, lines."""
+        """The track, complete: path, corners, lines, where this session's receiver saw it."""
         if self._given_track is None:
             return discover_track(self.log).track
-        return complete_track(self._given_track, self.log)
+        track = complete_track(self._given_track, self.log)
+        return track if self._given_track.path is None else placed(track, self.placing)
+
+    @cached_property
+    def placing(self) -> Placing:
+        """Constant offset of the session from its track; none where the track is its own."""
+        track = self._given_track
+        if track is None or track.path is None:
+            return Placing(np.zeros(2), np.zeros((2, 2)))
+        return place_session(track, *self._raw(track))
+
+    def _raw(self, track: Track) -> tuple[Floats, Floats, Floats]:
+        """Times, positions on the track's plane and rough speeds of the fixes as logged."""
+        fixes = self.log.fixes
+        east, north = track.plane.to_metres(
+            fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()
+        )
+        position = np.stack([east, north], axis=-1)
+        time = fixes["time_s"].to_numpy(dtype=np.float64)
+        if "speed_mps" in fixes and fixes["speed_mps"].notna().mean() > 0.9:
+            return time, position, np.nan_to_num(fixes["speed_mps"].to_numpy(dtype=np.float64))
+        return time, position, np.linalg.norm(np.gradient(position, time, axis=0), axis=1)
 
     @property
     def path(self) -> ReferencePath:
@@ -69,17 +93,7 @@ class Session:
 
     @cached_property
     def _repeats(self) -> Repeats | None:
-        fixes = self.log.fixes
-        east, north = self.track.plane.to_metres(
-            fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()
-        )
-        position = np.stack([east, north], axis=-1)
-        time = fixes["time_s"].to_numpy()
-        if "speed_mps" in fixes and fixes["speed_mps"].notna().mean() > 0.9:
-            speed = np.nan_to_num(fixes["speed_mps"].to_numpy())
-        else:
-            speed = np.linalg.norm(np.gradient(position, time, axis=0), axis=1)
-        return repeats_for_noise(self.path, time, position, speed)
+        return repeats_for_noise(self.path, *self._raw(self.track))
 
     @cached_property
     def motion_without_road(self) -> Motion:
@@ -202,6 +216,9 @@ class Session:
             If a lap is missing or has no times.
         """
         base = self if other is None else other
+        if abs(base.path.length_m - self.path.length_m) > 1e-6:
+            msg = "the two sessions are on different tracks; give both the same complete track"
+            raise LapError(msg)
         number = base.best_lap if reference is None else reference
         if number is None:
             msg = "the session has no lap that can serve as the reference"
@@ -209,7 +226,7 @@ class Session:
         return compare_laps(self.track, self._side(lap), base._side(number), step_m)
 
     def _side(self, lap: int) -> Side:
-        return Side(self.trace(lap), self.motion, self.place_cov_m2)
+        return Side(self.trace(lap), self.motion, self.placing.cov_m2)
 
     @property
     def corners(self) -> pd.DataFrame:
