@@ -1,0 +1,24 @@
+"""Figures: results in, Axes out; nothing is computed here and nothing written."""
+
+from lapwright.plots.corner_speeds import corner_speeds
+from lapwright.plots.delta import delta
+from lapwright.plots.grip import grip
+from lapwright.plots.lap_times import lap_times
+from lapwright.plots.ledger import ledger
+from lapwright.plots.lines import lines
+from lapwright.plots.speed import speed
+from lapwright.plots.track_map import speed_map, time_lost_map
+from lapwright.plots.track_preview import track_preview
+
+__all__ = [
+    "corner_speeds",
+    "delta",
+    "grip",
+    "lap_times",
+    "ledger",
+    "lines",
+    "speed",
+    "speed_map",
+    "time_lost_map",
+    "track_preview",
+]

@@ -1,0 +1,89 @@
+"""Small multiples: the speed of several laps through every corner."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from lapwright.analysis.trace import LapTrace
+from lapwright.plots.palette import LIGHT
+from lapwright.plots.speed_units import speed_in
+from lapwright.plots.style import drawing
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_BEFORE_M, _AFTER_M = 120.0, 80.0
+_COLUMNS = 3
+
+
+def corner_speeds(
+    traces: Sequence[LapTrace],
+    corners: pd.DataFrame,
+    axes: "Sequence[Axes] | None" = None,
+    best: int | None = None,
+    units: str = "km/h",
+) -> "list[Axes]":
+    """
+    Draw the speed of several laps through every corner, one small figure a corner.
+
+    Parameters
+    ----------
+    traces : sequence of LapTrace
+    corners : DataFrame
+        `lapwright.Session.corners`.
+    axes : sequence of Axes, optional
+        One a corner; a new figure where not given.
+    best : int, optional
+        Number of the lap to be drawn above the others.
+    units : str
+        Of speed.
+
+    Returns
+    -------
+    list of Axes
+        Distance is from the apex.
+    """
+    given = list(axes) if axes is not None else _grid(len(corners))
+    for ax, row in zip(given, corners.to_dict("records"), strict=False):
+        with drawing(ax):
+            _one(ax, traces, row, best, units)
+    for ax in given[: len(corners)][::_COLUMNS]:
+        ax.set_ylabel(f"speed [{units}]")
+    for ax in given[: len(corners)][-_COLUMNS:]:
+        ax.set_xlabel("distance from the apex [m]")
+    return given[: len(corners)]
+
+
+def _grid(count: int) -> "list[Axes]":
+    import matplotlib.pyplot as plt
+
+    rows = max(-(-count // _COLUMNS), 1)
+    with plt.style.context("lapwright.plots.lapwright"):
+        _, axes = plt.subplots(
+            rows, _COLUMNS, figsize=(7.2, 1.75 * rows + 0.3), layout="constrained", squeeze=False
+        )
+    for ax in axes.ravel()[count:]:
+        ax.set_visible(False)
+    return list(axes.ravel())
+
+
+def _one(
+    ax: "Axes", traces: Sequence[LapTrace], row: dict[Any, Any], best: int | None, units: str
+) -> None:
+    apex, entry, leave = (float(row[f"{n}_m"]) for n in ("apex", "entry", "exit"))
+    low, high = entry - _BEFORE_M, leave + _AFTER_M
+    ax.axvspan(entry - apex, leave - apex, color="#f0efe9", linewidth=0, zorder=0)
+    for trace in sorted(traces, key=lambda t: t.lap == best):
+        part = trace.within(low, high)
+        first = trace.lap == best
+        ax.plot(
+            trace.station_m[part] - apex, speed_in(trace.speed_mps[part], units),
+            color=LIGHT.best if first else LIGHT.other, linewidth=1.8 if first else 0.8,
+            linestyle="-", label=f"lap {trace.lap}" if first else None,
+        )  # fmt: skip
+    number, name = row["corner"], row["name"]
+    ax.set_title(f"{number} {name}" if name and str(name) != str(number) else f"corner {number}")
+    ax.set_xlim(low - apex, high - apex)
+    if best is not None and number == 1:
+        ax.legend(loc="best", handlelength=1.2)

@@ -1,0 +1,57 @@
+"""Grip diagram: longitudinal against lateral acceleration."""
+
+import warnings
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from lapwright.analysis.trace import LapTrace
+from lapwright.plots.palette import LIGHT
+from lapwright.plots.style import drawing
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+# Standard gravity: 3rd CGPM, 1901.
+_G_MPS2 = 9.80665
+
+
+def grip(traces: Sequence[LapTrace], ax: "Axes | None" = None) -> "Axes":
+    """
+    Draw how much the tyres were asked for, lengthwise against sideways.
+
+    Parameters
+    ----------
+    traces : sequence of LapTrace
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+        In multiples of standard gravity; left corners on the left. The road's banking and crests
+        are in it: it is what the car did, not what the tyres can do.
+    """
+    with drawing(ax, (5.0, 4.6)) as ax:
+        ax.set(
+            xlabel="left corners   lateral [g]   right corners",
+            ylabel="braking   longitudinal [g]   accelerating", title="Grip used",
+        )  # fmt: skip
+        if not traces:
+            warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)
+            return ax
+        lateral = np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / _G_MPS2
+        along = np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / _G_MPS2
+        reach = 1.08 * float(np.hypot(lateral, along).max())
+        turn = np.linspace(0.0, 2.0 * np.pi, 181)
+        for radius in np.arange(0.5, reach, 0.5):
+            ax.plot(radius * np.cos(turn), radius * np.sin(turn), color=LIGHT.rule,
+                    linewidth=0.8, linestyle="-", zorder=0)  # fmt: skip
+        # Left is positive in the tables; on paper a left corner belongs on the left.
+        ax.plot(-lateral, along, linestyle="none", marker=".", markersize=1.5, color=LIGHT.best,
+                alpha=0.35, rasterized=True)  # fmt: skip
+        ax.axhline(0.0, color=LIGHT.axis, linewidth=0.7)
+        ax.axvline(0.0, color=LIGHT.axis, linewidth=0.7)
+        ax.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")
+        ax.grid(visible=False)
+        return ax

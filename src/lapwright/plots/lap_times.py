@@ -1,0 +1,95 @@
+"""Lap times over a session, with their error bars and whatever was out of the ordinary."""
+
+import warnings
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from lapwright.plots.clock import clock
+from lapwright.plots.palette import LIGHT
+from lapwright.plots.style import drawing
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+# Laps slower than this against the fastest are drawn at the edge, with their time beside.
+_SHOWN_FACTOR = 1.06
+
+
+def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = None) -> "Axes":
+    """
+    Draw lap times over a session.
+
+    Parameters
+    ----------
+    laps : DataFrame
+        `lapwright.Session.laps`.
+    ax : Axes, optional
+        Where to draw; a new figure where not given.
+    best : int, optional
+        Number of the lap to be marked as the best.
+
+    Returns
+    -------
+    Axes
+        Clean laps are filled marks, others open ones with their flags; the bars are one sd.
+    """
+    from matplotlib.ticker import MaxNLocator
+
+    timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
+    with drawing(ax, (7.2, 3.4)) as ax:
+        ax.set(xlabel="lap", ylabel="lap time [min:s]", title="Lap times")
+        if timed.empty:
+            warnings.warn("the session has no timed lap to draw", UserWarning, stacklevel=2)
+            return ax
+        top = float(timed["time_s"].min()) * _SHOWN_FACTOR
+        shown = timed[timed["time_s"] <= top]
+        _points(ax, shown[shown["representative"]], LIGHT.best, LIGHT.best, "clean lap")
+        _points(ax, shown[~shown["representative"]], LIGHT.quiet, LIGHT.panel, "lap with a flag")
+        low, high = float(shown["time_s"].min()), float(shown["time_s"].max())
+        room = max(high - low, 0.4)
+        beyond = timed[timed["time_s"] > top]
+        ax.set_ylim(low - 0.22 * room, high + (0.35 if beyond.empty else 0.55) * room)
+        _beyond(ax, beyond)
+        for row in shown[~shown["representative"]].to_dict("records"):
+            _say(ax, row["lap"], row["time_s"], ", ".join(row["flags"]).replace("_", " "))
+        if best is not None:
+            time_s = float(timed.loc[timed["lap"] == best, "time_s"].iloc[0])
+            _say(ax, best, time_s, f"best {clock(time_s)}", below=True)
+        ax.xaxis.set_major_locator(MaxNLocator(integer=True))
+        ax.yaxis.set_major_formatter(lambda value, _: clock(value, 1))
+        ax.margins(x=0.06)
+        ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2)
+        return ax
+
+
+def _points(ax: "Axes", rows: pd.DataFrame, edge: str, face: str, label: str) -> None:
+    if rows.empty:
+        return
+    ax.errorbar(
+        rows["lap"], rows["time_s"], rows["time_sd_s"], fmt="o", color=edge,
+        markerfacecolor=face, label=label,
+    )  # fmt: skip
+
+
+def _beyond(ax: "Axes", rows: pd.DataFrame) -> None:
+    """Laps too slow for the scale: an arrow at the top edge with the time."""
+    for row in rows.to_dict("records"):
+        said = ", ".join(row["flags"]).replace("_", " ")
+        text = clock(row["time_s"], 1) + "\n" + said
+        ax.annotate(
+            text, (row["lap"], 1.0), xycoords=("data", "axes fraction"),
+            xytext=(0, -26), textcoords="offset points", ha="center", va="top", fontsize=7.5,
+            color=LIGHT.quiet, arrowprops={"arrowstyle": "->", "color": LIGHT.quiet},
+        )  # fmt: skip
+
+
+def _say(ax: "Axes", lap: float, time_s: float, text: str, *, below: bool = False) -> None:
+    if not text or not np.isfinite(time_s):
+        return
+    ax.annotate(
+        text, (lap, time_s), xytext=(0, -9 if below else 7), textcoords="offset points",
+        ha="center", va="top" if below else "bottom", fontsize=7.5,
+        color=LIGHT.best if below else LIGHT.quiet,
+    )  # fmt: skip

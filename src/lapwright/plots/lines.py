@@ -1,0 +1,66 @@
+"""The lines of several laps through one corner."""
+
+import warnings
+from collections.abc import Sequence
+from itertools import cycle
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from lapwright.analysis.trace import LapTrace
+from lapwright.plots.palette import LIGHT
+from lapwright.plots.style import COLOURS, DASHES, drawing
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_AROUND_M = 60.0
+
+
+def lines(
+    traces: Sequence[LapTrace], corners: pd.DataFrame, corner: int, ax: "Axes | None" = None
+) -> "Axes":
+    """
+    Draw how far left or right of the usual line several laps were through one corner.
+
+    On a plan of the whole corner, half a metre is less than the width of the ink; against distance
+    it can be read.
+
+    Parameters
+    ----------
+    traces : sequence of LapTrace
+    corners : DataFrame
+        `lapwright.Session.corners`.
+    corner : int
+        Its number.
+    ax : Axes, optional
+
+    Returns
+    -------
+    Axes
+        Left is up.
+    """
+    row = corners[corners["corner"] == corner].iloc[0]
+    apex, low, high = row["apex_m"], row["entry_m"] - _AROUND_M, row["exit_m"] + _AROUND_M
+    with drawing(ax, (7.2, 3.0)) as ax:
+        ax.set(
+            xlabel="distance from the apex [m]", ylabel="right   from the usual line [m]   left",
+            title=f"Lines at {corner} {row['name']}, which turns {row['direction']}",
+        )  # fmt: skip
+        if not traces:
+            warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)
+            return ax
+        ax.axvspan(
+            row["entry_m"] - apex, row["exit_m"] - apex, color="#f0efe9", linewidth=0, zorder=0
+        )
+        ax.axhline(0.0, color=LIGHT.axis, linewidth=0.8)
+        ax.axvline(0.0, color=LIGHT.axis, linewidth=0.8)
+        for trace, colour, dash in zip(traces, cycle(COLOURS), cycle(DASHES)):
+            part = trace.within(low, high)
+            ax.plot(
+                trace.station_m[part] - apex, trace.offset_m[part], color=colour, linestyle=dash,
+                label=f"lap {trace.lap}",
+            )  # fmt: skip
+        ax.set_xlim(low - apex, high - apex)
+        ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=len(COLOURS))
+        return ax

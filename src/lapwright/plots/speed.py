@@ -1,0 +1,56 @@
+"""Speed along the lap, for several laps."""
+
+import warnings
+from collections.abc import Sequence
+from itertools import cycle
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from lapwright.analysis.trace import LapTrace
+from lapwright.plots.corner_bands import corner_bands
+from lapwright.plots.speed_units import speed_in
+from lapwright.plots.style import COLOURS, DASHES, drawing
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+
+def speed(
+    traces: Sequence[LapTrace],
+    ax: "Axes | None" = None,
+    corners: pd.DataFrame | None = None,
+    units: str = "km/h",
+) -> "Axes":
+    """
+    Draw speed against distance from the line.
+
+    Parameters
+    ----------
+    traces : sequence of LapTrace
+    ax : Axes, optional
+    corners : DataFrame, optional
+        `lapwright.Session.corners`, shaded behind the lines.
+    units : str
+        Of speed.
+
+    Returns
+    -------
+    Axes
+    """
+    with drawing(ax, (7.2, 3.6)) as ax:
+        ax.set(xlabel="distance from the line [m]", ylabel=f"speed [{units}]")
+        ax.set_title("Speed along the lap", pad=14)
+        if not traces:
+            warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)
+            return ax
+        corner_bands(ax, corners, traces[0].length_m)
+        for trace, colour, dash in zip(traces, cycle(COLOURS), cycle(DASHES)):
+            lap = trace.inside
+            ax.plot(
+                trace.station_m[lap], speed_in(trace.speed_mps[lap], units), color=colour,
+                linestyle=dash, label=f"lap {trace.lap}",
+            )  # fmt: skip
+        ax.set_xlim(0.0, traces[0].length_m)
+        ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.05), ncols=len(COLOURS))
+        return ax
