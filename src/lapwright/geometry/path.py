@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lapwright.geometry.periodic_spline import PeriodicSpline, periodic_spline
+from lapwright.geometry.quintic_cells import Axis, quintic, quintic_cells
 
 Floats = NDArray[np.float64]
-_Axis = tuple[Floats, Floats, Floats]
 
 # Cells of half a metre: the quintic then stays within a micrometre of the spline, even at
 # knots where the rate of change of curvature jumps.
@@ -153,7 +153,7 @@ class ReferencePath:
         )
         return position, first, second
 
-    def _evaluate(self, station: Floats) -> tuple[_Axis, _Axis]:
+    def _evaluate(self, station: Floats) -> tuple[Axis, Axis]:
         """Position and two derivatives by station, for each axis by itself: that is quickest."""
         cells = self._cells
         count = cells.shape[2]
@@ -162,7 +162,7 @@ class ReferencePath:
         # Rounding may put the very end of the lap one cell too far.
         index = np.minimum(along.astype(np.intp), count - 1)
         x = (along - index) * cell_m
-        return _quintic(cells[:, 0], index, x), _quintic(cells[:, 1], index, x)
+        return quintic(cells[:, 0], index, x), quintic(cells[:, 1], index, x)
 
     def beside(self, station_m: ArrayLike, offset_m: ArrayLike) -> tuple[Floats, Floats]:
         """Return east and north of points some metres left (+) or right (-) of the path."""
@@ -325,31 +325,4 @@ class ReferencePath:
         # The second derivative by arc length is curvature times the left normal.
         cross = (tangent[:, 0] * second[:, 1] - tangent[:, 1] * second[:, 0])[:, np.newaxis]
         normal = np.stack([-tangent[:, 1], tangent[:, 0]], axis=1)
-        return _quintic_cells(position, tangent, normal * cross / speed**2, arc[-1] / count)
-
-
-def _quintic_cells(position: Floats, first: Floats, second: Floats, cell_m: float) -> Floats:
-    """Coefficients of the quintics that join position, slope and bend at both ends of a cell."""
-    h = cell_m
-    gap = np.roll(position, -1, axis=0) - position - h * first - h**2 / 2.0 * second
-    slope_gap = np.roll(first, -1, axis=0) - first - h * second
-    bend_gap = np.roll(second, -1, axis=0) - second
-    coefficients = [
-        position,
-        first,
-        second / 2.0,
-        10.0 * gap / h**3 - 4.0 * slope_gap / h**2 + bend_gap / (2.0 * h),
-        -15.0 * gap / h**4 + 7.0 * slope_gap / h**3 - bend_gap / h**2,
-        6.0 * gap / h**5 - 3.0 * slope_gap / h**4 + bend_gap / (2.0 * h**3),
-    ]
-    return np.ascontiguousarray(np.stack(coefficients).transpose(0, 2, 1))
-
-
-def _quintic(c: Floats, index: NDArray[np.intp], x: Floats) -> _Axis:
-    """Value and two derivatives of quintics with ascending coefficients (6, m)."""
-    c0, c1, c2, c3, c4, c5 = (row[index] for row in c)
-    return (
-        c0 + x * (c1 + x * (c2 + x * (c3 + x * (c4 + x * c5)))),
-        c1 + x * (2.0 * c2 + x * (3.0 * c3 + x * (4.0 * c4 + x * (5.0 * c5)))),
-        2.0 * c2 + x * (6.0 * c3 + x * (12.0 * c4 + x * (20.0 * c5))),
-    )
+        return quintic_cells(position, tangent, normal * cross / speed**2, arc[-1] / count)
