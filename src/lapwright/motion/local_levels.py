@@ -5,15 +5,14 @@ They are read off short stretches of consecutive fixes by their likelihood under
 all stretches and all trial levels advancing through one filter together.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.lanes import Entries, Row, apply, at_step, log_fit, predict, take_in
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step, car_process_cov
-from lapwright.motion.scan import innovation_weights, log_det, symmetric, transpose
+from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step
 from lapwright.motion.search import climb
 
 Floats = npt.NDArray[np.float64]
@@ -36,8 +35,8 @@ class _Stretches:
     """Stretches of equal length side by side, time first."""
 
     dt_s: Floats  # (length, count), 0 for the first fix
-    value: Floats  # (length, count, m, c)
-    factor: Floats  # (length, count, m)
+    value: Floats  # (length, m, c, count)
+    factor: Floats  # (length, m, count)
 
 
 def local_levels(m: Measurements) -> NoiseLevels:
@@ -96,7 +95,7 @@ def _cut(m: Measurements, starts: Ints, value: Floats, factor: Floats) -> _Stret
         # Positions about each stretch's first fix, so that its start is near zero.
         local = local.copy()
         local[:, :, 0] -= local[:1, :, 0]
-    return _Stretches(dt, local, factor[index])
+    return _Stretches(dt, np.moveaxis(local, 1, -1), np.moveaxis(factor[index], 1, -1))
 
 
 def _fit(cut: _Stretches, names: tuple[str, ...]) -> NoiseLevels:
@@ -118,89 +117,80 @@ def _fit(cut: _Stretches, names: tuple[str, ...]) -> NoiseLevels:
 
 def _log_likelihood(cut: _Stretches, trials: list[NoiseLevels]) -> Floats:
     """Of all stretches, for each trial, shape (t,)."""
-    length, count = cut.dt_s.shape
-    f, _ = axis_step(cut.dt_s.ravel(), trials[0])
-    k = f.shape[-1]
-    f = f.reshape(length, count, k, k)
+    f, q = axis_step(cut.dt_s.ravel(), trials[0])
+    rows: tuple[Row, ...] = (((0, None), (3, None)), ((1, None), (4, None)))
+    white = np.array([[t.white_m, t.speed_mps][: cut.value.shape[1]] for t in trials]) ** 2
     # The trials differ in the car's agility only, which scales one block of the process noise.
-    _, q_slow = axis_step(cut.dt_s.ravel(), trials[0])
-    unit = car_process_cov(cut.dt_s.ravel(), trials[0].accel_tau_s, 1.0)
-    q_slow, unit = q_slow.reshape(f.shape), unit.reshape(length, count, 3, 3)
-    h = np.zeros((cut.value.shape[2], k))
-    h[0, [0, 3]] = 1.0
-    if len(h) == 2:
-        h[1, [1, 4]] = 1.0
-    white = np.array([[t.white_m, t.speed_mps][: len(h)] for t in trials]) ** 2
-    agility = np.array([t.accel_mps2 for t in trials]) ** 2
-    start = np.stack([axis_start_cov(t) for t in trials])
-    t = len(trials)
-
-    def step(j: int) -> tuple[Floats, Floats]:
-        q = np.broadcast_to(q_slow[j], (t, count, k, k)).copy()
-        q[..., :3, :3] = agility[:, None, None, None] * unit[j]
-        return np.broadcast_to(f[j], q.shape), q
-
-    cov = np.broadcast_to(start[:, None], (t, count, k, k))
-    return _run(cut, step, h, white, cov)
+    agility = np.array([t.accel_mps2 for t in trials]) ** 2 / trials[0].accel_mps2 ** 2
+    scaled = {(i, j): agility if i < 3 else np.ones(len(trials)) for i, j in q.values}
+    start = np.stack([axis_start_cov(t) for t in trials], axis=-1)
+    return _run(cut, f, q, scaled, rows[: white.shape[1]], white, start)
 
 
 def _run(
-    cut: _Stretches,
-    step: Callable[[int], tuple[Floats, Floats]],
-    h: Floats,
-    white_var: Floats,
-    start_cov: Floats,
-) -> Floats:
-    """Filter all stretches under all trials at once; log likelihood of each trial."""
-    t, count, k, _ = start_cov.shape
-    c = cut.value.shape[-1]
-    mean, cov = np.zeros((t * count, k, c)), start_cov.reshape(t * count, k, k)
-    rows = np.broadcast_to(h, (t * count, *h.shape))
-    out = np.zeros(t)
-    for j in range(len(cut.dt_s)):
-        f, q = (a.reshape(t * count, k, k) for a in step(j))
-        cov = f @ cov @ transpose(f) + q
-        mean = f @ mean
-        seen = np.isfinite(cut.factor[j])
-        seen_all = np.broadcast_to(seen, (t, *seen.shape)).reshape(t * count, -1)
-        here = np.where(seen_all[..., None], rows, 0.0)
-        factor = np.where(seen, cut.factor[j], 1.0)
-        r = (white_var[:, None, :] * factor).reshape(t * count, -1)
-        r = np.where(seen_all, r, 1.0)
-        value = np.where(seen[..., None], cut.value[j], 0.0)
-        value = np.broadcast_to(value, (t, *value.shape)).reshape(t * count, -1, c)
-        precision, gain = innovation_weights(cov, here, r)
-        innovation = value - here @ mean
-        fit = np.sum(innovation * (precision @ innovation), axis=(1, 2)) - c * log_det(precision)
-        out -= 0.5 * fit.reshape(t, count).sum(axis=1)
-        mean = mean + gain @ innovation
-        cov = symmetric(cov - gain @ (here @ cov))
-    return out
+    cut: _Stretches, f: Entries, q: Entries, scale: dict[tuple[int, int], Floats],
+    rows: tuple[Row, ...], white_var: Floats, start_cov: Floats,
+) -> Floats:  # fmt: skip
+    """
+    Filter all stretches under all trials at once; log likelihood of each trial.
+
+    ``scale``, shape (t,) each, multiplies entries of the process noise, which like the transition
+    are given for every step of every stretch; ``start_cov`` has shape (k, k, t).
+    """
+    length, count = cut.dt_s.shape
+    t, c = len(white_var), cut.value.shape[2]
+
+    def lanes(values: Floats) -> Floats:
+        """Shape (..., t or 1, count) to (..., t * count)."""
+        shape = (*values.shape[:-2], t, count)
+        return np.broadcast_to(values, shape).reshape(*shape[:-2], t * count)
+
+    def entries(of: Entries, factor: dict[tuple[int, int], Floats] | None) -> tuple[Row, ...]:
+        values = {}
+        for place, value in of.values.items():
+            stretched = value.reshape(length, 1, count)
+            if factor is not None:
+                stretched = stretched * factor[place][:, None]
+            values[place] = lanes(stretched)
+        return Entries(of.shape, values).rows()
+
+    transition, process = entries(f, None), entries(q, scale)
+    value = lanes(cut.value[:, :, :, None])
+    var = lanes(cut.factor[:, :, None] * white_var.T[:, :, None])
+    cov = lanes(start_cov[..., None])
+    mean = np.zeros((len(cov), c, t * count))
+    out = np.zeros(t * count)
+    for j in range(length):
+        step = at_step(transition, j)
+        _, cov = predict(step, at_step(process, j), cov)
+        mean = apply(step, mean)
+        for i, row in enumerate(rows):
+            precision, _, innovation = take_in(row, var[j, i], value[j, i], mean, cov)
+            out += log_fit(precision, innovation)
+    return np.asarray(out.reshape(t, count).sum(axis=1))
 
 
 def _fit_speed(cut: _Stretches) -> float:
     """White noise of a speed along the way: the speed itself as velocity and acceleration."""
     centre = np.log([_NOMINAL.speed_mps, 3.0])
     prior_sd = np.array([_PRIOR_SD["speed_mps"], _PRIOR_SD["accel_mps2"]])
-    length, count = cut.dt_s.shape
-    base = replace(_NOMINAL, speed_mps=np.inf)
-    f = axis_step(cut.dt_s.ravel(), base)[0][:, 1:3, 1:3].reshape(length, count, 2, 2)
-    unit = car_process_cov(cut.dt_s.ravel(), base.accel_tau_s, 1.0)[:, 1:, 1:]
-    unit = unit.reshape(length, count, 2, 2)
-    h = np.array([[1.0, 0.0]])
+    base = replace(_NOMINAL, speed_mps=np.inf, accel_mps2=1.0)
+    f, q = (_without_position(e) for e in axis_step(cut.dt_s.ravel(), base))
 
     def log_density(points: Floats) -> Floats:
         noise, agility = np.exp(2.0 * points.T)
         prior = -0.5 * (((points - centre) / prior_sd) ** 2).sum(axis=1)
-
-        def step(j: int) -> tuple[Floats, Floats]:
-            q = agility[:, None, None, None] * unit[j]
-            return np.broadcast_to(f[j], q.shape), q
-
-        start = np.zeros((len(points), count, 2, 2))
-        start[..., 0, 0] = 60.0**2
-        start[..., 1, 1] = agility[:, None]
-        return np.asarray(prior + _run(cut, step, h, noise[:, None], start))
+        start = np.zeros((2, 2, len(points)))
+        start[0, 0], start[1, 1] = 60.0**2, agility
+        scale = dict.fromkeys(q.values, agility)
+        rows: tuple[Row, ...] = (((0, None),),)
+        return np.asarray(prior + _run(cut, f, q, scale, rows, noise[:, None], start))
 
     mode, _ = climb(log_density, centre)
     return float(np.exp(mode[0]))
+
+
+def _without_position(entries: Entries) -> Entries:
+    """The part of an axis that is velocity and acceleration."""
+    kept = {(i - 1, j - 1): v for (i, j), v in entries.values.items() if {i, j} <= {1, 2}}
+    return Entries((2, 2), kept)

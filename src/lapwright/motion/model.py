@@ -17,6 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.lanes import Entries
+
 Floats = npt.NDArray[np.float64]
 
 # Below this ratio of step to time constant the closed form of the process noise loses digits.
@@ -63,57 +65,84 @@ class NoiseLevels:
         return bool(np.isfinite(self.speed_mps))
 
 
+def _car_transition(dt_s: Floats, tau_s: float) -> Entries:
+    x = dt_s / tau_s
+    one, decay = np.ones_like(x), np.expm1(-x)
+    return Entries(
+        (3, 3),
+        {
+            (0, 0): one,
+            (0, 1): dt_s,
+            (0, 2): tau_s**2 * (decay + x),
+            (1, 1): one,
+            (1, 2): -tau_s * decay,
+            (2, 2): 1.0 + decay,
+        },
+    )
+
+
+def _car_process_cov(dt_s: Floats, tau_s: float, accel_mps2: float) -> Entries:
+    x = dt_s / tau_s
+    short = x < _SERIES_BELOW
+    values = np.empty((6, len(x)))
+    if short.any():
+        values[:, short] = _process_cov_by_quadrature(dt_s[short], tau_s)
+    if not short.all():
+        values[:, ~short] = _process_cov_closed(x[~short], tau_s)
+    values *= 2.0 * accel_mps2**2 / tau_s
+    xx, xv, xa, vv, va, aa = values
+    lower = {(1, 0): xv, (2, 0): xa, (2, 1): va}
+    upper = {(0, 1): xv, (0, 2): xa, (1, 2): va}
+    return Entries((3, 3), {(0, 0): xx, (1, 1): vv, (2, 2): aa} | lower | upper)
+
+
 def car_transition(dt_s: Floats, tau_s: float) -> Floats:
     """Position, velocity, acceleration over a step. Shape (n,) to (n, 3, 3)."""
-    x = dt_s / tau_s
-    f = np.zeros((len(dt_s), 3, 3))
-    f[:, 0, 0] = f[:, 1, 1] = 1.0
-    f[:, 0, 1] = dt_s
-    f[:, 0, 2] = tau_s**2 * (np.expm1(-x) + x)
-    f[:, 1, 2] = -tau_s * np.expm1(-x)
-    f[:, 2, 2] = np.exp(-x)
-    return f
+    return _car_transition(dt_s, tau_s).dense(len(dt_s))
 
 
 def car_process_cov(dt_s: Floats, tau_s: float, accel_mps2: float) -> Floats:
     """Process noise of position, velocity, acceleration over a step. Shape (n,) to (n, 3, 3)."""
-    density = 2.0 * accel_mps2**2 / tau_s
-    x = dt_s / tau_s
-    q = np.empty((len(dt_s), 3, 3))
-    short = x < _SERIES_BELOW
-    if short.any():
-        q[short] = _process_cov_by_quadrature(dt_s[short], tau_s)
-    if not short.all():
-        q[~short] = _process_cov_closed(x[~short], tau_s)
-    return q * density
+    return _car_process_cov(dt_s, tau_s, accel_mps2).dense(len(dt_s))
 
 
 def _process_cov_by_quadrature(dt_s: Floats, tau_s: float) -> Floats:
     # Exact to rounding: the integrand is an entire function on a short interval.
-    nodes, weights = np.polynomial.legendre.leggauss(8)
-    s = 0.5 * dt_s[:, None] * (nodes + 1.0)
-    # Response of position, velocity, acceleration to a unit kick of acceleration s ago.
-    response = car_transition(s.ravel(), tau_s)[:, :, 2].reshape(*s.shape, 3)
-    weighted = response * (0.5 * dt_s[:, None] * weights)[:, :, None]
-    return np.asarray(weighted.swapaxes(1, 2) @ response)
+    out = np.zeros((6, len(dt_s)))
+    for node, weight in zip(*np.polynomial.legendre.leggauss(8), strict=True):
+        x = dt_s * (0.5 * (node + 1.0) / tau_s)
+        # Response of position, velocity, acceleration to a unit kick of acceleration x tau ago.
+        decay = np.expm1(-x)
+        position, velocity, accel = tau_s**2 * (decay + x), -tau_s * decay, 1.0 + decay
+        share = (0.5 * weight) * dt_s
+        for row, left, right in (
+            (0, position, position),
+            (1, position, velocity),
+            (2, position, accel),
+            (3, velocity, velocity),
+            (4, velocity, accel),
+            (5, accel, accel),
+        ):
+            out[row] += share * left * right
+    return out
 
 
 def _process_cov_closed(x: Floats, tau_s: float) -> Floats:
     # Singer 1970, for unit spectral density of the acceleration's driving noise.
     e1, e2 = np.exp(-x), np.exp(-2.0 * x)
-    q = np.empty((len(x), 3, 3))
-    q[:, 0, 0] = tau_s**5 * (1.0 - e2 + 2.0 * x + 2.0 * x**3 / 3.0 - 2.0 * x**2 - 4.0 * x * e1)
-    q[:, 0, 1] = tau_s**4 * (e2 + 1.0 - 2.0 * e1 + 2.0 * x * e1 - 2.0 * x + x**2)
-    q[:, 0, 2] = tau_s**3 * (1.0 - e2 - 2.0 * x * e1)
-    q[:, 1, 1] = tau_s**3 * (4.0 * e1 - 3.0 - e2 + 2.0 * x)
-    q[:, 1, 2] = tau_s**2 * (e2 + 1.0 - 2.0 * e1)
-    q[:, 2, 2] = tau_s * (1.0 - e2)
-    for i, j in ((1, 0), (2, 0), (2, 1)):
-        q[:, i, j] = q[:, j, i]
-    return 0.5 * q
+    return 0.5 * np.stack(
+        [
+            tau_s**5 * (1.0 - e2 + 2.0 * x + 2.0 * x**3 / 3.0 - 2.0 * x**2 - 4.0 * x * e1),
+            tau_s**4 * (e2 + 1.0 - 2.0 * e1 + 2.0 * x * e1 - 2.0 * x + x**2),
+            tau_s**3 * (1.0 - e2 - 2.0 * x * e1),
+            tau_s**3 * (4.0 * e1 - 3.0 - e2 + 2.0 * x),
+            tau_s**2 * (e2 + 1.0 - 2.0 * e1),
+            tau_s * (1.0 - e2),
+        ]
+    )
 
 
-def axis_step(dt_s: Floats, noise: NoiseLevels) -> tuple[Floats, Floats]:
+def axis_step(dt_s: Floats, noise: NoiseLevels) -> tuple[Entries, Entries]:
     """
     Transition and process covariance of one axis.
 
@@ -125,20 +154,19 @@ def axis_step(dt_s: Floats, noise: NoiseLevels) -> tuple[Floats, Floats]:
 
     Returns
     -------
-    transition, process_cov : ndarray, shape (n, k, k)
-        k is 5, or 4 where no velocity is logged.
+    transition, process_cov : Entries
+        Of matrices of shape (k, k); k is 5, or 4 where no velocity is logged.
     """
     k = 5 if noise.has_velocity else 4
-    f, q = np.zeros((len(dt_s), k, k)), np.zeros((len(dt_s), k, k))
-    f[:, :3, :3] = car_transition(dt_s, noise.accel_tau_s)
-    q[:, :3, :3] = car_process_cov(dt_s, noise.accel_tau_s, noise.accel_mps2)
+    f = _car_transition(dt_s, noise.accel_tau_s).values
+    q = _car_process_cov(dt_s, noise.accel_tau_s, noise.accel_mps2).values
     errors = [(3, noise.drift_m, noise.drift_tau_s)]
     if noise.has_velocity:
         errors.append((4, noise.slow_speed_mps, noise.slow_speed_tau_s))
     for i, sd, tau in errors:
-        f[:, i, i] = np.exp(-dt_s / tau)
-        q[:, i, i] = -(sd**2) * np.expm1(-2.0 * dt_s / tau)
-    return f, q
+        f[i, i] = np.exp(-dt_s / tau)
+        q[i, i] = -(sd**2) * np.expm1(-2.0 * dt_s / tau)
+    return Entries((k, k), f), Entries((k, k), q)
 
 
 def axis_start_cov(noise: NoiseLevels) -> Floats:
@@ -149,11 +177,3 @@ def axis_start_cov(noise: NoiseLevels) -> Floats:
     if noise.has_velocity:
         sds.append(noise.slow_speed_mps)
     return np.diag(np.square(sds))
-
-
-def block_diagonal(matrices: Floats) -> Floats:
-    """Two equal axes side by side: shape (n, k, k) to (n, 2k, 2k)."""
-    n, k, _ = matrices.shape
-    both = np.zeros((n, 2 * k, 2 * k))
-    both[:, :k, :k] = both[:, k:, k:] = matrices
-    return both

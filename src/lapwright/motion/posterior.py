@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.normal import distribution
+
 Floats = npt.NDArray[np.float64]
 
 # Standard normal quantiles of 84.13 %, which is one sd, and of 97.5 %.
@@ -82,15 +84,13 @@ class Posterior:
 
     def _quantile(self, sds: Floats, z: float) -> Floats:
         """Bisect the mixture's distribution function; it lies between the components' quantiles."""
-        from scipy.special import ndtr
-
-        target = float(ndtr(z))
+        target = float(distribution(np.array([z]))[0])
         edges = self.means + z * sds
         low, high = edges.min(axis=0), edges.max(axis=0)
         safe = np.maximum(sds, 1e-300)
-        for _ in range(60):
+        for _ in range(45):
             middle = 0.5 * (low + high)
-            below = self.weight @ ndtr((middle - self.means) / safe)
+            below = self.weight @ distribution((middle - self.means) / safe)
             low, high = (
                 np.where(below < target, middle, low),
                 np.where(below < target, high, middle),

@@ -1,12 +1,12 @@
 """
 Exact fixed-interval smoothing of a linear Gaussian state-space model, in blocks.
 
-The plain recursions (Kalman filter, then the Rauch-Tung-Striebel smoother) take one step a fix,
-which in Python is a hundred times slower than the arithmetic.  Here the record is cut into about
-sqrt(n) blocks which all advance together: first each block for an unknown start, then one short
-pass that hands the true start from block to block, then each block again from it.  That is the
-associative scan of [1]_ with two levels, in covariance form: nothing is ever divided by a process
-noise, which the banded information form does and which loses metres at 100 Hz.
+The plain recursions (Kalman filter, then the Rauch-Tung-Striebel smoother [2]_) take one step a
+fix, which in Python is a hundred times slower than the arithmetic.  Here the record is cut into
+about sqrt(n) blocks which all advance together: first each block for an unknown start, then one
+short pass that hands the true start from block to block, then each block again from it.  That is
+the associative scan of [1]_ with two levels, in covariance form: nothing is ever divided by a
+process noise, which the banded information form does and which loses metres at 100 Hz.
 
 References
 ----------
@@ -21,6 +21,25 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.lanes import (
+    Entries,
+    Laid,
+    Row,
+    apply,
+    at_step,
+    combine,
+    lay,
+    log_fit,
+    pack,
+    predict,
+    sandwich,
+    solve_positive,
+    take_in,
+    times,
+    unlay,
+    unpack,
+)
+
 Floats = npt.NDArray[np.float64]
 
 
@@ -33,10 +52,12 @@ class StateSpace:
 
     Attributes
     ----------
-    transition : ndarray, shape (n - 1, k, k)
-        From node i to node i + 1.
-    process_cov : ndarray, shape (n - 1, k, k)
-    observation : ndarray, shape (n, m, k)
+    transition : Entries
+        Matrices of shape (n - 1, k, k), from node i to node i + 1.
+    process_cov : Entries
+        Of the same shape.
+    observation : Entries
+        Matrices of shape (n, m, k).
     observation_var : ndarray, shape (n, m)
         Independent measurement variances; ``inf`` where there is no measurement.
     value : ndarray, shape (n, m, c)
@@ -45,9 +66,9 @@ class StateSpace:
     start_cov : ndarray, shape (k, k)
     """
 
-    transition: Floats
-    process_cov: Floats
-    observation: Floats
+    transition: Entries
+    process_cov: Entries
+    observation: Entries
     observation_var: Floats
     value: Floats
     start_mean: Floats
@@ -62,116 +83,93 @@ class SmoothedStates:
     Attributes
     ----------
     mean : ndarray, shape (n, k, c)
-    cov : ndarray, shape (n, k, k)
-    filtered_cov : ndarray, shape (n, k, k)
+    cov : Laid
+        Covariances, k by k.
+    filtered_cov : Laid
         Given the measurements up to and including each node.
-    gain : ndarray, shape (n - 1, k, k)
-        ``cov(x_i, x_j) = gain_i @ gain_{i+1} @ ... @ gain_{j-1} @ cov_j`` for i < j.
+    gain : Laid
+        Element i leads from node i back to node i - 1 (the first to nowhere):
+        ``cov(x_i, x_j) = gain[i + 1] @ gain[i + 2] @ ... @ gain[j] @ cov[j]`` for i < j.
+    block_gain : ndarray, shape (count, k, k)
+        The product of all gains of each block, first to last.
     log_likelihood : float
         Of all measurements, all columns together.
     """
 
     mean: Floats
-    cov: Floats
-    filtered_cov: Floats
-    gain: Floats
+    cov: Laid
+    filtered_cov: Laid
+    gain: Laid
+    block_gain: Floats
     log_likelihood: float
 
 
-def transpose(matrices: npt.NDArray[np.floating]) -> Floats:
-    """Swap the last two axes."""
-    return np.asarray(matrices.swapaxes(-1, -2), dtype=np.float64)
-
-
-def symmetric(matrices: Floats) -> Floats:
-    """Take the symmetric part, which rounding has left."""
-    return 0.5 * (matrices + transpose(matrices))
-
-
-def innovation_weights(cov: Floats, h: Floats, r: Floats) -> tuple[Floats, Floats]:
-    """Innovation precision (b, m, m) and gain (b, k, m) of one update."""
-    ph = cov @ transpose(h)
-    s = h @ ph
-    m = s.shape[-1]
-    diagonal = np.arange(m)
-    s[:, diagonal, diagonal] += r
-    if m == 1:
-        precision = np.reciprocal(s)
-    elif m == 2:
-        determinant = s[:, 0, 0] * s[:, 1, 1] - s[:, 0, 1] * s[:, 1, 0]
-        precision = np.empty_like(s)
-        precision[:, 0, 0], precision[:, 1, 1] = s[:, 1, 1], s[:, 0, 0]
-        precision[:, 0, 1], precision[:, 1, 0] = -s[:, 0, 1], -s[:, 1, 0]
-        precision /= determinant[:, None, None]
-    else:
-        precision = np.asarray(np.linalg.inv(s), dtype=np.float64)
-    return precision, ph @ precision
-
-
 class _Blocks:
-    """The model padded to whole blocks, time first: element j of every block is one slice."""
+    """The model in blocks side by side, padded with nodes that neither move nor measure."""
 
     def __init__(self, model: StateSpace) -> None:
-        n, m, k = model.observation.shape
-        self.n, self.k, self.c = n, k, model.value.shape[-1]
-        self.length = max(1, int(np.sqrt(n / 3.0)))
+        n, m, c = model.value.shape
+        k = len(model.start_cov)
+        self.n, self.k, self.m, self.c = n, k, m, c
+        # Between the cost of a step and that of handing over; large states fill the cache sooner.
+        self.length = max(1, int(np.sqrt(n * k / 15.0)))
         self.count = -(-n // self.length)
+
+        def laid(entries: Entries, still: Floats, ahead: int) -> tuple[Row, ...]:
+            # Entries that are one and the same array are laid once: symmetric ones, equal axes.
+            done: dict[tuple[int, float], Floats] = {}
+            for place, value in entries.values.items():
+                pad = float(still[place])
+                if (id(value), pad) not in done:
+                    whole = np.concatenate([np.full(ahead, pad), value])
+                    done[id(value), pad] = lay(whole, self.length, pad)
+            values = {p: done[id(v), float(still[p])] for p, v in entries.values.items()}
+            return Entries(entries.shape, values).rows()
+
+        # A node's own step leads *into* it; the first has none.
+        self.f = laid(model.transition, np.eye(k), 1)
+        self.q = laid(model.process_cov, np.zeros((k, k)), 1)
+        # What padding would measure is of no account, for its variance is infinite.
+        self.h = laid(model.observation, np.ones((m, k)), 0)
         seen = np.isfinite(model.observation_var)
-        eye, zero = np.eye(k), np.zeros((k, k))
-        # A node's own step leads *into* it; the first has none, padding has neither step nor data.
-        self.f = self._lay(np.concatenate([eye[None], model.transition]), eye)
-        self.q = self._lay(np.concatenate([zero[None], model.process_cov]), zero)
-        self.h = self._lay(np.where(seen[:, :, None], model.observation, 0.0), np.zeros((m, k)))
-        self.r = self._lay(np.where(seen, model.observation_var, 1.0), np.ones(m))
-        value = np.where(seen[:, :, None], model.value, 0.0)
-        self.y = self._lay(value, np.zeros((m, self.c)))
-        self.seen = seen
+        self.r = lay(model.observation_var, self.length, np.inf)
+        self.y = lay(np.where(seen[:, :, None], model.value, 0.0), self.length, 0.0)
+        self.measured = int(seen.sum())
 
-    def _lay(self, array: Floats, pad: Floats) -> Floats:
-        """Shape (n, ...) to (length, count, ...)."""
-        missing = self.length * self.count - len(array)
-        if missing:
-            array = np.concatenate([array, np.broadcast_to(pad, (missing, *array.shape[1:]))])
-        laid = array.reshape(self.count, self.length, *array.shape[1:]).swapaxes(0, 1)
-        return np.ascontiguousarray(laid)
-
-    def unlay(self, array: Floats) -> Floats:
-        """Shape (length, count, ...) back to (n, ...)."""
-        flat = array.swapaxes(0, 1).reshape(self.length * self.count, *array.shape[2:])
-        return np.ascontiguousarray(flat[: self.n])
+    def real(self, j: int) -> int:
+        """How many blocks have a node at step j: the last is filled up with padding."""
+        in_last: int = self.n - (self.count - 1) * self.length
+        return self.count if j < in_last else self.count - 1
 
 
 def _block_maps(b: _Blocks) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """
     What each block does to an unknown start, filtering from a start known to be zero.
 
-    Returns the sensitivity A (b, k, k), mean (b, k, c), covariance (b, k, k) at the block's end,
-    and the information the block holds about its start: matrix J (b, k, k), vector (b, k, c).
+    Returns the sensitivity A (k, k, b), mean (k, c, b), covariance (k, k, b) at the block's end,
+    and the information the block holds about its start: matrix J (k, k, b), vector (k, c, b).
     """
-    shape = (b.count, b.k, b.k)
-    cov = np.zeros(shape)
-    a = np.broadcast_to(np.eye(b.k), shape).copy()
-    info = np.zeros(shape)
-    mean = np.zeros((b.count, b.k, b.c))
-    score = np.zeros((b.count, b.k, b.c))
+    shape = (b.k, b.k, b.count)
+    cov, info = np.zeros(shape), np.zeros(shape)
+    a = np.broadcast_to(np.eye(b.k)[:, :, None], shape).copy()
+    mean, score = np.zeros((b.k, b.c, b.count)), np.zeros((b.k, b.c, b.count))
     for j in range(b.length):
-        f, h = b.f[j], b.h[j]
-        cov = f @ cov @ transpose(f) + b.q[j]
-        mean, a = f @ mean, f @ a
-        precision, gain = innovation_weights(cov, h, b.r[j])
-        ha, innovation = h @ a, b.y[j] - h @ mean
-        weighted = transpose(ha) @ precision
-        info += weighted @ ha
-        score += weighted @ innovation
-        mean += gain @ innovation
-        a -= gain @ ha
-        cov = symmetric(cov - gain @ (h @ cov))
+        f, h = at_step(b.f, j), at_step(b.h, j)
+        _, cov = predict(f, at_step(b.q, j), cov)
+        mean, a = apply(f, mean), apply(f, a)
+        for i, row in enumerate(h):
+            ha = combine(row, a)
+            precision, gain, innovation = take_in(row, b.r[j, i], b.y[j, i], mean, cov)
+            weighted = ha * precision
+            info += weighted[:, None] * ha
+            score += weighted[:, None] * innovation
+            a -= gain[:, None] * ha
     return a, mean, cov, info, score
 
 
 def _block_starts(b: _Blocks, model: StateSpace) -> tuple[Floats, Floats]:
-    """Hand the filtered state from block to block: mean (b, k, c) and covariance (b, k, k)."""
-    a, mean, cov, info, score = _block_maps(b)
+    """Hand the filtered state from block to block: mean (k, c, b) and covariance (k, k, b)."""
+    a, mean, cov, info, score = (np.moveaxis(x, -1, 0).copy() for x in _block_maps(b))
     means, covs = np.empty_like(mean), np.empty_like(cov)
     m0, p0 = model.start_mean, model.start_cov
     eye = np.eye(b.k)
@@ -180,38 +178,53 @@ def _block_starts(b: _Blocks, model: StateSpace) -> tuple[Floats, Floats]:
         # A (I + P0 J)^-1, by one solve of the transposed system.
         w = np.linalg.solve((eye + p0 @ info[i]).T, a[i].T).T
         m0 = w @ (m0 + p0 @ score[i]) + mean[i]
-        p0 = symmetric(w @ p0 @ a[i].T + cov[i])
-    return means, covs
+        p0 = w @ p0 @ a[i].T + cov[i]
+        p0 = 0.5 * (p0 + p0.T)
+    return np.moveaxis(means, 0, -1).copy(), np.moveaxis(covs, 0, -1).copy()
 
 
-def _filter(b: _Blocks, mean: Floats, cov: Floats) -> tuple[Floats, Floats, Floats, Floats, float]:
-    """Filter every block from its true start: filtered and predicted means and covariances."""
-    means, covs = np.empty((b.length, *mean.shape)), np.empty((b.length, *cov.shape))
-    means_p, covs_p = np.empty_like(means), np.empty_like(covs)
-    log_likelihood = 0.0
+@dataclass(eq=False)
+class _Filtered:
+    """Forward results, laid; packed covariances."""
+
+    cov: Floats
+    gain: Floats  # of each node, to the one before
+    rest: Floats  # mean of the one before, given this one is zero
+    rest_cov: Floats  # its covariance, given this one
+    last_mean: Floats
+    last_cov: Floats
+    log_likelihood: float
+
+
+def _filter(b: _Blocks, mean: Floats, cov: Floats) -> _Filtered:
+    """Filter every block from its true start, and prepare the way back."""
+    triangle = (b.length, b.k * (b.k + 1) // 2, b.count)
+    out = _Filtered(
+        np.empty(triangle), np.empty((b.length, b.k, b.k, b.count)),
+        np.empty((b.length, b.k, b.c, b.count)), np.empty(triangle), mean, cov,
+        # Data count with 2 pi.
+        -0.5 * b.c * b.measured * float(np.log(2.0 * np.pi)),
+    )  # fmt: skip
     for j in range(b.length):
-        f, h = b.f[j], b.h[j]
-        cov = f @ cov @ transpose(f) + b.q[j]
-        mean = f @ mean
-        means_p[j], covs_p[j] = mean, cov
-        precision, gain = innovation_weights(cov, h, b.r[j])
-        innovation = b.y[j] - h @ mean
-        log_likelihood -= 0.5 * float(np.sum(innovation * (precision @ innovation)))
-        log_likelihood += 0.5 * b.c * float(np.sum(log_det(precision)))
-        mean = mean + gain @ innovation
-        cov = symmetric(cov - gain @ (h @ cov))
-        means[j], covs[j] = mean, cov
-    return means, covs, means_p, covs_p, log_likelihood
-
-
-def log_det(matrices: Floats) -> Floats:
-    """Logarithm of the determinants of positive definite matrices, shape (...,)."""
-    if matrices.shape[-1] == 1:
-        return np.log(matrices[..., 0, 0])
-    if matrices.shape[-1] == 2:
-        product = matrices[..., 0, 0] * matrices[..., 1, 1]
-        return np.log(product - matrices[..., 0, 1] * matrices[..., 1, 0])
-    return np.asarray(np.linalg.slogdet(matrices)[1])
+        f, h = at_step(b.f, j), at_step(b.h, j)
+        before, cov_before = mean, cov
+        fp, cov = predict(f, at_step(b.q, j), cov_before)
+        mean = apply(f, before)
+        # G = P F' Pp^-1, and P - G Pp G' = P - G F P.
+        turned = solve_positive(cov.copy(), fp.copy())
+        real = b.real(j)
+        turned[:, :, real:] = np.eye(b.k)[:, :, None]
+        out.gain[j] = turned.swapaxes(0, 1)
+        out.rest[j] = before - times(out.gain[j], mean)
+        rest_cov = cov_before - times(out.gain[j], fp)
+        out.rest_cov[j] = pack(rest_cov)
+        out.rest[j, :, :, real:] = out.rest_cov[j, :, real:] = 0.0
+        for i, row in enumerate(h):
+            precision, _, innovation = take_in(row, b.r[j, i], b.y[j, i], mean, cov)
+            out.log_likelihood += float(log_fit(precision, innovation).sum())
+        out.cov[j] = pack(cov)
+    out.last_mean, out.last_cov = mean[:, :, -1], cov[:, :, -1]
+    return out
 
 
 def smooth(model: StateSpace) -> SmoothedStates:
@@ -228,101 +241,39 @@ def smooth(model: StateSpace) -> SmoothedStates:
         Equal to the plain recursions to rounding.
     """
     b = _Blocks(model)
-    mean, cov, mean_p, cov_p, log_likelihood = _filter(b, *_block_starts(b, model))
-    # Padded measurements are 0 = 0 with variance 1 and cost nothing; data count with 2 pi.
-    log_likelihood -= 0.5 * b.c * float(b.seen.sum()) * np.log(2.0 * np.pi)
-    mean, cov = b.unlay(mean), b.unlay(cov)
-    mean_p, cov_p = b.unlay(mean_p), b.unlay(cov_p)
-    f, q = model.transition, model.process_cov
-    # G = P F' Pp^-1.
-    gain = transpose(np.linalg.solve(cov_p[1:], f @ cov[:-1]))
-    rest = mean[:-1] - gain @ mean_p[1:]
-    keep = np.eye(b.k) - gain @ f
-    # P - G Pp G' as a sum of squares: no difference of large numbers.
-    rest_cov = keep @ cov[:-1] @ transpose(keep) + gain @ q @ transpose(gain)
-    del mean_p, cov_p, keep
-    smooth_mean, smooth_cov = _backward(gain, rest, rest_cov, mean[-1], cov[-1])
-    return SmoothedStates(smooth_mean, smooth_cov, cov, gain, log_likelihood)
+    forward = _filter(b, *_block_starts(b, model))
+    block_gain = _backward(b, forward)
+    return SmoothedStates(
+        unlay(forward.rest, b.n), Laid(forward.rest_cov, b.n), Laid(forward.cov, b.n),
+        Laid(forward.gain, b.n), block_gain, forward.log_likelihood,
+    )  # fmt: skip
 
 
-class _BackwardBlocks:
-    """A sequence in equal blocks, padded in front with steps that change nothing."""
+def _backward(b: _Blocks, forward: _Filtered) -> Floats:
+    """
+    Solve x_{i-1} = G_i x_i + rest_i, P_{i-1} = G_i P_i G_i' + rest_cov_i from the end.
 
-    def __init__(self, n: int) -> None:
-        self.length = max(1, int(np.sqrt(n / 3.0)))
-        self.count = -(-n // self.length)
-        self.pad = self.length * self.count - n
-
-    def lay(self, array: Floats, fill: Floats) -> Floats:
-        """Shape (n, ...) to (length, count, ...)."""
-        front = np.broadcast_to(fill, (self.pad, *array.shape[1:]))
-        padded = np.concatenate([front, array])
-        shaped = padded.reshape(self.count, self.length, *array.shape[1:])
-        return np.ascontiguousarray(shaped.swapaxes(0, 1))
-
-    def unlay(self, array: Floats, last: Floats) -> Floats:
-        """Shape (length, count, ...) back, with the last element put behind: (n + 1, ...)."""
-        flat = array.swapaxes(0, 1).reshape(self.length * self.count, *array.shape[2:])
-        return np.concatenate([flat[self.pad :], last[None]])
-
-
-def _backward(
-    gain: Floats, rest: Floats, rest_cov: Floats, last_mean: Floats, last_cov: Floats
-) -> tuple[Floats, Floats]:
-    """Solve x_i = G_i x_{i+1} + rest_i and P_i = G_i P_{i+1} G_i' + rest_cov_i from the end."""
-    if len(gain) == 0:
-        return last_mean[None], last_cov[None]
-    blocks, k = _BackwardBlocks(len(gain)), gain.shape[-1]
-    g = blocks.lay(gain, np.eye(k))
-    x = blocks.lay(rest, np.zeros(rest.shape[1:]))
-    p = blocks.lay(rest_cov, np.zeros((k, k)))
-    a = np.broadcast_to(np.eye(k), (blocks.count, k, k)).copy()
-    mean, cov = np.zeros_like(x[0]), np.zeros_like(p[0])
-    for j in range(blocks.length - 1, -1, -1):
-        mean, a = g[j] @ mean + x[j], g[j] @ a
-        cov = g[j] @ cov @ transpose(g[j]) + p[j]
-    start_mean, start_cov = np.empty_like(mean), np.empty_like(cov)
-    m0, p0 = last_mean, last_cov
-    for i in range(blocks.count - 1, -1, -1):
-        start_mean[i], start_cov[i] = m0, p0
+    What is left over is overwritten by the smoothed means and covariances of the nodes.
+    Returns the product of each block's gains, shape (count, k, k).
+    """
+    g, rest, rest_cov = forward.gain, forward.rest, forward.rest_cov
+    a = np.broadcast_to(np.eye(b.k)[:, :, None], g[0].shape)
+    mean, cov = np.zeros(rest[0].shape), np.zeros(g[0].shape)
+    for j in range(b.length - 1, -1, -1):
+        mean, a = times(g[j], mean) + rest[j], times(g[j], a)
+        cov = sandwich(g[j], cov) + unpack(rest_cov[j])
+    a, mean, cov = (np.moveaxis(x, -1, 0).copy() for x in (a, mean, cov))
+    means, covs = np.empty_like(mean), np.empty_like(cov)
+    m0, p0 = forward.last_mean, forward.last_cov
+    for i in range(b.count - 1, -1, -1):
+        means[i], covs[i] = m0, p0
         m0 = a[i] @ m0 + mean[i]
-        p0 = symmetric(a[i] @ p0 @ a[i].T + cov[i])
-    mean, cov = start_mean, start_cov
-    for j in range(blocks.length - 1, -1, -1):
-        mean = g[j] @ mean + x[j]
-        cov = symmetric(g[j] @ cov @ transpose(g[j]) + p[j])
-        x[j], p[j] = mean, cov
-    return blocks.unlay(x, last_mean), blocks.unlay(p, last_cov)
-
-
-def affine_backward(gain: Floats, rest: Floats, last: Floats) -> Floats:
-    """
-    Solve ``x_i = gain_i @ x_{i+1} + rest_i`` from the end.
-
-    Parameters
-    ----------
-    gain : ndarray, shape (n - 1, k, k)
-    rest : ndarray, shape (n - 1, k, c)
-    last : ndarray, shape (k, c)
-
-    Returns
-    -------
-    ndarray, shape (n, k, c)
-    """
-    if len(gain) == 0:
-        return last[None]
-    blocks, k = _BackwardBlocks(len(gain)), gain.shape[-1]
-    g, x = blocks.lay(gain, np.eye(k)), blocks.lay(rest, np.zeros(rest.shape[1:]))
-    a = np.broadcast_to(np.eye(k), (blocks.count, k, k)).copy()
-    mean = np.zeros_like(x[0])
-    for j in range(blocks.length - 1, -1, -1):
-        mean, a = g[j] @ mean + x[j], g[j] @ a
-    start, state = np.empty_like(mean), last
-    for i in range(blocks.count - 1, -1, -1):
-        start[i] = state
-        state = a[i] @ state + mean[i]
-    mean = start
-    for j in range(blocks.length - 1, -1, -1):
-        mean = g[j] @ mean + x[j]
-        x[j] = mean
-    return blocks.unlay(x, last)
+        p0 = a[i] @ p0 @ a[i].T + cov[i]
+        p0 = 0.5 * (p0 + p0.T)
+    mean, cov = np.moveaxis(means, 0, -1).copy(), np.moveaxis(covs, 0, -1).copy()
+    for j in range(b.length - 1, -1, -1):
+        here, here_cov = mean, cov
+        mean = times(g[j], here) + rest[j]
+        cov = sandwich(g[j], here_cov) + unpack(rest_cov[j])
+        rest[j], rest_cov[j] = here, pack(here_cov)
+    return a

@@ -10,6 +10,8 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.normal import quantile
+
 Floats = npt.NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]
 
@@ -36,9 +38,7 @@ def even_points(count: int, dimension: int) -> Floats:
 
 def normal_points(count: int, mean: Floats, cov: Floats) -> Floats:
     """Evenly spread points of a normal distribution, shape (count, d)."""
-    from scipy.special import ndtri
-
-    z = np.asarray(ndtri(even_points(count, len(mean))))
+    z = quantile(even_points(count, len(mean)))
     return np.asarray(mean + z @ np.linalg.cholesky(cov).T)
 
 

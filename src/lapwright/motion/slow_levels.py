@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.lanes import Entries, Row, apply, at_step, log_fit, predict, take_in
 from lapwright.motion.measurements import Measurements, slow, slow_speed_sd_mps
 from lapwright.motion.model import NoiseLevels
-from lapwright.motion.scan import innovation_weights, log_det, symmetric, transpose
 
 Floats = npt.NDArray[np.float64]
 LogLikelihood = Callable[[Floats], Floats]
@@ -137,64 +137,60 @@ def _filter_bins(binned: _Binned, levels: Floats, *, coupled: bool) -> Floats:
     axes are one state of six, else they are two columns of three.
     """
     t, (c, half) = len(levels), ((1, 2) if coupled else (2, 1))
-    k = 3 * half
-    drift, drift_tau, slow_speed, slow_tau = (levels[:, i] for i in range(4))
-    start = np.zeros((t, k, k))
-    for axis in range(half):
-        start[:, axis, axis] = 100.0**2
-        start[:, half + axis, half + axis] = drift**2
-        start[:, 2 * half + axis, 2 * half + axis] = slow_speed**2
-    h = np.zeros((t, half, k))
-    for axis in range(half):
-        h[:, axis, [axis, half + axis]] = 1.0
-    cov, mean, out = start, np.zeros((t, k, c)), np.zeros(t)
-    mean[:, :half] = binned.position_m[0].reshape(half, c)
+    drift, drift_tau, slow_speed, _ = levels.T
+    f, q = _bin_steps(binned, levels, half)
+    start = [100.0**2 * np.ones(t), drift**2, slow_speed**2]
+    cov = np.zeros((3 * half, 3 * half, t))
+    for i in range(3 * half):
+        cov[i, i] = start[i // half]
+    mean = np.zeros((3 * half, c, t))
+    mean[:half] = binned.position_m[0].reshape(half, c, 1)
     # The mean over a bin of an error that wanders is steadier than its value in the middle: the
     # increments of means are those of the middles seen with a negative noise.
     averaged = (drift**2 / drift_tau) * float(np.median(binned.step_s)) / 3.0
-    for j in range(len(binned.position_m)):
+    var = binned.position_var[:, None]
+    var = np.where(np.isfinite(var), np.maximum(var - averaged, 0.2 * var), np.inf)
+    out = np.zeros(t)
+    for j in range(len(var)):
         if j > 0:
-            f, q = _bin_step(binned, j - 1, drift, drift_tau, slow_speed, slow_tau, half)
-            cov = f @ cov @ transpose(f) + q
-            mean = f @ mean
-            mean[:, :half] += binned.moved_m[j - 1].reshape(half, c)
-        if not np.isfinite(binned.position_var[j]):
+            step = at_step(f, j - 1)
+            _, cov = predict(step, at_step(q, j - 1), cov)
+            mean = apply(step, mean)
+            mean[:half] += binned.moved_m[j - 1].reshape(half, c, 1)
+        if np.isinf(var[j, 0]):
             continue
-        r = np.maximum(binned.position_var[j] - averaged, 0.2 * binned.position_var[j])
-        precision, gain = innovation_weights(cov, h, np.repeat(r[:, None], half, axis=1))
-        innovation = binned.position_m[j].reshape(half, c) - h @ mean
-        fit = np.sum(innovation * (precision @ innovation), axis=(1, 2))
-        out -= 0.5 * (fit - c * log_det(precision))
-        mean = mean + gain @ innovation
-        cov = symmetric(cov - gain @ (h @ cov))
+        value = binned.position_m[j].reshape(half, c, 1)
+        for axis in range(half):
+            row: Row = ((axis, None), (half + axis, None))
+            precision, _, innovation = take_in(row, var[j], value[axis], mean, cov)
+            out += log_fit(precision, innovation)
     return out
 
 
-def _bin_step(
-    binned: _Binned, j: int, drift: Floats, drift_tau: Floats, slow_speed: Floats,
-    slow_tau: Floats, half: int,
-) -> tuple[Floats, Floats]:  # fmt: skip
-    """Transition and process covariance from one bin's middle to the next, for every trial."""
-    t, k, step = len(drift), 3 * half, binned.step_s[j]
+def _bin_steps(
+    binned: _Binned, levels: Floats, half: int
+) -> tuple[tuple[Row, ...], tuple[Row, ...]]:
+    """Transition and process covariance between the bins' middles, entries (b - 1, t)."""
+    drift, drift_tau, slow_speed, slow_tau = levels.T
+    step = binned.step_s[:, None]
     x = step / slow_tau
     e1, e2 = np.exp(-x), np.exp(-2.0 * x)
     # Integral of a Gauss-Markov error: its response to the start, and its own variance.
     response = slow_tau * -np.expm1(-x) / step
     wander = slow_speed**2 * slow_tau**2 * (2.0 * x - 3.0 + 4.0 * e1 - e2) / step
-    along, cov = (binned.along[j], binned.moved_cov[j]) if half == 2 else (
-        binned.along[j][:1, :1], binned.moved_cov[j][:1, :1]
-    )  # fmt: skip
-    f, q = np.zeros((t, k, k)), np.zeros((t, k, k))
-    car, drifts, slows = slice(0, half), slice(half, 2 * half), slice(2 * half, 3 * half)
-    eye = np.eye(half)
-    f[:, car, car] = eye
-    f[:, car, slows] = -response[:, None, None] * along
-    f[:, drifts, drifts] = np.exp(-step / drift_tau)[:, None, None] * eye
-    f[:, slows, slows] = e1[:, None, None] * eye
-    q[:, car, car] = cov + wander[:, None, None] * along
     cross = -(slow_speed**2) * slow_tau * (1.0 - e1) ** 2 / step
-    q[:, car, slows] = cross[:, None, None] * along
-    q[:, slows, car] = cross[:, None, None] * along
-    q[:, drifts, drifts] = (-(drift**2) * np.expm1(-2.0 * step / drift_tau))[:, None, None] * eye
-    q[:, slows, slows] = (-(slow_speed**2) * np.expm1(-2.0 * x))[:, None, None] * eye
-    return f, q
+    drift_kept = np.exp(-step / drift_tau)
+    drift_new = -(drift**2) * np.expm1(-2.0 * step / drift_tau)
+    slow_new = -(slow_speed**2) * np.expm1(-2.0 * x)
+    f, q = {}, {}
+    for i in range(half):
+        f[i, i] = np.ones_like(x)
+        f[half + i, half + i], q[half + i, half + i] = drift_kept, drift_new
+        f[2 * half + i, 2 * half + i], q[2 * half + i, 2 * half + i] = e1, slow_new
+        for j in range(half):
+            along = binned.along[:, i, j, None]
+            f[i, 2 * half + j] = -response * along
+            q[i, j] = binned.moved_cov[:, i, j, None] + wander * along
+            q[i, 2 * half + j] = q[2 * half + j, i] = cross * along
+    shape = (3 * half, 3 * half)
+    return Entries(shape, f).rows(), Entries(shape, q).rows()

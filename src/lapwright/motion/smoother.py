@@ -11,17 +11,22 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.model import (
-    NoiseLevels,
-    axis_step,
-    block_diagonal,
-    car_process_cov,
-    car_transition,
+from lapwright.motion.chain_sums import (
+    covariance_times,
+    gain_products,
+    sum_backward,
+    sum_forward,
 )
-from lapwright.motion.scan import SmoothedStates, affine_backward, transpose
+from lapwright.motion.model import NoiseLevels, axis_step, car_process_cov, car_transition
+from lapwright.motion.scan import SmoothedStates
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
+
+
+def transpose(matrices: npt.NDArray[np.floating]) -> Floats:
+    """Swap the last two axes."""
+    return np.asarray(matrices.swapaxes(-1, -2), dtype=np.float64)
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +100,9 @@ class Smoothing:
     def step(self, dt_s: Floats) -> tuple[Floats, Floats]:
         """Transition and process covariance in the layout of the states."""
         f, q = axis_step(dt_s, self.noise)
-        return (block_diagonal(f), block_diagonal(q)) if self.coupled else (f, q)
+        if self.coupled:
+            f, q = f.twice(), q.twice()
+        return f.dense(len(dt_s)), q.dense(len(dt_s))
 
     def functionals(self, weights: Floats) -> Floats:
         """
@@ -196,7 +203,7 @@ class Smoothing:
         direct = transpose(np.linalg.solve(here[b], f_between @ here[a]))
         f_last, _ = self.step(since[b])
         last = transpose(np.linalg.solve(here[b], f_last @ self.states.filtered_cov[i[b]]))
-        nodes = range_products(self.states.gain, np.minimum(i[a] + 1, i[b]), i[b])
+        nodes = gain_products(self.states, np.minimum(i[a] + 1, i[b]), i[b])
         return np.where(same[:, None, None], direct, to_next[a] @ nodes @ last)
 
     def response(self, time_s: Floats, kicks: Floats) -> Floats:
@@ -223,15 +230,12 @@ class Smoothing:
         ahead = self._predicted(i, self.node_s[i + 1] - self.node_s[i])
         to_next = transpose(np.linalg.solve(ahead, f_rest @ here))
         cov = here + to_next @ (self.states.cov[i + 1] - ahead) @ transpose(to_next)
-        gain = self.states.gain
         before = np.zeros_like(self.states.mean)
         np.add.at(before, i, from_node @ cov @ kicks)
         after = np.zeros_like(before)
         np.add.at(after, i + 1, transpose(to_next) @ kicks)
-        before[:-1] = affine_backward(gain, before[:-1], before[-1])[:-1]
-        # Forward is backward on the reversed record, with transposed gains.
-        turned = affine_backward(transpose(gain)[::-1], after[::-1][:-1], after[0])[::-1]
-        return np.asarray(before + self.states.cov @ turned)
+        earlier = sum_backward(self.states, before)
+        return earlier + covariance_times(self.states, sum_forward(self.states, after))
 
 
 def bridge(since_s: Floats, step_s: Floats, noise: NoiseLevels) -> tuple[Floats, Floats]:
@@ -259,51 +263,3 @@ def bridge(since_s: Floats, step_s: Floats, noise: NoiseLevels) -> tuple[Floats,
     right = scale[:, :, None] * (f_rest @ q)
     after = transpose(scale[:, :, None] * np.linalg.solve(scaled, right))
     return f - after @ f_all, after
-
-
-def range_products(matrices: Floats, start: Ints, stop: Ints) -> Floats:
-    """
-    Ordered products of stretches of a sequence of matrices.
-
-    Parameters
-    ----------
-    matrices : ndarray, shape (n, s, s)
-    start, stop : ndarray, shape (k,)
-        Half-open; an empty stretch gives the identity.
-
-    Returns
-    -------
-    ndarray, shape (k, s, s)
-        ``matrices[start] @ matrices[start + 1] @ ... @ matrices[stop - 1]``.
-    """
-    s = matrices.shape[-1]
-    out = np.broadcast_to(np.eye(s), (len(start), s, s)).copy()
-    size = max(1, int(np.sqrt(len(matrices))))
-    if len(start) == 0:
-        return out
-    if np.max(stop - start) <= 2 * size:
-        _multiply_up(out, matrices, start.copy(), stop)
-        return out
-    whole = len(matrices) // size
-    blocks = np.ascontiguousarray(
-        matrices[: whole * size].reshape(whole, size, s, s).swapaxes(0, 1)
-    )
-    product = blocks[0].copy()
-    for j in range(1, size):
-        product = product @ blocks[j]
-    first = np.minimum(-(-start // size), whole)
-    last = np.minimum(stop // size, whole)
-    through = last > first
-    _multiply_up(out, matrices, start.copy(), np.where(through, first * size, stop))
-    _multiply_up(out, product, np.where(through, first, 0), np.where(through, last, 0))
-    _multiply_up(out, matrices, np.where(through, last * size, stop), stop)
-    return out
-
-
-def _multiply_up(out: Floats, matrices: Floats, at: Ints, stop: Ints) -> None:
-    """Multiply each row of ``out`` by its stretch of matrices, all rows one step at a time."""
-    active = np.flatnonzero(at < stop)
-    while len(active):
-        out[active] = out[active] @ matrices[at[active]]
-        at[active] += 1
-        active = active[at[active] < stop[active]]

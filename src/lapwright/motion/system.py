@@ -9,8 +9,9 @@ which couples the axes; the direction of travel comes from a first smoothing of 
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.lanes import Entries
 from lapwright.motion.measurements import Measurements, slow, slow_speed_sd_mps
-from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step, block_diagonal
+from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step
 from lapwright.motion.scan import StateSpace, smooth
 from lapwright.motion.smoother import Smoothing
 
@@ -78,24 +79,25 @@ def direction_of_travel(m: Measurements, noise: NoiseLevels) -> tuple[Floats, Fl
     )
     velocity = smoothing.states.mean[:, 1]
     speed = np.maximum(np.linalg.norm(velocity, axis=-1), 1e-6)
-    return velocity / speed[:, None], smoothing.states.cov[:, 1, 1]
+    return velocity / speed[:, None], smoothing.states.cov.diagonal(1)
 
 
 def _shared_model(m: Measurements, noise: NoiseLevels) -> StateSpace:
     n = len(m)
     f, q = axis_step(np.diff(m.time_s), noise)
-    k = f.shape[-1]
+    one = np.ones(n)
+    h = {(0, state): one for state in _POSITION}
     rows = 2 if noise.has_velocity else 1
-    h = np.zeros((n, rows, k))
-    h[:, 0, _POSITION] = 1.0
     variance, value = np.empty((n, rows)), np.empty((n, rows, 2))
     variance[:, 0] = noise.white_m**2 * m.position_factor
     value[:, 0] = m.position_m
     if noise.has_velocity:
-        h[:, 1, _VELOCITY] = 1.0
+        h |= {(1, state): one for state in _VELOCITY}
         variance[:, 1] = noise.speed_mps**2 * m.velocity_factor
         value[:, 1] = m.velocity_mps
-    return StateSpace(f, q, h, variance, value, _start_mean(m, k), axis_start_cov(noise))
+    k = f.shape[0]
+    start = axis_start_cov(noise)
+    return StateSpace(f, q, Entries((rows, k), h), variance, value, _start_mean(m, k), start)
 
 
 def _start_mean(m: Measurements, k: int) -> Floats:
@@ -110,11 +112,11 @@ def _coupled_model(
 ) -> StateSpace:
     n = len(m)
     f, q = axis_step(np.diff(m.time_s), noise)
-    k = f.shape[-1]
-    h = np.zeros((n, 4, 2 * k))
+    k = f.shape[0]
     variance, value = np.empty((n, 4)), np.zeros((n, 4, 1))
+    h: dict[tuple[int, int], Floats] = {}
     for axis in (0, 1):
-        h[:, axis, [axis * k + i for i in _POSITION]] = 1.0
+        h |= {(axis, axis * k + state): np.ones(n) for state in _POSITION}
         variance[:, axis] = noise.white_m**2 * m.position_factor
         value[:, axis, 0] = m.position_m[:, axis]
     # At walking pace the direction is random: the velocity is then 'about zero' on both axes.
@@ -123,22 +125,14 @@ def _coupled_model(
     across = np.stack([-along[:, 1], along[:, 0]], axis=-1)
     for row, unit in ((2, along), (3, across)):
         for axis in (0, 1):
-            for i in _VELOCITY:
-                h[:, row, axis * k + i] = unit[:, axis]
+            h |= {(row, axis * k + state): unit[:, axis] for state in _VELOCITY}
     longer = 0.0 if cross_var is None else cross_var / (2.0 * np.maximum(m.speed_mps, 1.0))
     value[:, 2, 0] = np.where(crawling, 0.0, m.speed_mps - longer)
-    variance[:, 2] = m.velocity_factor * np.where(
-        crawling, slow_speed_sd_mps(m) ** 2, noise.speed_mps**2
-    )
-    variance[:, 3] = m.velocity_factor * np.where(crawling, slow_speed_sd_mps(m) ** 2, np.inf)
+    crawl_var = slow_speed_sd_mps(m) ** 2
+    variance[:, 2] = m.velocity_factor * np.where(crawling, crawl_var, noise.speed_mps**2)
+    variance[:, 3] = m.velocity_factor * np.where(crawling, crawl_var, np.inf)
     start = np.zeros((2 * k, 1))
     start[[0, k], 0] = _start_mean(m, k)[0]
-    return StateSpace(
-        block_diagonal(f),
-        block_diagonal(q),
-        h,
-        variance,
-        value,
-        start,
-        block_diagonal(axis_start_cov(noise)[None])[0],
-    )
+    start_cov = np.asarray(np.kron(np.eye(2), axis_start_cov(noise)), dtype=np.float64)
+    observation = Entries((4, 2 * k), h)
+    return StateSpace(f.twice(), q.twice(), observation, variance, value, start, start_cov)
