@@ -42,6 +42,9 @@ class Comparison:
     ledger : DataFrame
         ``corner``, ``stretch``, ``start_m``, ``end_m``, ``difference_s``, ``difference_sd_s``;
         the differences sum to ``time_difference_s``.
+    ledger_cov_s2 : ndarray, shape (rows, rows)
+        Covariance of the ledger's errors: neighbours share the error at the edge between them,
+        so a corner's sum is surer than its parts. [s²]
     lap_trace, reference_trace : LapTrace
     """
 
@@ -51,6 +54,7 @@ class Comparison:
     time_difference_sd_s: float
     delta: pd.DataFrame
     ledger: pd.DataFrame
+    ledger_cov_s2: Floats
     lap_trace: LapTrace
     reference_trace: LapTrace
 
@@ -92,7 +96,7 @@ def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Co
         float(delta[-1]),
         float(sd[-1]),
         table,
-        _ledger(track, side, reference),
+        *_ledger(track, side, reference),
         side.trace,
         reference.trace,
     )
@@ -105,7 +109,7 @@ def time_since_start(trace: LapTrace, station_m: Floats) -> Floats:
     return np.where(station_m >= trace.length_m, trace.end_s - trace.start_s, time)
 
 
-def _ledger(track: Track, side: Side, reference: Side) -> pd.DataFrame:
+def _ledger(track: Track, side: Side, reference: Side) -> tuple[pd.DataFrame, Floats]:
     table = stretches(track)
     edges = np.unique(np.concatenate([[0.0], table["start_m"], table["end_m"], [track.length_m]]))
     delta = time_since_start(side.trace, edges) - time_since_start(reference.trace, edges)
@@ -115,9 +119,9 @@ def _ledger(track: Track, side: Side, reference: Side) -> pd.DataFrame:
     pick = np.zeros((len(table), len(edges)))
     pick[np.arange(len(table)), last] += 1.0
     pick[np.arange(len(table)), first] -= 1.0
-    return table.assign(
-        difference_s=delta[last] - delta[first], difference_sd_s=posterior.combined(pick).sd
-    )
+    parts = posterior.combined(pick)
+    table = table.assign(difference_s=delta[last] - delta[first], difference_sd_s=parts.sd)
+    return table, parts.cov
 
 
 def _delta_posterior(track: Track, side: Side, reference: Side, station_m: Floats) -> Posterior:
