@@ -157,7 +157,9 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
             "left out of the fixes"
         )
         notes.append(Finding("positions_repeated", text, (), int(frozen.sum())))
-        keep = ~frozen
+        # Of the last position nobody can say whether the car stood; it is held like the others.
+        last = np.flatnonzero(np.append(True, (place[1:] != place[:-1]).any(axis=1)))[-1]
+        keep = ~frozen & (np.arange(len(frozen)) <= last)
         row, time_s, place, frozen = row[keep], time_s[keep], place[keep], frozen[keep]
         columns = {name: value[keep] for name, value in columns.items()}
     columns["frozen"] = frozen

@@ -5,6 +5,8 @@ For files whose headers are not understood, or that have none.  Format and examp
 `docs/reading-logs.md`.
 """
 
+import datetime
+import re
 import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -140,6 +142,10 @@ def _settings(part: object, path: Path) -> dict[str, str | bool]:
     if scale is not None and scale not in ("utc", "gps", "local"):
         what = f"file.time_scale in the column map is {scale!r}"
         raise NotesError(what, path, hint="Allowed are utc, gps and local")
+    date = str(part.get("date", "2000-01-01"))
+    if re.fullmatch(r"\d{4}-\d\d-\d\d", date) is None or not _exists(date):
+        what = f"file.date in the column map is {date!r}"
+        raise NotesError(what, path, hint='Write it like "2024-06-15"')
     if len(str(part.get("delimiter", ";"))) != 1:
         what = f"file.delimiter in the column map is {part['delimiter']!r}"
         raise NotesError(what, path, hint='Give one character, for example ";" or "\\t"')
@@ -147,6 +153,15 @@ def _settings(part: object, path: Path) -> dict[str, str | bool]:
         what = f"file.decimal in the column map is {part['decimal']!r}"
         raise NotesError(what, path, hint='Give "." or ","')
     return {key: value if isinstance(value, bool) else str(value) for key, value in part.items()}
+
+
+def _exists(date: str) -> bool:
+    """Tell whether an ISO date is in the calendar."""
+    try:
+        datetime.date.fromisoformat(date)
+    except ValueError:
+        return False
+    return True
 
 
 def suggestion(headers: list[str], known: dict[str, str]) -> str:

@@ -85,8 +85,8 @@ def _kind(filled: list[str], decimal: str) -> tuple[str, str]:
         filled
     ):
         return "blank", decimal
-    tails = {match[2].strip() for cell in filled if (match := _WITH_UNIT.fullmatch(cell))}
-    if len(tails) == 1 and tails.isdisjoint(set("NSEWO")):
+    tails = [match[2].strip() for cell in filled if (match := _WITH_UNIT.fullmatch(cell))]
+    if len(tails) >= 0.7 * len(filled) and len(set(tails)) == 1 and tails[0] not in "NSEWOD":
         return "number and unit", decimal
     return "text", decimal
 

@@ -24,6 +24,7 @@ _SLACKS = (0.02, 0.15)
 """How far stamps may lie outside their rounding, as shares of it: first hardly, then a little for
 a small jitter of the receiver.  More would be jitter made up away."""
 _BLOCK = 128
+_PREFIX = 800
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,30 +100,38 @@ def _find_grid(time_s: Floats, round_s: float, gone: Floats) -> _Grid | None:
     if usual_s <= 0 or round_s < _FINE * usual_s:
         return None
     spread = 0.03 + round_s / (window * usual_s)
-    low = int(np.ceil((1 - spread) / usual_s))
-    high = int(np.floor((1 + spread) / usual_s))
     whole_span_s = time_s[-1] - time_s[0]
     for slack in _SLACKS:
         limit_s = whole_span_s + round_s * (1 + 2 * slack)
-        for rate in range(max(low, 1), min(high, low + 40) + 1):
+        for period_s in _usual_periods(usual_s, spread):
             # More fixes than places on the grid: the rate is higher.
-            if (len(time_s) - 1) / rate <= limit_s:
-                grid = _fit(time_s, round_s, 1.0 / rate, gone, slack)
+            if (len(time_s) - 1) * period_s <= limit_s:
+                grid = _fit(time_s, round_s, period_s, gone, slack)
                 if grid is not None:
                     return grid
         for share in (0.1, 0.3, 0.5):
-            period_s = _own_period(time_s, round_s, float(np.quantile(spans, share)), slack)
-            grid = _fit(time_s, round_s, period_s, gone, slack) if period_s else None
+            own_s = _own_period(time_s, round_s, float(np.quantile(spans, share)), slack)
+            grid = _fit(time_s, round_s, own_s, gone, slack) if own_s else None
             if grid is not None:
                 return grid
     return None
+
+
+def _usual_periods(usual_s: float, spread: float) -> list[float]:
+    """Periods of whole rates and of whole milliseconds near the usual step, longest first."""
+    low_s, high_s = usual_s * (1 - spread), usual_s * (1 + spread)
+    first = max(1, int(np.ceil(1 / high_s)))
+    rates = range(first, min(int(np.floor(1 / low_s)), first + 40) + 1)
+    millis = range(int(np.ceil(high_s * 1000)) - 1, int(low_s * 1000), -1)[:40]
+    whole = [count / 1000 for count in millis if count >= 5]
+    return sorted({1.0 / rate for rate in rates} | set(whole), reverse=True)
 
 
 def _own_period(time_s: Floats, round_s: float, guess_s: float, slack: float) -> float | None:
     """Fit the period on a stretch without missing fixes, then on ever longer ones with them."""
     period_s, start, stop = guess_s, 0, 0
     for _ in range(8):
-        start, stop = _longest_run(time_s, round_s, period_s, slack)
+        start, stop = _longest_run(time_s[:_PREFIX], round_s, period_s, slack)
         if stop - start < _FEWEST:
             return None
         new_s = float(np.polyfit(np.arange(stop - start), time_s[start:stop], 1)[0])
@@ -133,7 +142,8 @@ def _own_period(time_s: Floats, round_s: float, guess_s: float, slack: float) ->
         extra = (stop - start) // 2
         start, stop = max(0, start - extra), min(len(time_s), stop + extra)
         part = time_s[start:stop]
-        found = _count(part, round_s, period_s, slack)
+        # On the way the period is not exact yet, so the stamps get more room.
+        found = _count(part, round_s, period_s, max(_SLACKS))
         if found is None:
             return None
         number = np.arange(len(part)) + found.missed
@@ -197,6 +207,8 @@ def _count(time_s: Floats, round_s: float, period_s: float, slack: float) -> _Co
     reach_s = round_s / 2 + half_s + slack * round_s
     least = np.ceil((phase - reach_s - centre_s) / period_s)
     most = np.floor((phase + reach_s - centre_s) / period_s)
+    # Within that run none is missing: that settles which place on the grid is which.
+    least[start : stop - tail] = most[start : stop - tail] = 0.0
     upper = np.minimum.accumulate(most[::-1])[::-1]
     missed = np.maximum(np.maximum.accumulate(least), upper[0])
     if (missed > most).any() or _leans(inner, round_s):
@@ -215,6 +227,9 @@ def _fit(
     time_s: Floats, round_s: float, period_s: float, gone: Floats, slack: float
 ) -> _Grid | None:
     """Number all fixes on a grid of this period; None where they do not fit."""
+    # What the first fixes refute need not be tried on all.
+    if _count(time_s[:_PREFIX], round_s, period_s, slack) is None:
+        return None
     found = _count(time_s, round_s, period_s, slack)
     if found is None:
         return None
@@ -249,8 +264,9 @@ def _settle(
         own_s = period_s + drift_s
         return _Grid(float((time_s - number * own_s).mean()), own_s, number, missing)
     aligned_s = round(centre_s / period_s) * period_s
-    rate = 1.0 / period_s
-    if abs(rate - round(rate)) < 1e-9 * rate and abs(aligned_s - centre_s) <= half_s + 1e-9:
+    rate, millis = 1.0 / period_s, 1000.0 * period_s
+    whole = min(abs(rate - round(rate)) / rate, abs(millis - round(millis)) / millis) < 1e-9
+    if whole and abs(aligned_s - centre_s) <= half_s + 1e-9:
         # Receivers measure at whole seconds of GPS time and the parts between.
         centre_s = aligned_s
     return _Grid(centre_s, period_s, number, missing)

@@ -144,7 +144,9 @@ def _spikes(time_s: Floats, place_m: Floats) -> Bools:
     limit_m = np.maximum(_SPIKE_M, 12.0 * float(np.median(off_m))) + reach_m
     # The neighbours of a spike lie off by half of it: only the tops count.
     left, right = np.append(0.0, off_m[:-1]), np.append(off_m[1:], 0.0)
-    out[1:-1] = (off_m > limit_m) & (off_m >= left) & (off_m >= right)
+    # A jump that stays is no spike: its neighbours are as far from each other.
+    apart_m = np.hypot(*(place_m[2:] - place_m[:-2]).T)
+    out[1:-1] = (off_m > limit_m) & (off_m >= left) & (off_m >= right) & (off_m > 0.75 * apart_m)
     return out
 
 

@@ -94,7 +94,7 @@ def to_degrees(
     used = np.isfinite(lat) & np.isfinite(lon) & ((lat != 0) | (lon != 0))
     if not used.any():
         return lat, lon, None
-    typical = max(float(np.median(np.abs(lat[used]))), float(np.median(np.abs(lon[used]))) / 2)
+    typical = max(float(np.median(np.abs(lat[used]))), float(np.median(np.abs(lon[used]))) / 4)
     if typical <= 90.0:
         return lat, lon, None
     if unit == "min":

@@ -74,6 +74,9 @@ def _minus_offset(time_ns: Ints, table: Table, column: Column) -> Ints:
         unit_s = 3600.0
         if column.header.unit in ("min", "s"):
             unit_s = 60.0 if column.header.unit == "min" else 1.0
+        elif np.abs(values).max() > 15:
+            # +0200 has lost its plus and zero: hours and minutes.
+            values = np.trunc(values / 100) + np.sign(values) * (np.abs(values) % 100) / 60
         return shift(time_ns, -np.rint(values * unit_s).astype(np.int64) * NANO)
     by_text = {text: offset_ns(text) for text in set(column.sample)}
     if len(by_text) == 1:

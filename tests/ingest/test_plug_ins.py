@@ -1,0 +1,100 @@
+"""Readers of other people, by entry points; looked up only when they are needed."""
+
+from importlib.metadata import EntryPoint
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from lapwright.errors import LogError
+from lapwright.ingest import Recording, plug_ins, read_log
+
+
+class Binary:
+    """Reads a made-up format: four bytes of name, then float64 triples."""
+
+    @staticmethod
+    def claims(path: Path, head: bytes) -> bool:
+        return head.startswith(b"\x00\x01MY")
+
+    @staticmethod
+    def read(path: Path) -> Recording:
+        table = np.frombuffer(path.read_bytes()[4:], np.float64).reshape(-1, 3)
+        line = np.arange(1, len(table) + 1)
+        time_ns = np.rint(table[:, 0] * 1e9).astype(np.int64)
+        return Recording("my_logger", line, time_ns, "relative", table[:, 1], table[:, 2])
+
+
+class Broken(Binary):
+    """Claims the file and fails."""
+
+    @staticmethod
+    def read(path: Path) -> Recording:
+        msg = "no such table"
+        raise KeyError(msg)
+
+
+@pytest.fixture
+def file(tmp_path):
+    path = tmp_path / "log.bin"
+    k = np.arange(50.0)
+    table = np.column_stack([k / 10, 51.5 + k * 1e-5, np.full(50, 7.1)])
+    path.write_bytes(b"\x00\x01MY" + table.tobytes())
+    return path
+
+
+@pytest.fixture
+def install(monkeypatch):
+    def installer(**readers) -> list[str]:
+        asked = []
+
+        def find(group: str):
+            asked.append(group)
+            points = [
+                EntryPoint(name, f"{__name__}:{r.__name__}", group) for name, r in readers.items()
+            ]
+            return points
+
+        monkeypatch.setattr(plug_ins, "entry_points", find)
+        monkeypatch.setattr(EntryPoint, "load", lambda point: readers[point.name])
+        return asked
+
+    return installer
+
+
+def test_a_plug_in_reads_what_we_cannot(file, install) -> None:
+    asked = install(my_logger=Binary)
+    log = read_log(file)
+    assert asked == ["lapwright.readers"]
+    assert log.reader == "my_logger"
+    assert len(log.fixes) == 50
+
+
+def test_without_a_plug_in_our_own_error_stands(file, install) -> None:
+    install()
+    with pytest.raises(LogError, match="binary"):
+        read_log(file)
+
+
+def test_a_plug_in_that_fails_is_named(file, install) -> None:
+    install(other=Broken)
+    with pytest.raises(LogError, match="'other' failed .KeyError"):
+        read_log(file)
+
+
+def test_plug_ins_are_not_asked_for_what_we_read(tmp_path, install) -> None:
+    asked = install(my_logger=Binary)
+    path = tmp_path / "log.csv"
+    path.write_text("time,lat,lon\n" + "".join(f"{k},51.5,7.{k:03d}\n" for k in range(20)))
+    assert read_log(path).reader == "csv"
+    with pytest.raises(LogError, match="no such file"):
+        read_log(tmp_path / "none.csv")
+    assert asked == []
+
+
+def test_a_recording_refuses_nonsense() -> None:
+    k = np.arange(3)
+    with pytest.raises(ValueError, match="allowed|give one of"):
+        Recording("x", k, k, "tai", k * 1.0, k * 1.0)
+    with pytest.raises(ValueError, match="lat_deg has 2 rows"):
+        Recording("x", k, k, "utc", np.zeros(2), np.zeros(3))
