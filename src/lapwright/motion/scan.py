@@ -108,9 +108,9 @@ class _Blocks:
     """The model in blocks side by side, padded with nodes that neither move nor measure."""
 
     def __init__(self, model: StateSpace) -> None:
-        n, m, c = model.value.shape
+        n, m, c = (int(size) for size in model.value.shape)
         k = len(model.start_cov)
-        self.n, self.k, self.m, self.c = n, k, m, c
+        self.n, self.k, self.c = n, k, c
         # Between the cost of a step and that of handing over; large states fill the cache sooner.
         self.length = max(1, int(np.sqrt(n * k / 15.0)))
         self.count = -(-n // self.length)
@@ -138,7 +138,7 @@ class _Blocks:
 
     def real(self, j: int) -> int:
         """How many blocks have a node at step j: the last is filled up with padding."""
-        in_last: int = self.n - (self.count - 1) * self.length
+        in_last = self.n - (self.count - 1) * self.length
         return self.count if j < in_last else self.count - 1
 
 
