@@ -223,6 +223,16 @@ def test_a_path_left_open_by_one_step_is_closed(tmp_path: Path) -> None:
     )
 
 
+def test_a_kink_drawn_by_hand_is_rounded_off(tmp_path: Path) -> None:
+    write_track(egg(PLACES[0]), tmp_path / "egg.geojson")
+    document = json.loads((tmp_path / "egg.geojson").read_text("utf-8"))
+    # 5 m to the north between neighbours some 7 m apart.
+    document["features"][-1]["geometry"]["coordinates"][100][1] += 4.5e-5
+    track = read_track(saved(tmp_path, document))
+    curvature = track.path.at(track.path.stations(0.25)).curvature_per_m
+    assert np.abs(curvature).max() <= 1.0 / 7.9
+
+
 def change(document: dict, path: list, value: object) -> None:
     for key in path[:-1]:
         document = document[key]

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapwright.geometry.corner import Corner, CornerMark
+from lapwright.geometry.easing import eased
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import gate_station
 from lapwright.geometry.geojson_lines import (
@@ -244,7 +245,11 @@ def _path(feature: _Feature, plane: Plane) -> ReferencePath:
     if len(points) < 5:
         what = f"{feature.where}: the path has {len(points)} different positions"
         raise FeatureError(what, "Give five or more")
-    return ReferencePath(points[:, 0], points[:, 1])
+    try:
+        return eased(ReferencePath(points[:, 0], points[:, 1]))
+    except ValueError as error:
+        what = f"{feature.where}: {error}"
+        raise FeatureError(what, "Draw it along the middle of the track, without kinks") from error
 
 
 def _corners(
