@@ -217,10 +217,15 @@ def _count(time_s: Floats, round_s: float, period_s: float, slack: float) -> _Co
 
 
 def _leans(phase: Floats, round_s: float) -> bool:
-    """Tell a phase that drifts within a run: then the period is another."""
+    """
+    Tell a phase that drifts through its rounding within a run: then the period is another.
+
+    A small drift is none: rounding of a regular grid is no noise, but a pattern.
+    """
     middle = np.arange(len(phase)) - (len(phase) - 1) / 2
     slope_s = (middle @ phase) / (middle @ middle)
-    return bool(abs(slope_s) > 5 * round_s / np.sqrt(12 * (middle @ middle)))
+    noise_s = round_s / np.sqrt(12 * (middle @ middle))
+    return bool(abs(slope_s) > max(5 * noise_s, 0.4 * round_s / len(phase)))
 
 
 def _fit(
