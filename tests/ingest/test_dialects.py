@@ -125,7 +125,7 @@ def test_the_same_fixes_come_back_from_every_dialect(
     if decimal == ",":
         columns = [
             column
-            if ":" in column[0] or column is times[0] and "-" in column[0] and ":" in column[0]
+            if ":" in column[0] or (column is times[0] and "-" in column[0] and ":" in column[0])
             else [text.replace(".", ",") if text.count(".") == 1 else text for text in column]
             for column in columns
         ]

@@ -51,7 +51,7 @@ def test_a_regular_grid_is_found_again(rate_hz: float, round_s: float) -> None:
 )
 @pytest.mark.parametrize("gap", [None, slice(1500, 1650)])
 def test_with_one_fix_in_a_hundred_missing(rate_hz: float, round_s: float, gap) -> None:
-    true_s, repaired, notes = simulate(rate_hz, round_s, missing=0.01, gap=gap)
+    true_s, repaired, _notes = simulate(rate_hz, round_s, missing=0.01, gap=gap)
     assert repaired is not None
     error_s = repaired / 1e9 - true_s
     # Which of some neighbours is missing may stay open where rounding hides it: those are

@@ -78,7 +78,7 @@ def test_without_a_plug_in_our_own_error_stands(file, install) -> None:
 
 def test_a_plug_in_that_fails_is_named(file, install) -> None:
     install(other=Broken)
-    with pytest.raises(LogError, match="'other' failed .KeyError"):
+    with pytest.raises(LogError, match=r"'other' failed .KeyError"):
         read_log(file)
 
 
@@ -94,7 +94,7 @@ def test_plug_ins_are_not_asked_for_what_we_read(tmp_path, install) -> None:
 
 def test_a_recording_refuses_nonsense() -> None:
     k = np.arange(3)
-    with pytest.raises(ValueError, match="allowed|give one of"):
+    with pytest.raises(ValueError, match="give one of"):
         Recording("x", k, k, "tai", k * 1.0, k * 1.0)
     with pytest.raises(ValueError, match="lat_deg has 2 rows"):
         Recording("x", k, k, "utc", np.zeros(2), np.zeros(3))

@@ -42,7 +42,7 @@ def edit(path, change) -> None:
 
 
 def test_a_clean_file_has_no_findings(table, write) -> None:
-    drive, columns = table
+    _drive, columns = table
     log = read_log(write(columns))
     assert log.findings == ()
     assert log.reader == "csv"
@@ -173,7 +173,7 @@ def test_words_among_numbers_are_blank_and_reported(table, write) -> None:
 
 
 def test_channels_at_another_rate_keep_their_own_lines(table, write) -> None:
-    drive, columns = table
+    _drive, columns = table
     for name in ("lat", "lon", "speed (km/h)"):
         columns[name] = [text if k % 5 == 0 else "" for k, text in enumerate(columns[name])]
     log = read_log(write(columns))
@@ -185,7 +185,7 @@ def test_channels_at_another_rate_keep_their_own_lines(table, write) -> None:
 
 
 def test_positions_held_until_the_next_are_one_fix(table, write) -> None:
-    drive, columns = table
+    _drive, columns = table
     for name in ("lat", "lon", "speed (km/h)"):
         columns[name] = [columns[name][k - k % 5] for k in range(200)]
     log = read_log(write(columns))
@@ -311,7 +311,7 @@ def test_an_offset_in_a_column_of_its_own(table, write, iso) -> None:
 
 
 def test_milliseconds_without_a_unit(table, write) -> None:
-    drive, columns = table
+    _drive, columns = table
     columns["time"] = [str(40_000 + 100 * k) for k in range(200)]
     log = read_log(write(columns))
     assert log.rate_hz == pytest.approx(10.0)
@@ -320,7 +320,7 @@ def test_milliseconds_without_a_unit(table, write) -> None:
 
 
 def test_a_clock_as_one_number(table, write) -> None:
-    drive, columns = table
+    _drive, columns = table
     columns["time"] = [
         f"{95950 + k / 10 if k < 100 else 100000 + (k - 100) / 10:08.1f}" for k in range(200)
     ]
@@ -330,7 +330,7 @@ def test_a_clock_as_one_number(table, write) -> None:
 
 
 def test_time_of_week_alone_has_no_date(table, write) -> None:
-    drive, columns = table
+    _drive, columns = table
     columns = {"iTOW [ms]" if k == "time" else k: v for k, v in columns.items()}
     columns["iTOW [ms]"] = [str(80_118_000 + 100 * k) for k in range(200)]
     log = read_log(write(columns))

@@ -12,7 +12,7 @@ from lapwright.ingest.words import Header, read_header, unit_of
 
 _DELIMITERS = (";", "\t", ",", "|")
 _HEAD_BYTES = 65536
-_HEAD_LINES = 200
+_HEAD_LINES, _FEW_LINES = 200, 30
 _NUMBER = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?")
 _VALUE = re.compile(
     r"[-+]?[\d.,]+([eE][-+]?\d+)?( ?[a-zA-Z/%°]{1,4})?|"
@@ -81,6 +81,17 @@ def read_head(data: bytes, delimiter: str = "", has_header: bool | None = None) 
     if len(data) > _HEAD_BYTES:
         raw = raw[:-1]
     lines = [line.decode(encoding, "replace").rstrip("\r") for line in raw[:_HEAD_LINES]]
+    for count in (_FEW_LINES, _HEAD_LINES):
+        best = _best_head(lines[:count], raw, delimiter, has_header, encoding)
+        if best is not None and best[0][0]:
+            break
+    return best[1] if best is not None else _no_records(lines, raw, delimiter, encoding)
+
+
+def _best_head(
+    lines: list[str], raw: list[bytes], delimiter: str, has_header: bool | None, encoding: str
+) -> tuple[tuple[float, ...], Head] | None:
+    """Try the delimiters; the one under which most is understood wins."""
     best: tuple[tuple[float, ...], Head] | None = None
     for candidate in (delimiter,) if delimiter else _DELIMITERS:
         table = [_split(line, candidate) for line in lines]
@@ -103,9 +114,7 @@ def read_head(data: bytes, delimiter: str = "", has_header: bool | None = None) 
         rank = (float(both), float(min(len(roles), 3)), score)
         if best is None or rank > best[0]:
             best = rank, found
-    if best is None:
-        return _no_records(lines, raw, delimiter, encoding)
-    return best[1]
+    return best
 
 
 def _no_records(lines: list[str], raw: list[bytes], delimiter: str, encoding: str) -> Head:

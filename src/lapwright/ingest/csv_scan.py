@@ -202,7 +202,7 @@ def _padded(data: bytes, start: int) -> tuple[Bytes, int]:
     buffer[: len(body)] = np.frombuffer(body, np.uint8)
     if missing:
         buffer[size - 1] = _NEWLINE
-    if data.count(b"\r") != data.count(b"\r\n"):
+    if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
         returns = np.flatnonzero(buffer[:size] == _RETURN)
         buffer[returns[buffer[returns + 1] != _NEWLINE]] = 32
     return buffer, size

@@ -65,7 +65,8 @@ def load(path: Path, notes: list[Finding] | None = None) -> bytes:
         raise LogError(what, path, hint="Check its permissions and the card or disk") from None
     if data[:2] == b"\x1f\x8b":
         data = _unpack(data, path, notes if notes is not None else [])
-    if not data.strip(b" \t\r\n\0"):
+    blank = b" \t\r\n\0"
+    if not data[:4096].strip(blank) and not data.strip(blank):
         what = "the file is empty" if not data else "the file holds nothing but blanks"
         raise LogError(what, path, hint="Copy it from the logger again; the card may be full")
     return _as_8_bit(data, path)
