@@ -381,3 +381,41 @@ def test_an_unreadable_time_names_the_column(tmp_path) -> None:
     path.write_text("time,lat,lon\n" + rows)
     with pytest.raises(LogError, match=r'"time" holds no time'):
         read_log(path)
+
+
+def test_a_date_that_stays_that_of_the_start(table, write, iso, make_drive) -> None:
+    _, columns = table
+    drive = make_drive(start="2024-12-31T23:59:50")
+    columns["time"] = [text[11:] for text in iso(drive.time_ns, zone="")]
+    log = read_log(write({**columns, "date": ["31.12.2024"] * 200}))
+    assert log.start_utc.value == drive.time_ns[0]
+    assert log.fixes["time_s"].to_numpy() == pytest.approx(np.arange(200) / 10, abs=1e-9)
+
+
+def test_a_date_beside_a_running_time_gives_no_time_of_day(table, write) -> None:
+    _, columns = table
+    columns["time"] = [f"{k / 10:.1f}" for k in range(200)]
+    log = read_log(write({**columns, "date": ["2024-06-15"] * 200}))
+    assert log.start_utc is None
+    assert log.time_scale == "relative"
+
+
+def test_a_full_stamp_called_date_beside_a_running_time(table, write, iso) -> None:
+    drive, columns = table
+    stamps = columns.pop("time")
+    log = read_log(
+        write({"elapsed": [f"{k / 10:.1f}" for k in range(200)], "Date": stamps, **columns})
+    )
+    assert log.start_utc.value == drive.time_ns[0]
+
+
+def test_a_column_that_tells_tracks_apart(table, write, iso) -> None:
+    # Short offsets and two tracks, one after the other, as an open data set has them.
+    drive, columns = table
+    later = drive.time_ns + np.where(np.arange(200) >= 120, 3600, 0) * 10**9
+    columns["time"] = iso(later, zone="+00", between=" ", digits=3)
+    log = read_log(write({**columns, "trajectory_id": ["1"] * 120 + ["2"] * 80}))
+    assert len(log.fixes) == 200
+    assert log.start_utc.value == drive.time_ns[0]
+    assert codes(log)["several_tracks"].lines == ((122, 122),)
+    assert codes(log)["gap"].lines == ((122, 122),)

@@ -82,7 +82,7 @@ def _choose(
     """Take the fullest time that the columns give."""
     if stamps is not None and stamps.has_date:
         return _absolute(stamps, column)
-    if days is not None and days.has_date and days.has_time and column is None:
+    if days is not None and days.has_date and days.has_time:
         return _absolute(days, dates)
     if days is not None and column is not None:
         return _date_and_time(stamps, days, column, dates)
@@ -112,6 +112,12 @@ def _add_date(clock: Clock, table: Table, date: str) -> None:
         clock.scale, clock.has_date = "utc", True
 
 
+def _from_zero(time_ns: Ints) -> bool:
+    """Tell a running time from a time of day: it begins in the first minute."""
+    present = time_ns[time_ns != NO_TIME]
+    return bool(len(present) and abs(int(present[0])) < 60 * NANO)
+
+
 def unwrapped(time_ns: Ints) -> Ints:
     """Add a day where a time of day falls back by more than half a day."""
     present = np.flatnonzero(time_ns != NO_TIME)
@@ -131,7 +137,8 @@ def _finer(clock: Clock, table: Table) -> Clock:
     present = clock.time_ns != NO_TIME
     if not clock.has_date or _stand(clock.time_ns[present]) < 0.2:
         return clock
-    for column in table.spare_times:
+    spare = [table.by_role["time"]] if "time" in table.by_role else []
+    for column in (*table.spare_times, *spare):
         if column.numbers is None:
             continue
         fine = numeric(column)
@@ -194,12 +201,15 @@ def _date_and_time(
             of_day = digits
         else:
             number = numeric(column)
-            if number is None or number.has_date:
+            if number is None or number.has_date or _from_zero(number.time_ns):
                 return number
             of_day = number.time_ns
     else:
         return None
     day_ns = days.value_ns - days.value_ns % DAY_NS
+    if (days.value_ns == days.value_ns[0]).all():
+        # A date that stays that of the start: midnight has to be found in the time.
+        of_day = unwrapped(of_day)
     missing = (of_day == NO_TIME) | (days.value_ns == NO_TIME)
     clock = Clock(np.where(missing, NO_TIME, day_ns + of_day), "utc", True)
     clock.read_as = {column.index: "time of day"}

@@ -63,6 +63,20 @@ def no_fix(table: Table) -> Bools | None:
     return None if bad.all() else bad
 
 
+def part_numbers(table: Table, recording: Recording) -> None:
+    """Number the tracks of a file that names them in a column, and say so."""
+    column = table.by_role.get("part")
+    if column is None or len(table.structure) < 2:
+        return
+    cells = table.structure.cells(column.index)
+    changes = (cells[1:] != cells[:-1]).any(axis=1)
+    if not changes.any() or changes.mean() > 0.1:
+        return
+    recording.block = np.append(0, np.cumsum(changes))
+    text = f'"{column.header.name}" tells {int(changes.sum()) + 1} tracks apart; joined in time'
+    recording.findings.append(finding("several_tracks", text, table.structure.line[1:][changes]))
+
+
 def measures(table: Table, recording: Recording) -> None:
     """Height, course, accuracies and the like in their final unit."""
     for role in _FIX_ROLES:

@@ -42,19 +42,21 @@ def frozen(time_s: Floats, place_m: Floats) -> Bools:
     """
     Tell repeats of the previous position that came while moving.
 
-    A run of one position is frozen if the next other position is so far off that the
-    car must have moved at more than 2 m/s during the run; a parked car is not.
+    A run of one position is frozen if the next other position is so far off, by more than
+    the noise, that the car must have moved at more than 2 m/s during the run; a parked
+    car is not.
     """
     same = np.append(False, (place_m[1:] == place_m[:-1]).all(axis=1))
     if not same.any():
         return same
     first = np.flatnonzero(~same)
+    noise_m = float(np.median(_off_line(time_s[first], place_m[first]))) if len(first) > 4 else 0.0
     after = np.append(first[1:], len(same))
     inside = after < len(same)
     nxt = np.minimum(after, len(same) - 1)
     gone_m = np.hypot(*(place_m[nxt] - place_m[first]).T)
     took_s = time_s[nxt] - time_s[first]
-    moving = inside & (gone_m > _FROZEN_MPS * np.maximum(took_s, 1e-9))
+    moving = inside & (gone_m > _FROZEN_MPS * np.maximum(took_s, 1e-9) + 3 * noise_m)
     return np.asarray(same & np.repeat(moving, after - first), np.bool_)
 
 
@@ -131,15 +133,21 @@ def _gaps(line: Ints, time_s: Floats, step_s: float) -> list[Finding]:
     return notes
 
 
+def _off_line(time_s: Floats, place_m: Floats) -> Floats:
+    """Give the distance of each inner fix from the line between its neighbours, in metres."""
+    before, after = time_s[1:-1] - time_s[:-2], time_s[2:] - time_s[1:-1]
+    share = (before / (before + after))[:, None]
+    between = place_m[:-2] * (1 - share) + place_m[2:] * share
+    return np.asarray(np.hypot(*(place_m[1:-1] - between).T), np.float64)
+
+
 def _spikes(time_s: Floats, place_m: Floats) -> Bools:
     """Tell fixes that lie off the line between their neighbours, further than a car can turn."""
     out = np.zeros(len(time_s), np.bool_)
     if len(time_s) < 5:
         return out
     before, after = time_s[1:-1] - time_s[:-2], time_s[2:] - time_s[1:-1]
-    share = (before / (before + after))[:, None]
-    between = place_m[:-2] * (1 - share) + place_m[2:] * share
-    off_m = np.hypot(*(place_m[1:-1] - between).T)
+    off_m = _off_line(time_s, place_m)
     reach_m = _SPIKE_ACCEL_MPS2 * before * after / 2
     limit_m = np.maximum(_SPIKE_M, 12.0 * float(np.median(off_m))) + reach_m
     # The neighbours of a spike lie off by half of it: only the tops count.

@@ -11,7 +11,14 @@ from lapwright.ingest.csv_header import Head, read_head
 from lapwright.ingest.csv_roles import assign, name_columns, refuse_unknown
 from lapwright.ingest.csv_scan import Structure, pad_short, scan
 from lapwright.ingest.csv_table import Table, load_numbers, sample_columns
-from lapwright.ingest.csv_values import channels, measures, no_fix, read_positions, say_unreadable
+from lapwright.ingest.csv_values import (
+    channels,
+    measures,
+    no_fix,
+    part_numbers,
+    read_positions,
+    say_unreadable,
+)
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time_scales import NO_TIME
@@ -166,6 +173,7 @@ def _record(
         unit = speed.header.unit
         recording.speed_unit = unit if unit in SPEED_UNITS else None
     measures(table, recording)
+    part_numbers(table, recording)
     channels(table, recording, clock.read_as)
     say_unreadable(table, recording)
     return recording
