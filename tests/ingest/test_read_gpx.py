@@ -198,6 +198,9 @@ def test_latin_1_without_saying_so_is_read(write) -> None:
     text += "".join(point(k) for k in range(5)) + TAIL
     assert len(read_log(write(text.encode("latin-1"))).fixes) == 5
     assert len(read_log(write(text.encode("utf-16"))).fixes) == 5
+    for name in ("windows-1252", "iso-8859-15", "no-such-code"):
+        named = text.replace('"1.0"?', f'"1.0" encoding="{name}"?')
+        assert len(read_log(write(named.encode("latin-1"))).fixes) == 5
     assert len(read_log(write(text.encode("utf-8-sig"))).fixes) == 5
 
 

@@ -6,6 +6,7 @@ Names are compared without their prefix, so extensions of any maker are read by 
 local name.
 """
 
+import re
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
@@ -169,15 +170,8 @@ def parse_points(data: bytes) -> Points:
 
 def _parse(data: bytes, separator: str | None) -> Points:
     """Run expat."""
-    encoding = None
-    try:
-        data.decode("utf-8")
-        encoding = "utf-8"
-    except UnicodeDecodeError:
-        if b"encoding" not in data[:200]:
-            encoding = "iso-8859-1"
     points = Points()
-    parser = expat.ParserCreate(encoding, separator)
+    parser = expat.ParserCreate("utf-8", separator)
     parser.buffer_text = True
     handler = _Handler(parser, points)
     parser.StartElementHandler = handler.start
@@ -186,12 +180,26 @@ def _parse(data: bytes, separator: str | None) -> Points:
     parser.StartDoctypeDeclHandler = _refuse
     parser.EntityDeclHandler = _refuse
     try:
-        parser.Parse(data, True)
+        parser.Parse(_as_utf_8(data), True)
     except expat.ExpatError as error:
         points.error = expat.ErrorString(error.code)
         points.error_line = error.lineno
     _check_values(points)
     return points
+
+
+def _as_utf_8(data: bytes) -> bytes:
+    """Bring the document to UTF-8: it is, or says what it is, or is taken for latin-1."""
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        declared = re.search(rb"""<\?xml[^>]*encoding=["']([\w.-]+)["']""", data[:300])
+        name = declared[1].decode("ascii") if declared else "iso-8859-1"
+        try:
+            return data.decode(name).encode("utf-8")
+        except (LookupError, UnicodeDecodeError):
+            return data.decode("iso-8859-1").encode("utf-8")
+    return data
 
 
 def _check_values(points: Points) -> None:
