@@ -26,7 +26,7 @@ def test_constant_speed_circle(side: str) -> None:
     middle = np.linspace(run.laps["start_s"].iloc[1] + 1, run.laps["end_s"].iloc[2] - 1, 200)
     along, across = run.along_across(middle)
     np.testing.assert_allclose(across, 4.0 if side == "left" else -4.0, rtol=2e-5)
-    np.testing.assert_allclose(along, 0.0, atol=1e-3)
+    np.testing.assert_allclose(along, 0.0, rtol=0, atol=1e-3)
 
 
 def test_acceleration_stays_within_the_car_and_has_no_steps(short_run: sim.TrueRun) -> None:
@@ -47,7 +47,7 @@ def test_pedal_takes_about_three_tenths_of_a_second() -> None:
     assert run.launch_s is not None
     time_s = run.launch_s + np.array([-0.16, 0.16])
     along, _ = run.along_across(time_s)
-    np.testing.assert_allclose(along, [0.0, sim.SALOON.traction_mps2], atol=0.02)
+    np.testing.assert_allclose(along, [0.0, sim.SALOON.traction_mps2], rtol=0, atol=0.02)
     assert run.launch_s == pytest.approx(run.laps["start_s"].iloc[1], abs=4.0)
 
 
@@ -64,13 +64,13 @@ def test_velocity_and_acceleration_are_derivatives(short_run: sim.TrueRun) -> No
     t = np.random.default_rng(2).uniform(10, short_run.duration_s - 10, 500)
     h = 1e-4
     slope = (short_run.position(t + h) - short_run.position(t - h)) / (2 * h)
-    np.testing.assert_allclose(short_run.velocity(t), slope, atol=1e-5)
+    np.testing.assert_allclose(short_run.velocity(t), slope, rtol=0, atol=1e-5)
     slope = (short_run.velocity(t + h) - short_run.velocity(t - h)) / (2 * h)
     # The acceleration is made of straight pieces; one that is rounded off by h is all.
-    np.testing.assert_allclose(short_run.acceleration(t), slope, atol=0.02)
+    np.testing.assert_allclose(short_run.acceleration(t), slope, rtol=0, atol=0.02)
     along, across = short_run.along_across(t)
     total = np.hypot(*short_run.acceleration(t).T)
-    np.testing.assert_allclose(np.hypot(along, across), total, atol=1e-9)
+    np.testing.assert_allclose(np.hypot(along, across), total, rtol=0, atol=1e-9)
 
 
 def test_seed_decides_everything(wren: sim.Circuit) -> None:

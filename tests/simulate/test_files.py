@@ -34,9 +34,9 @@ def test_plain_csv(recording: sim.Recording, tmp_path: Path) -> None:
     table = pd.read_csv(tmp_path / "a.csv")
     fixes = recording.fixes
     assert table.columns.tolist() == ["time (s)", "latitude", "longitude", "speed (km/h)", "course"]
-    np.testing.assert_allclose(table["time (s)"], fixes["stamp_s"], atol=5.1e-4)
-    np.testing.assert_allclose(table["latitude"], fixes["lat_deg"], atol=5.1e-8)
-    np.testing.assert_allclose(table["speed (km/h)"] / 3.6, fixes["speed_mps"], atol=2e-3)
+    np.testing.assert_allclose(table["time (s)"], fixes["stamp_s"], rtol=0, atol=5.1e-4)
+    np.testing.assert_allclose(table["latitude"], fixes["lat_deg"], rtol=0, atol=5.1e-8)
+    np.testing.assert_allclose(table["speed (km/h)"] / 3.6, fixes["speed_mps"], rtol=0, atol=2e-3)
     assert [p.name for p in tmp_path.iterdir()] == ["a.csv"]  # nothing half written is left
 
 
@@ -66,7 +66,7 @@ def test_csv_dialect(recording: sim.Recording, tmp_path: Path) -> None:
     when = pd.to_datetime(table["Zeit"], utc=True)
     assert (when == _when(recording)).all()
     np.testing.assert_allclose(
-        table["knots"] * 1852 / 3600, recording.fixes["speed_mps"], atol=3e-3
+        table["knots"] * 1852 / 3600, recording.fixes["speed_mps"], rtol=0, atol=3e-3
     )
     rpm = pd.to_numeric(table["U/min"])
     assert rpm.notna().sum() == len(range(0, len(table), 5))
@@ -84,6 +84,7 @@ def test_csv_times(recording: sim.Recording, tmp_path: Path, kind: str) -> None:
         np.testing.assert_allclose(
             table["time"],
             when.asi8 / 10.0 ** (9 if when.unit == "ns" else 6 if when.unit == "us" else 3),
+            rtol=0,
             atol=1e-3,
         )
     elif kind == "time_of_day":
@@ -132,12 +133,14 @@ def test_gpx(short_run: sim.TrueRun, tmp_path: Path) -> None:
     assert len(root.findall(f"{GPX}trk/{GPX}trkseg")) == 2
     points = root.findall(f".//{GPX}trkpt")
     fixes = recording.fixes
-    np.testing.assert_allclose([float(p.get("lat")) for p in points], fixes["lat_deg"], atol=6e-8)  # type: ignore[arg-type]
+    np.testing.assert_allclose(
+        [float(p.get("lat")) for p in points], fixes["lat_deg"], rtol=0, atol=6e-8
+    )  # type: ignore[arg-type]
     times = pd.to_datetime([p.findtext(f"{GPX}time") for p in points], format="ISO8601")
     assert (times == _when(recording)).all()
     # GPX 1.1 has no speed of its own: only extensions in another namespace are valid.
     speeds = [float(p.findtext(f"{GPX}extensions/{{urn:lapwright:motion}}speed")) for p in points]  # type: ignore[arg-type]
-    np.testing.assert_allclose(speeds, fixes["speed_mps"], atol=6e-4)
+    np.testing.assert_allclose(speeds, fixes["speed_mps"], rtol=0, atol=6e-4)
     # Order in trkpt: ele, time, ..., extensions.
     assert [c.tag.split("}")[1] for c in points[0]] == ["ele", "time", "extensions"]
 
@@ -179,10 +182,10 @@ def test_nmea(recording: sim.Recording, tmp_path: Path) -> None:
     lon = np.array(
         [(int(f[5][:3]) + float(f[5][3:]) / 60) * (-1 if f[6] == "W" else 1) for f in rmc]
     )
-    np.testing.assert_allclose(lat, fixes["lat_deg"], atol=1e-8)
-    np.testing.assert_allclose(lon, fixes["lon_deg"], atol=1e-8)
+    np.testing.assert_allclose(lat, fixes["lat_deg"], rtol=0, atol=1e-8)
+    np.testing.assert_allclose(lon, fixes["lon_deg"], rtol=0, atol=1e-8)
     knots = np.array([float(f[7]) for f in rmc])
-    np.testing.assert_allclose(knots * 1852 / 3600, fixes["speed_mps"], atol=3e-4)
+    np.testing.assert_allclose(knots * 1852 / 3600, fixes["speed_mps"], rtol=0, atol=3e-4)
     gga = [f for f in good if f[0] == "$GNGGA"]
     assert abs(len(gga) - len(rmc)) <= 5
     assert {f[6] for f in gga} == {"1"}
@@ -206,7 +209,9 @@ def test_track_file(wren: sim.Circuit, tmp_path: Path) -> None:
     assert roles == ["start_finish", "sector", "sector", "pit_lane", "corner", "corner"]
     start = shapely.from_geojson(json.dumps(track["features"][0]["geometry"]))
     left = wren.to_degrees(wren.gates[0])[0]
-    np.testing.assert_allclose(start.coords[0], left[::-1], atol=1e-8)  # lon, lat; left first
+    np.testing.assert_allclose(
+        start.coords[0], left[::-1], rtol=0, atol=1e-8
+    )  # lon, lat; left first
     assert track["features"][4]["properties"]["name"] == "Gatehouse"
     eight = tmp_path / "e.geojson"
     sim.write_track(sim.invented("eight"), eight)

@@ -47,7 +47,7 @@ def test_tracked_follows_constant_speed_and_lags_acceleration() -> None:
     clock = np.arange(0, 60, 0.05)
     steady = np.column_stack([np.where(clock > 5, 20.0 * (clock - 5), 0.0), 0 * clock])
     out = noise.tracked(steady, 0.05, 0.3)
-    np.testing.assert_allclose(out[-1], steady[-1], atol=1e-9)
+    np.testing.assert_allclose(out[-1], steady[-1], rtol=0, atol=1e-9)
     pushed = np.column_stack([0.5 * 4.0 * clock**2, 0 * clock])
     lag = (pushed - noise.tracked(pushed, 0.05, 0.3))[-1, 0]
     # Steady lag of a g-h filter: a dt^2 (1 - g) / h, with theta = exp(-dt / tau).

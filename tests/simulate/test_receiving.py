@@ -24,11 +24,15 @@ def test_perfect_receiver_returns_the_truth(short_run: sim.TrueRun) -> None:
     time_s = fixes["true_time_s"].to_numpy()
     np.testing.assert_array_equal(fixes["stamp_s"], time_s)
     velocity = short_run.velocity(time_s)
-    np.testing.assert_allclose(fixes["speed_mps"], np.hypot(*velocity.T), atol=1e-12)
+    np.testing.assert_allclose(fixes["speed_mps"], np.hypot(*velocity.T), rtol=0, atol=1e-12)
     course = np.radians(fixes["course_deg"].to_numpy())
     # Clockwise from north.
-    np.testing.assert_allclose(np.sin(course) * fixes["speed_mps"], velocity[:, 0], atol=1e-9)
-    np.testing.assert_allclose(np.cos(course) * fixes["speed_mps"], velocity[:, 1], atol=1e-9)
+    np.testing.assert_allclose(
+        np.sin(course) * fixes["speed_mps"], velocity[:, 0], rtol=0, atol=1e-9
+    )
+    np.testing.assert_allclose(
+        np.cos(course) * fixes["speed_mps"], velocity[:, 1], rtol=0, atol=1e-9
+    )
     assert fixes["course_deg"].between(0, 360, inclusive="left").all()
 
 
@@ -36,7 +40,7 @@ def test_perfect_receiver_returns_the_truth(short_run: sim.TrueRun) -> None:
 def test_rate(short_run: sim.TrueRun, rate: float) -> None:
     recording = sim.receive(short_run, replace(PERFECT, rate_hz=rate), 2)
     assert len(recording.fixes) == pytest.approx(short_run.duration_s * rate, abs=2)
-    np.testing.assert_allclose(np.diff(recording.fixes["stamp_s"]), 1 / rate, atol=1e-9)
+    np.testing.assert_allclose(np.diff(recording.fixes["stamp_s"]), 1 / rate, rtol=0, atol=1e-9)
     assert 0 <= recording.zero_s <= 1 / rate + 1e-3
     assert recording.log().rate_hz == rate
 
@@ -101,7 +105,7 @@ def test_own_filter_of_the_receiver(short_run: sim.TrueRun) -> None:
 def test_rounded_degrees(short_run: sim.TrueRun) -> None:
     recording = sim.receive(short_run, replace(PERFECT, degree_decimals=5), 8)
     values = recording.fixes[["lat_deg", "lon_deg"]].to_numpy() * 1e5
-    np.testing.assert_allclose(values, np.round(values), atol=1e-6)
+    np.testing.assert_allclose(values, np.round(values), rtol=0, atol=1e-6)
     # A step of 1.11 m has a sd of 0.32 m (gpsd, "numbers matter"); a little more or less
     # where a straight runs along a parallel and the rounding is always the same.
     moving = recording.fixes["speed_mps"].to_numpy() > 5
@@ -130,7 +134,7 @@ def test_velocity_columns_and_their_errors(short_run: sim.TrueRun) -> None:
 def test_latency_of_the_velocity(short_run: sim.TrueRun) -> None:
     fixes = sim.receive(short_run, replace(PERFECT, latency_s=0.25), 1).fixes
     late = np.maximum(fixes["true_time_s"].to_numpy() - 0.25, 0)
-    np.testing.assert_allclose(fixes["speed_mps"], short_run.speed(late), atol=1e-12)
+    np.testing.assert_allclose(fixes["speed_mps"], short_run.speed(late), rtol=0, atol=1e-12)
 
 
 def test_jitter_stamps_and_rounding(short_run: sim.TrueRun) -> None:
@@ -141,7 +145,7 @@ def test_jitter_stamps_and_rounding(short_run: sim.TrueRun) -> None:
     assert (wrong["stamp_s"] - wrong["true_time_s"]).std() == pytest.approx(0.004, rel=0.1)
     coarse = sim.receive(short_run, replace(PERFECT, rate_hz=18.0, stamp_step_s=0.1), 1)
     tenths = coarse.fixes["stamp_s"].to_numpy() * 10
-    np.testing.assert_allclose(tenths, np.round(tenths), atol=1e-6)
+    np.testing.assert_allclose(tenths, np.round(tenths), rtol=0, atol=1e-6)
     # A log without a file keeps the first of the fixes with one stamp.
     assert (np.diff(coarse.log().fixes["time_s"]) > 0).all()
     assert len(coarse.log().fixes) < len(coarse.fixes)

@@ -62,7 +62,7 @@ def test_figure_of_eight_turns_as_much_left_as_right() -> None:
 def test_parallel_straights_are_eight_metres_apart() -> None:
     east, north = shapes.parallel_straights(8.0)
     middle = (east > 150) & (east < 250) & (np.abs(north) < 10)
-    np.testing.assert_allclose(np.abs(north[middle]), 4.0, atol=1e-6)
+    np.testing.assert_allclose(np.abs(north[middle]), 4.0, rtol=0, atol=1e-6)
     assert {True, False} == set((north[middle] > 0).tolist())
     assert _turning(east, north) == pytest.approx(2 * np.pi)
 
