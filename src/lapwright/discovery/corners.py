@@ -5,9 +5,10 @@ A corner is where the path bends one way strongly enough for long enough: the
 heading it changes times the curvature it does it with.  That one measure takes
 a hairpin of 10 m and the quarter turn of an oval of 250 m, and leaves the kink
 of 10 degrees and the sweep of 500 m; a limit on the radius alone cannot do
-both.  Two bends the same way are two corners where the path straightens to
-less than 0.4 of the weaker one between them.  The curvature is first smoothed
-over some 20 m, wider than what another receiver or driver would change.
+both.  Two bends the same way are two corners where there is enough straight
+between them.  The curvature is first smoothed over some 30 m, wider than what
+another receiver or driver would change: so that a circuit has the same corners
+in every log.  Ends and radii come from a sharper curve.
 """
 
 from dataclasses import dataclass
@@ -21,25 +22,36 @@ from lapwright.geometry.path import ReferencePath
 SPACING_M = 2.0
 # Standard deviations of the bell curves that smooth the curvature: for telling corners
 # apart, and for placing their ends and radii.
-SMOOTHING_M = 9.0
+SMOOTHING_M = 14.0
 EDGE_SMOOTHING_M = 4.0
-# Heading change times mean curvature below which a bend is no corner: 0.13 degrees a metre
-# is 18 degrees at a radius of 150 m, or 45 degrees at 350 m.
-LEAST_BEND_RAD_PER_M = np.deg2rad(0.13)
+# Heading change times mean curvature below which a bend is no corner: 0.122 degrees a
+# metre is 18 degrees at a mean radius of 150 m, or 45 degrees at 370 m. On the curvature
+# so smoothed few circuits have a bend between 0.11 and 0.14.
+LEAST_BEND_RAD_PER_M = np.deg2rad(0.122)
 LEAST_TURN_RAD = np.deg2rad(10.0)
-# Curvature between two bends, as a share of the weaker one's, below which they are two corners.
-SPLIT_SHARE = 0.40
+# Two bends the same way are two corners with this much straight between them. The straight
+# may be spread out: 40 m at half the weaker one's curvature are 20 m of it.
+APART_M = 20.5
+# What turns less than this between two places without curvature is a wiggle of the line.
+WIGGLE_RAD = np.deg2rad(4.0)
+# Weight of the curvature in the place of the apex.
+APEX_POWER = 2
 # A path this straight is not part of a corner. [1/m]
 STRAIGHT_PER_M = 1.0 / 800.0
 
 
 @dataclass(frozen=True, slots=True)
 class _Bend:
-    """A bend as indices into the sampled path, which may run past its end."""
+    """
+    A bend as indices into the sampled path.
 
-    begin: int
-    peak: int
-    end: int
+    `first` and `last` are its first and last peak of curvature, `top` its highest;
+    they may lie past the end of the path, in the order first <= top <= last.
+    """
+
+    first: int
+    top: int
+    last: int
 
 
 def _bell(values: Floats, sd_m: float, spacing_m: float) -> Floats:
@@ -50,43 +62,84 @@ def _bell(values: Floats, sd_m: float, spacing_m: float) -> Floats:
     return out
 
 
-def _peaks(bend: Floats) -> list[int]:
-    """Peaks of curvature that are corners of their own, by how deep the dips between them are."""
+def _peaks(bend: Floats, spacing_m: float) -> list[int]:
+    """Peaks of curvature, without those of stretches that hardly turn."""
+    count = len(bend)
     size = np.abs(bend)
-    at = np.flatnonzero((size > np.roll(size, 1)) & (size >= np.roll(size, -1)))
-    peaks = [int(i) for i in at if size[i] > STRAIGHT_PER_M]
+    peak = (size > np.roll(size, 1)) & (size >= np.roll(size, -1)) & (size > STRAIGHT_PER_M)
+    begins = np.flatnonzero(np.signbit(bend) != np.signbit(np.roll(bend, 1)))
+    if len(begins):
+        turn_rad = np.abs(np.add.reduceat(np.roll(bend, -begins[0]), begins - begins[0]))
+        lengths = np.diff(np.r_[begins, begins[0] + count])
+        wiggle = np.repeat(turn_rad * spacing_m < WIGGLE_RAD, lengths)
+        peak &= ~np.roll(wiggle, begins[0])
+    return [int(i) for i in np.flatnonzero(peak)]
+
+
+def _straightening(bend: Floats, first: _Bend, second: _Bend, spacing_m: float) -> float:
+    """
+    How clearly two bends are apart: 1 or more for two corners.
+
+    Infinite for bends of opposite direction.  Else the length of path between them
+    that counts as straight, each place by how far its curvature falls short of the
+    weaker one's, as a share of it.
+    """
     count = len(bend)
-
-    def share(first: int, second: int) -> float:
-        span = np.arange(first, second if second > first else second + count) % count
-        towards = bend[span] * np.sign(bend[first])
-        return float(towards.min() / min(size[first], size[second]))
-
-    shares = [share(a, b) for a, b in zip(peaks, peaks[1:] + peaks[:1], strict=True)]
-    while len(peaks) > 1 and max(shares) >= SPLIT_SHARE:
-        k = int(np.argmax(shares))
-        gone = k if size[peaks[k]] < size[peaks[(k + 1) % len(peaks)]] else (k + 1) % len(peaks)
-        del peaks[gone], shares[gone]
-        # The dip before the peak that went now leads to the next one.
-        before = (gone - 1) % len(peaks)
-        shares[before] = share(peaks[before], peaks[(before + 1) % len(peaks)])
-    return peaks
+    sign = np.sign(bend[first.top % count])
+    if sign != np.sign(bend[second.top % count]):
+        return float("inf")
+    begin, end = first.last, second.first
+    while end < begin:
+        end += count
+    weaker = min(abs(bend[first.top % count]), abs(bend[second.top % count]))
+    towards = bend[np.arange(begin, end + 1) % count] * sign
+    straight_m = float(np.maximum(1.0 - towards / weaker, 0.0).sum()) * spacing_m
+    return straight_m / APART_M
 
 
-def _extent(bend: Floats, peak: int, before: int, after: int) -> _Bend:
-    """Stretch round a peak that bends its way, up to the dips towards its neighbours."""
+def _joined(first: _Bend, second: _Bend, bend: Floats) -> _Bend:
+    """Make one bend of two neighbours."""
     count = len(bend)
-    towards = bend * np.sign(bend[peak])
-    back = np.arange(peak, before - 1, -1)
-    ahead = np.arange(peak, after + 1)
+    lift = 0
+    while second.first + lift < first.last:
+        lift += count
+    higher = abs(bend[first.top % count]) >= abs(bend[second.top % count])
+    return _Bend(first.first, first.top if higher else second.top + lift, second.last + lift)
+
+
+def _bends(bend: Floats, spacing_m: float) -> list[_Bend]:
+    """Bends in order: neighbouring peaks joined, the least apart first, until all are apart."""
+    bends = [_Bend(i, i, i) for i in _peaks(bend, spacing_m)]
+    gaps = [
+        _straightening(bend, one, other, spacing_m)
+        for one, other in zip(bends, bends[1:] + bends[:1], strict=True)
+    ]
+    while len(bends) > 1 and min(gaps) < 1.0:
+        k = int(np.argmin(gaps))
+        after = (k + 1) % len(bends)
+        bends[k] = _joined(bends[k], bends[after], bend)
+        del bends[after], gaps[after]
+        k -= after < k
+        for i in ((k - 1) % len(bends), k):
+            gaps[i] = _straightening(bend, bends[i], bends[(i + 1) % len(bends)], spacing_m)
+    return bends
+
+
+def _extent(bend: Floats, it: _Bend, before: _Bend, after: _Bend) -> tuple[int, int]:
+    """First and last index of a bend: to the straight, or to the dip towards a neighbour."""
+    count = len(bend)
+    towards = bend * np.sign(bend[it.top % count])
+    back_to, ahead_to = before.last, after.first
+    while back_to >= it.first:
+        back_to -= count
+    while ahead_to <= it.last:
+        ahead_to += count
     ends = []
-    for span in (back, ahead):
+    for span in (np.arange(it.first, back_to - 1, -1), np.arange(it.last, ahead_to + 1)):
         along = towards[span % count]
         straight = np.flatnonzero(along < STRAIGHT_PER_M)
-        # Where it never straightens, the deepest dip parts the two.
-        stop = int(straight[0]) if len(straight) else int(np.argmin(along))
-        ends.append(int(span[stop]))
-    return _Bend(ends[0], peak, ends[1])
+        ends.append(int(span[straight[0] if len(straight) else np.argmin(along)]))
+    return ends[0], ends[1]
 
 
 def _edge(sharp: Floats, span: Ints, spacing_m: float) -> float:
@@ -142,39 +195,31 @@ def find_corners(path: ReferencePath) -> tuple[Corner, ...]:
     curvature = path.at(station_m).curvature_per_m
     bend = _bell(curvature, SMOOTHING_M, spacing_m)
     sharp = _bell(curvature, EDGE_SMOOTHING_M, spacing_m)
-    count = len(bend)
-    peaks = _peaks(bend)
+    bends = _bends(bend, spacing_m)
     found = []
-    for k, peak in enumerate(peaks):
-        before = peaks[k - 1] - (count if k == 0 else 0)
-        after = peaks[(k + 1) % len(peaks)] + (count if k == len(peaks) - 1 else 0)
-        if len(peaks) == 1:
-            before, after = peak - count // 2, peak + count // 2
-        extent = _extent(bend, peak, before, after)
-        span = np.arange(extent.begin, extent.end + 1)
-        part = bend[span % count]
-        turn_rad = abs(float(part.sum())) * spacing_m
+    for k, it in enumerate(bends):
+        begin, end = _extent(bend, it, bends[k - 1], bends[(k + 1) % len(bends)])
+        sign = float(np.sign(bend[it.top % len(bend)]))
+        part = np.maximum(bend[np.arange(begin, end + 1) % len(bend)] * sign, 0.0)
+        turn_rad = float(part.sum()) * spacing_m
         strength = float((part**2).sum()) * spacing_m
-        if strength < LEAST_BEND_RAD_PER_M or turn_rad < LEAST_TURN_RAD:
-            continue
-        found.append(_measured(extent, bend, sharp, spacing_m))
+        if strength >= LEAST_BEND_RAD_PER_M and turn_rad >= LEAST_TURN_RAD:
+            found.append(_measured(begin, end, part, sharp * sign, spacing_m, sign))
     return _numbered(found, path.length_m)
 
 
 def _measured(
-    extent: _Bend, bend: Floats, sharp: Floats, spacing_m: float
+    begin: int, end: int, part: Floats, sharp: Floats, spacing_m: float, sign: float
 ) -> tuple[float, float, float, float, float]:
     """Entry, apex, exit [m], radius [m] and sign of a bend; stations not yet wrapped."""
-    count = len(bend)
-    sign = float(np.sign(bend[extent.peak]))
-    span = np.arange(extent.begin, extent.end + 1)
-    weight = np.maximum(bend[span % count] * sign, 0.0) ** 3
+    span = np.arange(begin, end + 1)
+    weight = part**APEX_POWER
     apex = float((weight * span).sum() / weight.sum())
-    towards = sharp * sign
-    entry = _edge(towards, np.arange(extent.peak, extent.begin - 1, -1), spacing_m)
-    leave = _edge(towards, np.arange(extent.peak, extent.end + 1), spacing_m)
-    radius_m = 1.0 / float(np.max(towards[span % count]))
-    entry, leave = min(entry, apex), max(leave, apex)
+    along = sharp[span % len(sharp)]
+    top = begin + int(np.argmax(along))
+    entry = min(_edge(sharp, np.arange(top, begin - 1, -1), spacing_m), apex)
+    leave = max(_edge(sharp, np.arange(top, end + 1), spacing_m), apex)
+    radius_m = 1.0 / float(np.max(along))
     return entry * spacing_m, apex * spacing_m, leave * spacing_m, radius_m, sign
 
 

@@ -70,10 +70,10 @@ def _sentence_without_return(walk: Steps) -> str:
     if length_m < 200.0:
         return f"the log covers only {length_m:.0f} m: the car hardly moved"
     back = float(retraced(walk).mean())
-    if back > 0.25:
+    if back > 0.5:
         return (
             f"the log of {length_m / 1000:.2f} km goes out and comes back the same way "
-            f"({2 * min(back, 0.5):.0%} of it is driven in both directions): no circuit"
+            f"({back:.0%} of it is driven in both directions): no circuit, no laps"
         )
     return (
         f"the log of {length_m / 1000:.2f} km never comes back to where it has been "
@@ -218,12 +218,15 @@ def find_loop(time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
 def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
     """Find the circuit in a trace already thinned; see `find_loop`."""
     repeats = find_repeats(walk)
-    if not np.isfinite(repeats.period_m):
+    # A crossroads or a car park is passed twice by anyone.
+    if not repeats.repeated_m > 0.1 * repeats.period_m:
         raise NoCircuitError(_sentence_without_return(walk))
     if repeats.repeated_m < LEAST_REPEATED * repeats.period_m:
+        both = float(retraced(walk).mean())
         msg = (
             f"the log comes back in the same direction after {repeats.period_m:.0f} m, but repeats "
-            f"only {repeats.repeated_m:.0f} m of that way: too little to call it a circuit"
+            f"only {repeats.repeated_m:.0f} m of that way ({both:.0%} of the log is driven in "
+            "both directions): too little to call it a circuit"
         )
         raise NoCircuitError(msg)
     begin, end, rough = _best_template(walk, repeats)

@@ -45,7 +45,7 @@ def straightness(path: ReferencePath, corners: Sequence[Corner]) -> tuple[Floats
     away_m = np.full(len(station_m), path.length_m / 2)
     for corner in corners:
         middle, half = (corner.entry_m + corner.exit_m) / 2, (corner.exit_m - corner.entry_m) / 2
-        apart = np.mod(station_m - middle + path.length_m / 2, path.length_m) - path.length_m / 2
+        apart = _apart(station_m, middle, path.length_m)
         away_m = np.minimum(away_m, np.abs(apart) - half)
     return station_m, away_m
 
@@ -77,24 +77,39 @@ def start_station(
         Half a sentence for a person.
     """
     station_m, away_m = straightness(path, corners)
-    # Straight enough here is what also lies on the straightest part of a path without corners.
-    bend = np.abs(path.at(station_m).curvature_per_m)
-    score = np.minimum(away_m, 80.0) - 2000.0 * np.maximum(bend - 0.002, 0.0)
     if lane is not None:
-        beside = _between(station_m, lane.begin_m, lane.end_m, path.length_m)
-        if (beside & (away_m > 10.0)).any():
-            for stop in lane.stops_m:
-                apart = np.mod(station_m - stop + path.length_m / 2, path.length_m)
-                # A line through the place where a car is parked is crossed by noise alone.
-                score += (
-                    0.8 * np.minimum(np.abs(apart - path.length_m / 2), 50.0) / len(lane.stops_m)
-                )
-            score = np.where(beside, score, -np.inf)
+        beside = _between(station_m, lane.begin_m, lane.end_m, path.length_m) & (away_m > 10.0)
+        if beside.any():
+            score = np.where(beside, _score_beside_lane(station_m, away_m, lane, path), -np.inf)
             return float(station_m[np.argmax(score)]), "on the straight beside the pit lane"
-    straight = np.where(away_m > 0, away_m, 0.0) - 2000.0 * np.maximum(bend - 0.004, 0.0)
-    if away_m.max() <= 0:
+    bend = np.abs(path.at(station_m).curvature_per_m)
+    if away_m.max() <= 0.0:
         return float(station_m[np.argmin(bend)]), "where the path is straightest"
-    return float(station_m[np.argmax(straight)]), "in the middle of the longest straight"
+    # Far from corners, and not on a bend too gentle to be one.
+    score = np.maximum(away_m, 0.0) - 2000.0 * np.maximum(bend - 0.004, 0.0)
+    return float(station_m[np.argmax(score)]), "in the middle of the longest straight"
+
+
+def _score_beside_lane(
+    station_m: Floats, away_m: Floats, lane: PitLane, path: ReferencePath
+) -> Floats:
+    """Rate stations beside a pit lane: straight, not where cars are parked, not at its ends."""
+    length_m = path.length_m
+    middle_m, half_m = 0.5 * (lane.begin_m + lane.end_m), 0.5 * (lane.end_m - lane.begin_m)
+    off_middle = np.abs(_apart(station_m, middle_m, length_m)) / half_m
+    # A line through the place where a car is parked is crossed by noise alone.
+    to_stop_m = np.min(
+        [np.abs(_apart(station_m, float(stop), length_m)) for stop in lane.stops_m], axis=0
+    )
+    score: Floats = np.minimum(away_m, 60.0) / 60.0 + np.minimum(to_stop_m, 40.0) / 40.0
+    score -= off_middle
+    return score
+
+
+def _apart(station_m: Floats, other_m: float, length_m: float) -> Floats:
+    """Signed distance along a closed path from one station to others, the shorter way."""
+    apart: Floats = np.mod(station_m - other_m + length_m / 2, length_m) - length_m / 2
+    return apart
 
 
 def gate_at(path: ReferencePath, station_m: float, lane: PitLane | None = None) -> Gate:
@@ -137,8 +152,7 @@ def _room(
 ) -> tuple[float, float]:
     """Distance from a point of the path to other parts of it, square to the left and right."""
     stations = path.stations(2.0)
-    apart = np.mod(stations - station_m + path.length_m / 2, path.length_m) - path.length_m / 2
-    other = np.abs(apart) > 60.0
+    other = np.abs(_apart(stations, station_m, path.length_m)) > 60.0
     point = path.at(stations[other])
     away = np.stack([point.east_m, point.north_m], axis=1) - centre
     across, ahead = away @ left, away @ np.array([left[1], -left[0]])
