@@ -116,21 +116,27 @@ class _Blocks:
         self.count = -(-n // self.length)
 
         def laid(entries: Entries, still: Floats, ahead: int) -> tuple[Row, ...]:
+            # Padding stands still even in entries that are otherwise nowhere.
+            values = dict.fromkeys(zip(*np.nonzero(still), strict=True), np.zeros(n - ahead))
+            values |= entries.values
             # Entries that are one and the same array are laid once: symmetric ones, equal axes.
             done: dict[tuple[int, float], Floats] = {}
-            for place, value in entries.values.items():
+            for place, value in values.items():
                 pad = float(still[place])
                 if (id(value), pad) not in done:
                     whole = np.concatenate([np.full(ahead, pad), value])
                     done[id(value), pad] = lay(whole, self.length, pad)
-            values = {p: done[id(v), float(still[p])] for p, v in entries.values.items()}
+            values = {p: done[id(v), float(still[p])] for p, v in values.items()}
             return Entries(entries.shape, values).rows()
 
         # A node's own step leads *into* it; the first has none.
         self.f = laid(model.transition, np.eye(k), 1)
         self.q = laid(model.process_cov, np.zeros((k, k)), 1)
         # What padding would measure is of no account, for its variance is infinite.
-        self.h = laid(model.observation, np.ones((m, k)), 0)
+        anything = np.zeros((m, k))
+        for place in model.observation.values:
+            anything[place] = 1.0
+        self.h = laid(model.observation, anything, 0)
         seen = np.isfinite(model.observation_var)
         self.r = lay(model.observation_var, self.length, np.inf)
         self.y = lay(np.where(seen[:, :, None], model.value, 0.0), self.length, 0.0)

@@ -91,9 +91,15 @@ def climb(
         # Where it bends the wrong way the slope alone is followed.
         cov = (vectors / np.maximum(values, 1.0)) @ vectors.T
         move = np.clip(cov @ slope, -1.0, 1.0)
-        at = at + move
         if np.abs(move).max() < 0.1 * step:
+            return at + move, cov
+        # Far from the top a parabola points well past it: the best of some shorter steps counts.
+        tries = at + np.array([[1.0], [0.5], [0.25], [0.1]]) * move
+        heights = log_density(tries)
+        best = int(np.argmax(heights))
+        if not heights[best] > value[0]:
             break
+        at = tries[best]
     return at, cov
 
 

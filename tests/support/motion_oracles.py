@@ -1,0 +1,160 @@
+"""
+What the smoother is held against: plain recursions and dense algebra, written without haste.
+
+Nothing here shares code with the package but the matrices of a single step, which have tests of
+their own.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.motion.measurements import Measurements
+from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step
+
+Floats = npt.NDArray[np.float64]
+
+ORDINARY = NoiseLevels(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
+POSITIONS_ONLY = NoiseLevels(0.3, 1.0, 200.0, np.inf, 0.02, 20.0, 5.0, 2.0)
+
+
+def inverse(matrices: npt.NDArray) -> npt.NDArray:
+    """Gauss-Jordan elimination of stacked positive definite matrices in their own precision."""
+    k = matrices.shape[-1]
+    work = np.concatenate([matrices, np.broadcast_to(np.eye(k), matrices.shape)], axis=-1)
+    work = work.astype(matrices.dtype)
+    for p in range(k):
+        work[..., p, :] /= work[..., p, p][..., None].copy()
+        for q in range(k):
+            if q != p:
+                work[..., q, :] -= work[..., q, p][..., None].copy() * work[..., p, :]
+    return work[..., k:]
+
+
+def plain_recursion(
+    f: npt.NDArray, q: npt.NDArray, h: npt.NDArray, r: npt.NDArray, y: npt.NDArray,
+    start_mean: npt.NDArray, start_cov: npt.NDArray,
+) -> tuple[npt.NDArray, npt.NDArray]:  # fmt: skip
+    """
+    Kalman filter and Rauch-Tung-Striebel smoother, one step after the other, in long double.
+
+    Shapes: f, q (n - 1, b, k, k); h (m, k); r (n, m); y (n, b, m, c); b systems side by side.
+    Returns means (n, b, k, c) and covariances (n, b, k, k).
+    """
+    f, q, h, r, y = (x.astype(np.longdouble) for x in (f, q, h, r, y))
+    mean, cov = start_mean.astype(np.longdouble), start_cov.astype(np.longdouble)
+    eye = np.eye(h.shape[1], dtype=np.longdouble)
+    means, covs, ahead_means, ahead_covs = [], [], [], []
+    for i in range(len(y)):
+        if i:
+            mean = f[i - 1] @ mean
+            cov = f[i - 1] @ cov @ f[i - 1].swapaxes(-1, -2) + q[i - 1]
+        ahead_means.append(mean)
+        ahead_covs.append(cov)
+        gain = cov @ h.T @ inverse(h @ cov @ h.T + np.diag(r[i]))
+        mean = mean + gain @ (y[i] - h @ mean)
+        keep = eye - gain @ h
+        cov = keep @ cov @ keep.swapaxes(-1, -2) + gain @ np.diag(r[i]) @ gain.swapaxes(-1, -2)
+        means.append(mean)
+        covs.append(cov)
+    for i in range(len(y) - 2, -1, -1):
+        back = covs[i] @ f[i].swapaxes(-1, -2) @ inverse(ahead_covs[i + 1])
+        means[i] = means[i] + back @ (means[i + 1] - ahead_means[i + 1])
+        change = covs[i + 1] - ahead_covs[i + 1]
+        covs[i] = covs[i] + back @ change @ back.swapaxes(-1, -2)
+    return np.array(means), np.array(covs)
+
+
+class DenseSession:
+    """
+    One session as one big normal distribution: prior covariance of everything, conditioned.
+
+    States of both axes at all times of interest, east before north; every measurement is a row.
+    """
+
+    def __init__(self, m: Measurements, noise: NoiseLevels, others_s: Floats) -> None:
+        self.time_s = np.unique(np.concatenate([m.time_s, others_s]))
+        f, q = axis_step(np.diff(self.time_s), noise)
+        self.k = f.shape[0]
+        self.axis_cov = self._prior_cov(
+            f.dense(len(self.time_s) - 1), q.dense(len(self.time_s) - 1), axis_start_cov(noise)
+        )
+        self.rows: list[Floats] = []
+        self.values: list[float] = []
+        self.vars: list[float] = []
+        self.first_m = m.position_m[0]
+
+    def _prior_cov(self, f: Floats, q: Floats, start: Floats) -> Floats:
+        n, k = len(self.time_s), self.k
+        cov = np.zeros((n, k, n, k))
+        cov[0, :, 0] = start
+        for i in range(1, n):
+            for j in range(i):
+                cov[i, :, j] = f[i - 1] @ cov[i - 1, :, j]
+                cov[j, :, i] = cov[i, :, j].T
+            cov[i, :, i] = f[i - 1] @ cov[i - 1, :, i - 1] @ f[i - 1].T + q[i - 1]
+        return cov.reshape(n * k, n * k)
+
+    def row(self, time_s: float, weights: dict[tuple[int, int], float]) -> Floats:
+        """Functional of the states at a time; weights by (axis, state)."""
+        i = int(np.flatnonzero(self.time_s == time_s)[0])
+        out = np.zeros((2, len(self.time_s), self.k))
+        for (axis, state), weight in weights.items():
+            out[axis, i, state] += weight
+        return out.ravel()
+
+    def car_row(self, time_s: float, weights: Floats) -> Floats:
+        """Functional of [pe, pn, ve, vn, ae, an]."""
+        return self.row(time_s, {(j % 2, j // 2): weights[j] for j in range(6)})
+
+    def measure(self, row: Floats, value: float, var: float) -> None:
+        """Add a measurement."""
+        self.rows.append(row)
+        self.values.append(value)
+        self.vars.append(var)
+
+    def posterior(self, wanted: Floats, unknowns: Floats | None = None) -> tuple[Floats, Floats]:
+        """Mean and covariance of functionals, shape (w, 2 n k); unknowns have a flat prior."""
+        prior = np.kron(np.eye(2), self.axis_cov)
+        mean = np.zeros((2, len(self.time_s), self.k))
+        # The prior mean stays at the first fix while the car is not known to move.
+        mean[:, :, 0] = self.first_m[:, None]
+        h, r = np.array(self.rows), np.diag(self.vars)
+        innovation = np.array(self.values) - h @ mean.ravel()
+        precision = np.linalg.inv(h @ prior @ h.T + r)
+        if unknowns is not None:
+            pu = precision @ unknowns
+            precision = precision - pu @ np.linalg.solve(unknowns.T @ pu, pu.T)
+        cross = wanted @ prior @ h.T
+        cov = wanted @ prior @ wanted.T - cross @ precision @ cross.T
+        return wanted @ mean.ravel() + cross @ precision @ innovation, cov
+
+
+def uneven_times(rng: np.random.Generator, count: int, rate_hz: float) -> Floats:
+    """Steps scattered by a third, and a gap of twenty steps in the middle."""
+    step = rng.uniform(0.7, 1.3, count) / rate_hz
+    step[count // 2] = 20.0 / rate_hz
+    step[0] = 0.0
+    return np.cumsum(step)
+
+
+def driven(rng: np.random.Generator, time_s: Floats, noise: NoiseLevels) -> Measurements:
+    """Fixes drawn from the model itself, vector velocity if the noise has one."""
+    f, q = (e.dense(len(time_s) - 1) for e in axis_step(np.diff(time_s), noise))
+    k = f.shape[-1]
+    sds = np.sqrt(np.diag(axis_start_cov(noise)))
+    sds[0] = 0.0
+    state = np.empty((len(time_s), k, 2))
+    state[0] = sds[:, None] * rng.standard_normal((k, 2))
+    lower = np.linalg.cholesky(q + 1e-18 * np.eye(k))
+    for i in range(1, len(time_s)):
+        state[i] = f[i - 1] @ state[i - 1] + lower[i - 1] @ rng.standard_normal((k, 2))
+    n = len(time_s)
+    position = state[:, 0] + state[:, 3] + noise.white_m * rng.standard_normal((n, 2))
+    if not noise.has_velocity:
+        nothing = np.full(n, np.inf)
+        zeros = np.zeros((n, 2))
+        return Measurements(time_s, position, np.ones(n), "none", zeros, zeros[:, 0], nothing, None)
+    velocity = state[:, 1] + state[:, 4] + noise.speed_mps * rng.standard_normal((n, 2))
+    speed = np.hypot(velocity[:, 0], velocity[:, 1])
+    one = np.ones(n)
+    return Measurements(time_s, position, one, "vector", velocity, speed, one.copy(), None)
