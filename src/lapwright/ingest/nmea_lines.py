@@ -7,7 +7,7 @@ more or less do not change that sum, the number of fields is checked as well.
 """
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -70,13 +70,20 @@ class Sentences:
     comma: Ints
     line: Ints
     order: Ints
-    _cache: dict[str, Floats]
+    _cache: dict[str, Floats] = field(default_factory=dict)
+    _cells: dict[str, Cells] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.start)
 
     def letters(self, name: str) -> Cells:
         """One field as bytes, padded with spaces, of shape (n, width)."""
+        if name not in self._cells:
+            self._cells[name] = self._cut(name)
+        return self._cells[name]
+
+    def _cut(self, name: str) -> Cells:
+        """Cut one field out of the buffer."""
         column = FIELDS[self.kind][name]
         start = self.comma[:, column - 1] + 1
         end = self.comma[:, column]
@@ -200,9 +207,7 @@ def find_sentences(
             fields = max(FIELDS[kind].values()) + 1
             comma = marks[np.minimum(first[mine, None] + 1 + np.arange(fields), len(marks) - 1)]
             comma = np.minimum(comma, end[mine, None])
-            out[kind] = Sentences(
-                kind, buffer, start[mine], end[mine], comma, line_of[mine], mine, {}
-            )
+            out[kind] = Sentences(kind, buffer, start[mine], end[mine], comma, line_of[mine], mine)
     bad = np.sort(np.concatenate(wrong))
     if len(bad):
         text = "sentences with too few or too many fields were left out"

@@ -110,16 +110,17 @@ def _positions(
     lon = np.full(epochs.count, np.nan)
     no_fix = np.zeros(epochs.count, np.bool_)
     measures: dict[str, Floats] = {}
-    # The last one written wins: the one with most digits behind the decimal point.
+    # The one with most digits behind the decimal point comes first, the others fill up.
     kinds = [kind for kind in ("RMC", "GNS", "GGA") if kind in found]
-    kinds.sort(key=lambda kind: found[kind].digits("lat"))
+    kinds.sort(key=lambda kind: found[kind].digits("lat"), reverse=True)
     for kind in kinds:
         sentence, where = found[kind], member[kind]
-        place_lat, place_lon = sentence.position()
-        valid = _valid(kind, sentence)
-        no_fix[where[~valid]] = True
-        here = np.isfinite(place_lat) & np.isfinite(place_lon)
-        lat[where[here]], lon[where[here]] = place_lat[here], place_lon[here]
+        no_fix[where[~_valid(kind, sentence)]] = True
+        wanted = ~np.isfinite(lat[where])
+        if wanted.any():
+            place_lat, place_lon = sentence.position()
+            here = wanted & np.isfinite(place_lat) & np.isfinite(place_lon)
+            lat[where[here]], lon[where[here]] = place_lat[here], place_lon[here]
         if kind in ("GGA", "GNS"):
             for name in ("hdop", "satellites"):
                 _fill(measures, name, epochs.count, where, sentence.number(name))
