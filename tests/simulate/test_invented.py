@@ -30,7 +30,9 @@ def test_start_line_lies_on_the_longest_straight() -> None:
 
 def test_from_arrays_arguments() -> None:
     east, north = shapes.clothoid_oval()
-    plain = sim.from_arrays("x", east[::4], north[::4], half_width_m=4.0, reach_m=7.0)
+    plain = sim.from_arrays(
+        "x", east[::4], north[::4], half_width_m=4.0, reach_m=7.0, smooth_sd_m=0.0
+    )
     assert plain.length_m == pytest.approx(994.159265, abs=0.01)  # spline through 4 m chords
     assert plain.pit is not None
     assert plain.pit.offset_m == pytest.approx(-13.0)
@@ -55,3 +57,28 @@ def test_from_arrays_arguments() -> None:
     assert np.abs(jagged.curvature(np.arange(900.0))).max() > 0.05
     with pytest.raises(ValueError, match="pit_side"):
         sim.from_arrays("x", east, north, pit_side="up")
+
+
+def test_lines_drawn_on_a_map_are_smoothed() -> None:
+    east, north = shapes.clothoid_oval()
+    rough = np.random.default_rng(2).normal(0, 0.1, (199, 2))
+    drawn = sim.from_arrays("x", east[::5] + rough[:, 0], north[::5] + rough[:, 1])
+    as_it_is = sim.from_arrays(
+        "x", east[::5] + rough[:, 0], north[::5] + rough[:, 1], smooth_sd_m=0.0
+    )
+    station = np.arange(990.0)
+    # The bends of the oval have 0.02 /m; a spline through 0.1 m of noise every 5 m has more.
+    assert np.abs(drawn.curvature(station)).max() < 0.028
+    assert np.abs(as_it_is.curvature(station)).max() > 0.035
+
+
+def test_tight_hairpin_can_be_driven() -> None:
+    # Radius 7 m on a road 12 m wide: the inside edge is all but the centre of the bend.
+    lane = [(0.0, 0.0, 7.0), (300.0, 0.0, 7.0), (300.0, 14.2, 7.0), (0.0, 14.2, 7.0)]
+    east, north = shapes.rounded_polygon(lane, sd_m=2.0)
+    circuit = sim.from_arrays("x", east, north, half_width_m=6.0, pit=False)
+    _, offset = circuit.usual_line
+    tight = np.abs(circuit.curvature(np.arange(len(offset)) * circuit.length_m / len(offset)))
+    assert (np.abs(offset) * tight).max() < 0.6
+    run = sim.drive(circuit, sim.KART, plan=sim.Plan((1,), start="rolling", end="track"))
+    assert len(run.passes) == len(circuit.bends) > 0

@@ -28,7 +28,7 @@ Signatures
 ----------
 ``invented(name: str | int) -> Circuit``
     "wren_hollow", "circle", "oval", "eight", "parallel", or the seed of a random one.
-``from_arrays(name, east_m, north_m, *, half_width_m=5, reach_m=10, smooth_sd_m=0,
+``from_arrays(name, east_m, north_m, *, half_width_m=5, reach_m=10, smooth_sd_m=None,
 start_m=None, place=(lat, lon, height), pit=True, box_m=-45, pit_side="right") -> Circuit``
     A circuit of any closed centre line.
 ``drive(circuit, car=LIGHT_CAR, driver=None, plan=None, seed=0, *, usual_line=True) -> TrueRun``

@@ -151,7 +151,9 @@ class Circuit:
         wave = 2 * np.pi * np.fft.fftfreq(count, self.length_m / count)
         gain = wave**2 / (wave**4 + LINE_REACH_M**-4.0)
         offset = np.fft.ifft(np.fft.fft(self.curvature(station)) * gain).real
-        room = max(self.half_width_m - 1.2, 0.1)
+        # On the inside of a hairpin no nearer to its centre than half of the radius.
+        bend = maximum_filter1d(np.abs(self.curvature(station)), 61, mode="wrap")
+        room = np.minimum(max(self.half_width_m - 1.2, 0.1), 0.5 / np.maximum(bend, 1e-6))
         around = maximum_filter1d(np.abs(offset), 241, mode="wrap")
         scale = gaussian_filter1d(room / np.maximum(room, around), 45.0, mode="wrap")
         return station, offset * scale

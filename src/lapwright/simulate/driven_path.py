@@ -54,7 +54,10 @@ class DrivenPath:
         along = 1.0 - self._offset(progress_m) * circuit.curvature(progress_m)
         if along.min() < 0.2:
             where = float(progress_m[int(np.argmin(along))] % circuit.length_m)
-            msg = f"the driven line passes the inside centre of a corner at {where:.0f} m"
+            msg = (
+                f"the driven line passes the inside centre of a corner at {where:.0f} m; "
+                "smooth the centre line more, or drive nearer to it"
+            )
             raise ValueError(msg)
         return np.asarray(np.hypot(along, self._offset(progress_m, 1)))
 

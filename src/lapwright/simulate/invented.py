@@ -10,6 +10,9 @@ from lapwright.simulate.circuits import Circuit, PitLane
 
 Floats = npt.NDArray[np.float64]
 
+# Smoothing of a line drawn on a map, vertices some 5 m apart. [m]
+MAP_SMOOTHING_M = 5.0
+
 
 def from_arrays(
     name: str,
@@ -18,7 +21,7 @@ def from_arrays(
     *,
     half_width_m: float = 5.0,
     reach_m: float = 10.0,
-    smooth_sd_m: float = 0.0,
+    smooth_sd_m: float | None = None,
     start_m: float | None = None,
     place: tuple[float, float, float] = (-41.0, 172.0, 0.0),
     pit: bool = True,
@@ -36,8 +39,10 @@ def from_arrays(
         some 10 m. [m]
     half_width_m, reach_m : float
         From the centre line to either edge, and to the ends of the lines. [m]
-    smooth_sd_m : float
-        Gaussian smoothing along the line, for lines drawn by hand. [m]
+    smooth_sd_m : float or None
+        Gaussian smoothing along the line, for lines drawn on a map: between their vertices
+        a spline bends too sharply to drive.  None smooths by `MAP_SMOOTHING_M` where the
+        vertices are more than 2.5 m apart, and not at all where they are closer. [m]
     start_m : float or None
         Where the start/finish line lies, metres from the first vertex; None puts it on
         the longest straight. [m]
@@ -59,6 +64,9 @@ def from_arrays(
     if pit_side not in ("left", "right"):
         msg = f"pit_side must be 'left' or 'right', not {pit_side!r}"
         raise ValueError(msg)
+    if smooth_sd_m is None:
+        apart = np.hypot(np.roll(east_m, -1) - east_m, np.roll(north_m, -1) - north_m)
+        smooth_sd_m = MAP_SMOOTHING_M if float(np.median(apart)) > 2.5 else 0.0
     east, north = shapes.even(np.asarray(east_m, float), np.asarray(north_m, float))
     if smooth_sd_m > 0:
         east, north = shapes.smoothed(east, north, smooth_sd_m)
