@@ -115,6 +115,10 @@ def test_a_cut_last_line(table, write) -> None:
     # Only the line end is missing.
     path = write(columns, last_end=False)
     assert read_log(path).findings == ()
+    # A whole number that is shorter than the others is no sign of a cut.
+    columns = {**columns, "count": [str(1000 - k * 5) for k in range(200)]}
+    path = write(columns, last_end=False)
+    assert read_log(path).findings == ()
 
 
 def test_short_lines_by_habit_are_kept(table, write) -> None:

@@ -115,8 +115,9 @@ def _cut_end(structure: Structure, data: bytes, notes: list[Finding]) -> Structu
 
 
 def _decimals(cell: str) -> int:
-    """Digits behind the decimal sign."""
-    return len(cell) - 1 - max(cell.rfind("."), cell.rfind(",")) if cell[-1:].isdigit() else 0
+    """Digits behind the decimal sign; none in a whole number, however long."""
+    sign = max(cell.rfind("."), cell.rfind(","))
+    return len(cell) - 1 - sign if sign >= 0 and cell[-1:].isdigit() else 0
 
 
 def _say_ragged(structure: Structure, notes: list[Finding]) -> None:
