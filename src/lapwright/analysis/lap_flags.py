@@ -16,6 +16,8 @@ _GAP_S = 1.0
 _GAP_STEPS = 5.0
 _OFF_LEAST_M = 20.0
 _SHORT_CUT_M = 30.0
+# Beside the line and shorter than it by this much: across the inside, not wide.
+_SAVED_M = 8.0
 _REVERSED_M = 15.0
 # Going across or against the way, slowly, after having been quick: the car has turned round.
 _SPIN_COS = 0.5
@@ -50,7 +52,7 @@ def lap_flags(mapped: Mapped, start_s: float, end_s: float) -> list[str]:
         flags.append("gap")
     if any(abs(station[b] - station[a]) >= _OFF_LEAST_M for a, b in flag_runs(mapped.away[part])):
         flags.append("off_path")
-    if _gains(mapped, part) > _SHORT_CUT_M:
+    if _gains(mapped, part) > _SHORT_CUT_M or _saves(mapped, part) > _SAVED_M:
         flags.append("short_cut")
     highest = np.maximum.accumulate(station)
     if (highest - station).max() > _REVERSED_M:
@@ -84,3 +86,15 @@ def _gains(mapped: Mapped, part: slice) -> float:
     excess = forward - step * 1.5
     total = np.where(mapped.lost[part][1:], excess, np.maximum(excess, 0.0))
     return float(np.max(total, initial=0.0) + np.sum(total[mapped.lost[part][1:]], initial=0.0))
+
+
+def _saves(mapped: Mapped, part: slice) -> float:
+    """Most that a stretch beside the line was shorter than the line, in m."""
+    station, position = mapped.station_m[part], mapped.position_m[part]
+    way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(position, axis=0), axis=1))])
+    saved = [
+        (station[b] - station[a]) - (way[b] - way[a])
+        for a, b in flag_runs(mapped.away[part])
+        if station[b] - station[a] >= _OFF_LEAST_M
+    ]
+    return float(max(saved, default=0.0))

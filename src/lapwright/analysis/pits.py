@@ -17,6 +17,8 @@ Flags = npt.NDArray[np.bool_]
 
 _LEAST_M = 100.0
 _STOP_S = 2.0
+# Without a stop it takes more: a way across the grass is also slow, even and beside the line.
+_THROUGH_M, _THROUGH_S = 200.0, 10.0
 # A car limited to a pit lane's speed goes at well under the usual pace beside it, and evenly.
 _SLOW_SHARE, _STEADY_SHARE = 0.75, 0.25
 # Gaps in 'beside the line' that are still one stretch.
@@ -97,6 +99,11 @@ def _drives_a_lane(mapped: Mapped, part: slice) -> bool:
     moving = speed[speed > 2.0]
     if len(moving) == 0:
         return stands
+    time_s, station = mapped.time_s[part], mapped.station_m[part]
+    if not stands and (
+        abs(station[-1] - station[0]) < _THROUGH_M or time_s[-1] - time_s[0] < _THROUGH_S
+    ):
+        return False
     slow = float(np.median(mapped.slowness[part])) < _SLOW_SHARE
     steady = float(np.percentile(moving, 75) - np.percentile(moving, 25)) < (
         _STEADY_SHARE * float(np.median(moving))
