@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion.posterior import Posterior
-from lapwright.motion.rows import ExtraRows, RowEffect, condition, row_means
+from lapwright.motion.rows import ExtraRows, RowEffect, condition, row_correction, row_means
 from lapwright.motion.smoother import Smoothing
 from lapwright.plane import Plane
 
@@ -76,7 +76,7 @@ class Hypothesis:
         """Posterior mean of functionals, shape (k,)."""
         out = row_means(self.smoothing, time_s, weights)
         if self.effect is not None:
-            p, v, a = self.smoothing.car_mean(time_s, self.effect.correction)
+            p, v, a = row_correction(self.smoothing, self.effect, time_s)
             out = out + np.einsum("kj,kj->k", weights, np.concatenate([p, v, a], axis=1))
         return out
 
@@ -159,7 +159,7 @@ class Motion:
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
         p, v, a = self.best.smoothing.car_mean(t)
         if self.best.effect is not None:
-            dp, dv, da = self.best.smoothing.car_mean(t, self.best.effect.correction)
+            dp, dv, da = row_correction(self.best.smoothing, self.best.effect, t)
             p, v, a = p + dp, v + dv, a + da
         return MotionState(t, p, v, a)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.smoother import Smoothing
+from lapwright.motion.smoother import Smoothing, bridge_cov
 
 Floats = npt.NDArray[np.float64]
 
@@ -70,6 +70,32 @@ def row_means(smoothing: Smoothing, time_s: Floats, weights: Floats) -> Floats:
     """Posterior mean of functionals of [pe, pn, ve, vn, ae, an], shape (k,)."""
     p, v, a = smoothing.car_mean(time_s)
     return np.asarray(np.einsum("kj,kj->k", weights, np.concatenate([p, v, a], axis=1)))
+
+
+def row_correction(
+    smoothing: Smoothing, effect: RowEffect, time_s: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """
+    What rows add to the mean position, velocity and acceleration at any times, each (k, 2).
+
+    Where the car can be is settled by the two nodes about it, except in a step that holds rows
+    itself: there they act directly too.
+    """
+    p, v, a = smoothing.car_mean(time_s, effect.correction)
+    i, since = smoothing.locate(time_s)
+    row_i, row_since = smoothing.locate(effect.rows.time_s)
+    # Rows come in order of time: those of one step are neighbours.
+    first, last = np.searchsorted(row_i, i, "left"), np.searchsorted(row_i, i, "right")
+    kicks = effect.rows.weights.reshape(-1, 3, 2) * effect.pull[:, None, None]
+    for nth in range(int(np.max(last - first, initial=0))):
+        at = np.flatnonzero(first + nth < last)
+        row = first[at] + nth
+        step = smoothing.node_s[i[at] + 1] - smoothing.node_s[i[at]]
+        x = bridge_cov(since[at], row_since[row], step, smoothing.noise) @ kicks[row]
+        p[at] += x[:, 0]
+        v[at] += x[:, 1]
+        a[at] += x[:, 2]
+    return p, v, a
 
 
 def flat_precision(cov: Floats, unknowns: Floats) -> tuple[Floats, float]:

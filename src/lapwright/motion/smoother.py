@@ -263,3 +263,33 @@ def bridge(since_s: Floats, step_s: Floats, noise: NoiseLevels) -> tuple[Floats,
     right = scale[:, :, None] * (f_rest @ q)
     after = transpose(scale[:, :, None] * np.linalg.solve(scaled, right))
     return f - after @ f_all, after
+
+
+def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoiseLevels) -> Floats:
+    """
+    Covariance between two times of one step, given the nodes at both its ends.
+
+    Parameters
+    ----------
+    first_s, second_s : ndarray, shape (k,)
+        Time since the node before. [s]
+    step_s : ndarray, shape (k,)
+        From it to the node after. [s]
+    noise : NoiseLevels
+
+    Returns
+    -------
+    ndarray, shape (k, 3, 3)
+        Of position, velocity and acceleration at the first time with those at the second.
+    """
+    tau = noise.accel_tau_s
+    early, late = np.minimum(first_s, second_s), np.maximum(first_s, second_s)
+    q_early, q_late, q_all = (car_process_cov(t, tau, 1.0) for t in (early, late, step_s))
+    on_early = car_transition(step_s - early, tau) @ q_early
+    on_late = car_transition(step_s - late, tau) @ q_late
+    scale = np.stack([step_s**-2.5, step_s**-1.5, step_s**-0.5], axis=-1)
+    scaled = q_all * scale[:, :, None] * scale[:, None, :]
+    known = np.linalg.solve(scaled, scale[:, :, None] * on_late)
+    cov = q_early @ transpose(car_transition(late - early, tau))
+    cov = noise.accel_mps2**2 * (cov - transpose(scale[:, :, None] * on_early) @ known)
+    return np.where((first_s <= second_s)[:, None, None], cov, transpose(cov))
