@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from lapwright.plots.clock import clock
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing
+from lapwright.units import clock
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -58,7 +58,7 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
             time_s = float(timed.loc[timed["lap"] == best, "time_s"].iloc[0])
             _say(ax, best, time_s, f"best {clock(time_s)}", below=True)
         ax.xaxis.set_major_locator(MaxNLocator(integer=True))
-        ax.yaxis.set_major_formatter(lambda value, _: clock(value, 1))
+        ax.yaxis.set_major_formatter(lambda value, _: clock(value, most=1))
         ax.margins(x=0.06)
         ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2)
         return ax
@@ -77,7 +77,7 @@ def _beyond(ax: "Axes", rows: pd.DataFrame) -> None:
     """Laps too slow for the scale: an arrow at the top edge with the time."""
     for row in rows.to_dict("records"):
         said = ", ".join(row["flags"]).replace("_", " ")
-        text = clock(row["time_s"], 1) + "\n" + said
+        text = clock(row["time_s"], most=1) + "\n" + said
         ax.annotate(
             text, (row["lap"], 1.0), xycoords=("data", "axes fraction"),
             xytext=(0, -26), textcoords="offset points", ha="center", va="top", fontsize=7.5,

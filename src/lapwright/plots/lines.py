@@ -44,7 +44,7 @@ def lines(
     apex, low, high = row["apex_m"], row["entry_m"] - _AROUND_M, row["exit_m"] + _AROUND_M
     with drawing(ax, (7.2, 3.0)) as ax:
         ax.set(
-            xlabel="distance from the apex [m]", ylabel="right   from the usual line [m]   left",
+            xlabel="distance from the apex [m]", ylabel="left of usual line [m]",
             title=f"Lines at {corner} {row['name']}, which turns {row['direction']}",
         )  # fmt: skip
         if not traces:

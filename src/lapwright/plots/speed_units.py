@@ -1,11 +1,28 @@
-"""Speed in the unit people read."""
+"""Speeds of a whole lap in the unit people read."""
 
 import numpy as np
 import numpy.typing as npt
 
-PER_MPS = {"km/h": 3.6, "mph": 3600.0 / 1609.344, "m/s": 1.0}
+from lapwright.units import SPEED_PER_MPS
 
 
 def speed_in(speed_mps: npt.ArrayLike, units: str) -> npt.NDArray[np.float64]:
-    """Convert a speed in m/s."""
-    return np.asarray(speed_mps, dtype=np.float64) * PER_MPS[units]
+    """
+    Convert speeds from m/s.
+
+    Parameters
+    ----------
+    speed_mps : array_like, shape (n,)
+        [m/s]
+    units : {"km/h", "mph", "m/s"}
+
+    Returns
+    -------
+    ndarray, shape (n,)
+
+    Examples
+    --------
+    >>> speed_in([10.0, 20.0], "km/h")
+    array([36., 72.])
+    """
+    return np.asarray(speed_mps, dtype=np.float64) * SPEED_PER_MPS[units]

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 # A style sheet inside a package, by its dotted name.
-_SHEET = "lapwright.plots.lapwright"
+SHEET = "lapwright.plots.lapwright"
 # The dashes that go with the colours of several laps: alike in grey, they differ in these.
 COLOURS = (LIGHT.best, LIGHT.usual, "#009e73", "#cc79a7", "#000000")
 DASHES: tuple[object, ...] = ("-", "--", "-.", ":", (0, (6, 1.5, 1, 1.5, 1, 1.5)))
@@ -35,7 +35,7 @@ def drawing(ax: "Axes | None", size_in: tuple[float, float] | None = None) -> "I
     # pyplot costs half a second, which a command that draws nothing must not pay.
     import matplotlib.pyplot as plt
 
-    with plt.style.context(_SHEET):
+    with plt.style.context(SHEET):
         if ax is None:
             _, ax = plt.subplots(figsize=size_in, layout="constrained")
         yield ax

@@ -1,0 +1,189 @@
+"""Speed and delta along the lap, or around one corner, as figures of the page."""
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.analysis.compare import Comparison, time_since_start
+from lapwright.analysis.trace import LapTrace
+from lapwright.plots.speed_units import speed_in
+from lapwright.report.figure import (
+    Along,
+    Curve,
+    Mark,
+    Span,
+    band,
+    frame_y,
+    padded,
+    path,
+    ticks,
+)
+from lapwright.report.material import Material
+
+Floats = npt.NDArray[np.float64]
+
+STEP_M = 5.0
+_LEAST_DELTA_S = 0.06
+_LEAST_SPEED = 20.0
+
+
+def stations(start_m: float, end_m: float, step_m: float = STEP_M) -> Floats:
+    """Stations of a figure, both ends among them."""
+    return np.append(np.arange(start_m, end_m - 1e-6, step_m), end_m)
+
+
+def speed_figure(
+    material: Material, laps: "list[tuple[int, str]]", window: tuple[float, float], units: str,
+    height: int, label: str, marks: "list[tuple[str, str, float, str]] | None" = None,
+) -> Along:  # fmt: skip
+    """
+    Speed against distance from the line.
+
+    Parameters
+    ----------
+    material : Material
+    laps : list of (int, str)
+        Lap and role, in drawing order.
+    window : (float, float)
+        Stations at the ends. [m]
+    units : str
+    height : int
+        [px]
+    label : str
+        What the figure shows, in words.
+    marks : list of (kind, role, station_m, text), optional
+        Drawn on the line of the lap with that role.
+
+    Returns
+    -------
+    Along
+    """
+    s = stations(*window)
+    lines = [
+        (lap, role, speed_in(material.traces[lap].at_station("speed_mps", s), units))
+        for lap, role in laps
+    ]
+    low = min((float(v.min()) for _, _, v in lines), default=0.0)
+    high = max((float(v.max()) for _, _, v in lines), default=1.0)
+    low, high = padded(low, high, 0.06, _LEAST_SPEED)
+    curves = tuple(Curve(role, path(s, frame_y(v, low, high)), lap) for lap, role, v in lines)
+    by_role = {role: v for _, role, v in lines}
+    placed = []
+    for kind, role, station, text in marks or []:
+        if role in by_role and window[0] <= station <= window[1]:
+            level = float(np.interp(station, s, by_role[role]))
+            share = (station - window[0]) / (window[1] - window[0])
+            placed.append(Mark(kind, role, share, (high - level) / (high - low), text))
+    return Along(
+        "speed", label, units, *window, low, high, height, ticks(*window, 7),
+        ticks(low, high, 5), curves, corner_spans(material.corners, window), tuple(placed),
+    )  # fmt: skip
+
+
+def delta_figure(
+    comparison: Comparison, corners: pd.DataFrame, window: tuple[float, float], height: int,
+    label: str, role: str = "usual", *, linked: bool = True,
+) -> Along:  # fmt: skip
+    """
+    Delta against distance from the line, with a band of one sd.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    corners : DataFrame
+    window : (float, float)
+        Stations at the ends. [m]
+    height : int
+        [px]
+    label : str
+        What the figure shows, in words.
+    role : str
+        Of the compared lap.
+    linked : bool
+        Whether the script may redraw it for another lap.
+
+    Returns
+    -------
+    Along
+    """
+    s = stations(*window)
+    table = comparison.delta
+    value, sd = (np.interp(s, table["station_m"], table[c]) for c in ("delta_s", "delta_sd_s"))
+    whole = window[1] - window[0] > 0.9 * float(table["station_m"].iloc[-1])
+    ends = (float((value - sd).min()), float((value + sd).max()))
+    if whole:
+        ends = min(ends[0], 0.0), max(ends[1], 0.0)
+    low, high = padded(*ends, 0.1, _LEAST_DELTA_S)
+    y = [frame_y(v, low, high) for v in (value, value - sd, value + sd)]
+    curves = (
+        Curve("band", band(s, y[1], y[2]), comparison.lap),
+        Curve(role, path(s, y[0]), comparison.lap),
+    )
+    zero = (high - 0.0) / (high - low) if low < 0.0 < high else None
+    return Along(
+        "delta", label, "s", *window, low, high, height, ticks(*window, 7), ticks(low, high, 4),
+        curves, corner_spans(corners, window), (), zero, linked,
+    )  # fmt: skip
+
+
+def corner_spans(corners: pd.DataFrame, window: tuple[float, float]) -> tuple[Span, ...]:
+    """Corners within a window, as shares of it where written, in metres where drawn."""
+    out = []
+    span = window[1] - window[0]
+    for row in corners.to_dict("records"):
+        start, end = max(row["entry_m"], window[0]), min(row["exit_m"], window[1])
+        if end > start and window[0] <= row["apex_m"] <= window[1]:
+            middle = (row["apex_m"] - window[0]) / span
+            out.append(Span(start, end, middle, str(row["corner"])))
+    return tuple(out)
+
+
+def lap_arrays(material: Material, units: str) -> dict[str, object]:
+    """
+    Numbers for the script: speed and delta of every timed lap at the same stations.
+
+    Parameters
+    ----------
+    material : Material
+    units : str
+
+    Returns
+    -------
+    dict
+        Whole numbers: tenths of a speed unit, milliseconds, decimetres.
+    """
+    if material.best is None:
+        return {}
+    s = stations(0.0, material.length_m)
+    reference = material.traces[material.best]
+    base = time_since_start(reference, s)
+    place = np.stack([reference.at_station(f"{c}_m", s) for c in ("east", "north")])
+    out: dict[str, object] = {
+        "step": STEP_M,
+        "length": round(material.length_m, 2),
+        "best": material.best,
+        "usual": material.usual,
+        "units": units,
+        "place": np.rint(10.0 * place).astype(int).tolist(),
+        "laps": {
+            str(lap): {
+                "speed": _tenths(trace, s, units),
+                "delta": np.rint(1e3 * (time_since_start(trace, s) - base)).astype(int).tolist(),
+            }
+            for lap, trace in material.traces.items()
+        },
+        "corners": [
+            [int(r["corner"]), str(r["name"]), round(r["entry_m"], 1), round(r["exit_m"], 1)]
+            for r in material.corners.to_dict("records")
+        ],
+    }
+    if material.comparison is not None:
+        table = material.comparison.delta
+        sd = np.interp(s, table["station_m"], table["delta_sd_s"])
+        out["sd"] = np.rint(1e4 * sd).astype(int).tolist()
+    return out
+
+
+def _tenths(trace: LapTrace, s: Floats, units: str) -> list[int]:
+    speed = speed_in(trace.at_station("speed_mps", s), units)
+    return [int(v) for v in np.rint(10.0 * speed)]

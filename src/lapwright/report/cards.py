@@ -1,0 +1,235 @@
+"""A card a corner: plan, speed, delta, every pass, where the time went."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from lapwright.plots.speed_units import speed_in
+from lapwright.report.along import delta_figure, speed_figure
+from lapwright.report.figure import Along
+from lapwright.report.headline import corner_name, corner_sums
+from lapwright.report.material import Material
+from lapwright.report.numbers import (
+    NOTHING,
+    plain,
+    signed_with_sd,
+    with_sd,
+)
+from lapwright.report.plan import Plan, corner_plan
+from lapwright.units import is_equal
+
+_BEFORE_M, _AFTER_M = 150.0, 100.0
+_G_MPS2 = 9.80665
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of the table of passes: heading, unit, and whether a spread makes sense."""
+
+    head: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class PassRow:
+    """One pass, or a summary of all: what leads the row, its class and the cells."""
+
+    lead: str
+    role: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Card:
+    """
+    Everything about one corner.
+
+    Attributes
+    ----------
+    number : int
+    title : str
+    facts : str
+        Direction, radius, place.
+    says : tuple of str
+        What the numbers say, in words.
+    plan : Plan or None
+    figures : tuple of Along
+    columns : tuple of Column
+    rows : tuple of PassRow
+    summary : tuple of PassRow
+    ledger : tuple of (str, str, float, float)
+        Stretch, difference in words, difference and its sd. [s]
+    """
+
+    number: int
+    title: str
+    facts: str
+    says: tuple[str, ...]
+    plan: Plan | None
+    figures: tuple[Along, ...]
+    columns: tuple[Column, ...]
+    rows: tuple[PassRow, ...]
+    summary: tuple[PassRow, ...]
+    ledger: tuple[tuple[str, str, float, float], ...]
+
+
+def corner_cards(material: Material, units: str) -> list[Card]:
+    """
+    Make the cards of all corners.
+
+    Parameters
+    ----------
+    material : Material
+    units : str
+        Of speed.
+
+    Returns
+    -------
+    list of Card
+    """
+    return [_card(material, row, units) for row in material.corners.to_dict("records")]
+
+
+def _card(material: Material, corner: "dict[object, object]", units: str) -> Card:
+    number = int(str(corner["corner"]))
+    entry, apex, leave = (float(str(corner[f"{n}_m"])) for n in ("entry", "apex", "exit"))
+    window = max(entry - _BEFORE_M, 0.0), min(leave + _AFTER_M, material.length_m)
+    passes = material.passes[material.passes["corner"] == number]
+    laps = _drawn(material)
+    marks = _marks(material, passes, units)
+    title = corner_name(material, number)
+    figures: list[Along] = []
+    plan = None
+    if material.best is not None:
+        figures.append(
+            speed_figure(material, laps, window, units, 170, f"Speed through {title}", marks)
+        )
+        plan = corner_plan(material, laps[-2:], window, marks, f"Lines driven at {title}")
+    if material.comparison is not None:
+        label = f"Delta through {title}"
+        figures.append(delta_figure(material.comparison, material.corners, window, 90, label))
+    columns, rows, summary = _table(material, passes, apex, units)
+    facts = (
+        f"{'left' if corner['direction'] == 'left' else 'right'}, "
+        f"radius {float(str(corner['radius_m'])):.0f} m, apex {apex:.0f} m after the line"
+    )
+    says = _says(material, number, passes)
+    ledger = _ledger(material, number)
+    return Card(number, title, facts, says, plan, tuple(figures), columns, rows, summary, ledger)
+
+
+def _drawn(material: Material) -> list[tuple[int, str]]:
+    """Clean laps in drawing order with their roles: best and usual last, above the others."""
+    rest = [
+        (int(n), "other") for n in material.clean["lap"] if n not in (material.best, material.usual)
+    ]
+    if material.usual is not None:
+        rest.append((material.usual, "usual"))
+    return rest if material.best is None else [*rest, (material.best, "best")]
+
+
+def _marks(
+    material: Material, passes: pd.DataFrame, units: str
+) -> list[tuple[str, str, float, str]]:
+    """Braking, slowest and throttle points of the best and the usual lap."""
+    out = []
+    for lap, role in ((material.usual, "usual"), (material.best, "best")):
+        for row in passes[passes["lap"] == lap].to_dict("records"):
+            slow = float(speed_in(row["min_speed_mps"], units))
+            for kind, column, text in (
+                ("brake", "brake_station_m", "braking point"),
+                ("slowest", "min_speed_station_m", f"slowest, {slow:.0f} {units}"),
+                ("throttle", "throttle_station_m", "throttle point"),
+            ):
+                if np.isfinite(row[column]):
+                    out.append((kind, role, float(row[column]), f"lap {lap}: {text}"))
+    return out
+
+
+def _table(
+    material: Material, passes: pd.DataFrame, apex_m: float, units: str
+) -> tuple[tuple[Column, ...], tuple[PassRow, ...], tuple[PassRow, ...]]:
+    """Every pass with its error bars, and the middle and spread of the clean ones."""
+    scale = float(speed_in(1.0, units))
+    table = passes.assign(
+        throttle_m=passes["throttle_station_m"] - apex_m,
+    )
+    spec: list[tuple[Column, str, str | None, float, int]] = [
+        (Column("time through", "s"), "time_s", "time_sd_s", 1.0, 3),
+        (Column("braking before corner", "m"), "brake_to_corner_m", "brake_sd_m", 1.0, 0),
+        (Column("peak braking", "g"), "peak_decel_mps2", None, 1.0 / _G_MPS2, 2),
+        (Column("entry speed", units), "entry_speed_mps", None, scale, 1),
+        (Column("minimum speed", units), "min_speed_mps", "min_speed_sd_mps", scale, 1),
+        (Column("throttle past apex", "m"), "throttle_m", "throttle_sd_m", 1.0, 0),
+        (Column("exit speed", units), "exit_speed_mps", None, scale, 1),
+        (Column("sideways", "g"), "peak_lateral_mps2", None, 1.0 / _G_MPS2, 2),
+        (Column("left of usual line at turn-in", "m"), "turn_in_offset_m", None, 1.0, 1),
+        (Column("at apex", "m"), "apex_offset_m", None, 1.0, 1),
+        (Column("at exit", "m"), "exit_offset_m", None, 1.0, 1),
+    ]
+    rows = []
+    for row in table.to_dict("records"):
+        cells = []
+        for _, name, sd, factor, most in spec:
+            value = float(row[name]) * factor
+            if sd is None:
+                cells.append(plain(value, most))
+            else:
+                cells.append(with_sd(value, float(row[sd]) * factor, most))
+        lap = int(row["lap"])
+        role = {material.best: "best", material.usual: "usual"}.get(lap, "other")
+        rows.append(PassRow(f"{lap}", role, tuple(cells)))
+    clean = table[table["lap"].isin(material.clean["lap"])]
+    middle, spread = [], []
+    for _, name, _, factor, most in spec:
+        values = clean[name].dropna().to_numpy(dtype=np.float64) * factor
+        middle.append(plain(float(np.median(values)), most) if len(values) else NOTHING)
+        enough = len(values) >= 3
+        spread.append(plain(float(np.std(values, ddof=1)), most) if enough else NOTHING)
+    summary = (
+        PassRow("middle", "middle", tuple(middle)),
+        PassRow("spread (sd)", "spread", tuple(spread)),
+    )
+    return tuple(entry[0] for entry in spec), tuple(rows), summary
+
+
+def _ledger(material: Material, corner: int) -> tuple[tuple[str, str, float, float], ...]:
+    if material.comparison is None:
+        return ()
+    table = material.comparison.ledger
+    out = []
+    for row in table[table["corner"] == corner].to_dict("records"):
+        if row["end_m"] > row["start_m"]:
+            value, sd = float(row["difference_s"]), float(row["difference_sd_s"])
+            out.append((str(row["stretch"]), signed_with_sd(value, sd), value, sd))
+    return tuple(out)
+
+
+def _says(material: Material, corner: int, passes: pd.DataFrame) -> tuple[str, ...]:
+    """What the numbers of one corner say, in words."""
+    out = []
+    for number, value, sd in corner_sums(material):
+        if number != corner or material.comparison is None:
+            continue
+        if is_equal(value, sd):
+            out.append("The usual lap and the best are equal here within the measurement.")
+            continue
+        word = "lost" if value > 0.0 else "gained"
+        parts = _ledger(material, corner)
+        most = max(parts, key=lambda part: part[2] if value > 0.0 else -part[2])
+        out.append(
+            f"From braking to the end of the straight after it, the usual lap {word} "
+            f"{with_sd(abs(value), sd)} s to the best, most of it on the "
+            f"{most[0]} ({most[1]} s)."
+        )
+    clean = passes[passes["lap"].isin(material.clean["lap"])]
+    if len(clean) >= 3:
+        low, high = float(clean["time_s"].min()), float(clean["time_s"].max())
+        out.append(
+            f"Clean passes took {low:.2f} to {high:.2f} s from entry to exit; the middle and the "
+            "spread are below."
+        )
+        if clean["brake_station_m"].isna().mean() > 0.5:
+            out.append("Taken without braking on most laps.")
+    return tuple(out)

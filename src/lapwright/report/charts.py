@@ -1,0 +1,203 @@
+"""The page's other figures: lap times over the session, grip used, the ledger's bars."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lapwright.report.figure import Tick, nice_step, padded, ticks
+from lapwright.report.headline import corner_name, corner_sums
+from lapwright.report.material import Material
+from lapwright.report.numbers import signed_with_sd
+from lapwright.units import clock, is_equal
+
+# Laps slower than this against the fastest are only in the table.
+_SHOWN_FACTOR = 1.06
+_HEIGHT = 170
+_G_MPS2 = 9.80665
+_MOST_DOTS = 5000
+_GRIP_SIZE = 320.0
+
+
+@dataclass(frozen=True)
+class LapDot:
+    """One lap: place in percent and pixels, half its error bar in pixels, what to say."""
+
+    percent: str
+    y: float
+    bar: float
+    role: str
+    text: str
+
+
+@dataclass(frozen=True)
+class LapChart:
+    """Lap times over the session."""
+
+    height: int
+    dots: tuple[LapDot, ...]
+    x_ticks: tuple[Tick, ...]
+    y_ticks: tuple[Tick, ...]
+    beyond: str
+
+
+def lap_chart(material: Material) -> LapChart | None:
+    """
+    Lap times over the session.
+
+    Parameters
+    ----------
+    material : Material
+
+    Returns
+    -------
+    LapChart or None
+        None where there is no timed lap.
+    """
+    laps = material.laps
+    timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
+    if timed.empty:
+        return None
+    top = float(timed["time_s"].min()) * _SHOWN_FACTOR
+    shown, beyond = timed[timed["time_s"] <= top], timed[timed["time_s"] > top]
+    low, high = padded(float(shown["time_s"].min()), float(shown["time_s"].max()), 0.18, 0.4)
+    first, last = int(timed["lap"].min()), int(timed["lap"].max())
+    span = last - first + 1.0
+    dots = []
+    for row in shown.to_dict("records"):
+        share = (row["lap"] - first + 0.5) / span
+        scale = _HEIGHT / (high - low)
+        role = "best" if row["lap"] == material.best else "clean"
+        role = role if row["representative"] else "flagged"
+        said = ", ".join(row["flags"]).replace("_", " ")
+        text = f"lap {row['lap']}: {clock(row['time_s'])}" + (f" ({said})" if said else "")
+        y = (high - row["time_s"]) * scale
+        dots.append(LapDot(f"{100 * share:.2f}%", y, row["time_sd_s"] * scale, role, text))
+    every = max(1, round(nice_step(span, 12)))
+    x_ticks = tuple(
+        Tick((n - first + 0.5) / span, str(n)) for n in range(first, last + 1) if n % every == 0
+    )
+    labels = tuple(
+        Tick(t.share, clock(low + t.share * (high - low), most=1)) for t in ticks(low, high, 4)
+    )
+    names = ", ".join(str(n) for n in beyond["lap"])
+    said = f"Not shown, being much slower: lap {names}." if names else ""
+    return LapChart(_HEIGHT, tuple(dots), x_ticks, labels, said)
+
+
+@dataclass(frozen=True)
+class GripChart:
+    """Longitudinal against lateral acceleration, in a square picture."""
+
+    size: float
+    dots: str
+    rings: tuple[tuple[float, str], ...]
+
+
+def grip_chart(material: Material) -> GripChart | None:
+    """
+    Grip used on the clean laps.
+
+    Parameters
+    ----------
+    material : Material
+
+    Returns
+    -------
+    GripChart or None
+        None where there is no clean lap.
+    """
+    traces = [material.traces[int(n)] for n in material.clean["lap"] if int(n) in material.traces]
+    if not traces:
+        return None
+    side = np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / _G_MPS2
+    along = np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / _G_MPS2
+    every = max(1, -(-len(side) // _MOST_DOTS))
+    reach = 1.06 * float(np.hypot(side, along).max())
+    half = 0.5 * _GRIP_SIZE
+    # Left is positive in the tables; on the page a left corner belongs on the left.
+    x = np.rint(10.0 * half * (1.0 - side[::every] / reach)).astype(int)
+    y = np.rint(10.0 * half * (1.0 - along[::every] / reach)).astype(int)
+    dots = "".join(f"M{a} {b}h0" for a, b in zip(x, y, strict=True))
+    rings = tuple((half * g / reach, f"{g:.1f} g") for g in np.arange(0.5, reach, 0.5))
+    return GripChart(_GRIP_SIZE, dots, rings)
+
+
+@dataclass(frozen=True)
+class LedgerCell:
+    """One difference: in words, and whether it stands clear of its error bar."""
+
+    text: str
+    role: str
+
+
+@dataclass(frozen=True)
+class LedgerRow:
+    """One corner's share of the difference: its stretches, their sum, and the bar."""
+
+    corner: int
+    name: str
+    cells: tuple[LedgerCell, ...]
+    total: LedgerCell
+    bar_start: float
+    bar_width: float
+    whisker_start: float
+    whisker_end: float
+
+
+STRETCHES = ("braking", "entry", "exit", "straight")
+
+
+def ledger_rows(material: Material) -> tuple[tuple[LedgerRow, ...], float]:
+    """
+    Lay out where the usual lap lost time to the best, a row a corner.
+
+    Parameters
+    ----------
+    material : Material
+
+    Returns
+    -------
+    rows : tuple of LedgerRow
+        Bars in percent of the scale.
+    zero : float
+        Where zero stands on the scale, in percent.
+    """
+    comparison = material.comparison
+    if comparison is None:
+        return (), 0.0
+    sums = sorted(corner_sums(material))
+    low = min(0.0, *(value - sd for _, value, sd in sums))
+    high = max(0.0, *(value + sd for _, value, sd in sums))
+    low, high = padded(low, high, 0.03, 0.02)
+
+    def percent(value: float) -> float:
+        return 100.0 * (value - low) / (high - low)
+
+    rows = []
+    for corner, value, sd in sums:
+        cells = tuple(_stretch(material, corner, stretch) for stretch in STRETCHES)
+        start, end = sorted((percent(0.0), percent(value)))
+        rows.append(
+            LedgerRow(
+                corner, corner_name(material, corner), cells, _cell(value, sd), start,
+                end - start, percent(value - sd), percent(value + sd),
+            )
+        )  # fmt: skip
+    return tuple(rows), percent(0.0)
+
+
+def _stretch(material: Material, corner: int, stretch: str) -> LedgerCell:
+    """A corner's stretch; the straight that holds the line is two rows of the ledger."""
+    c = material.comparison
+    assert c is not None
+    pick = ((c.ledger["corner"] == corner) & (c.ledger["stretch"] == stretch)).to_numpy()
+    if not (c.ledger["end_m"] - c.ledger["start_m"])[pick].sum() > 0.0:
+        return LedgerCell("\N{EN DASH}", "equal")
+    weight = pick.astype(np.float64)
+    sd = float(np.sqrt(max(float(weight @ c.ledger_cov_s2 @ weight), 0.0)))
+    return _cell(float(c.ledger["difference_s"].to_numpy()[pick].sum()), sd)
+
+
+def _cell(value: float, sd: float) -> LedgerCell:
+    role = "equal" if is_equal(value, sd) else ("lost" if value > 0.0 else "gained")
+    return LedgerCell(signed_with_sd(value, sd), role)

@@ -1,0 +1,191 @@
+"""The session in five lines, and how sure the numbers are, as sentences."""
+
+import math
+
+import numpy as np
+
+from lapwright.plots.speed_units import speed_in
+from lapwright.report.material import Material
+from lapwright.report.numbers import (
+    clock_with_sd,
+    plain,
+    signed_with_sd,
+)
+from lapwright.units import EQUAL_SD, clock
+
+
+def five_lines(material: Material, units: str) -> list[str]:
+    """
+    Sum a session up.
+
+    Parameters
+    ----------
+    material : Material
+    units : str
+        Of speed.
+
+    Returns
+    -------
+    list of str
+        Up to five sentences.
+    """
+    lines = [_laps(material)]
+    if material.best is None:
+        return [*lines, "No lap counts as a best lap, so there is nothing to compare."]
+    return [*lines, _best(material), _pace(material), _where(material), _top(material, units)]
+
+
+def _laps(material: Material) -> str:
+    timed, clean = int((material.laps["kind"] == "timed").sum()), len(material.clean)
+    where = material.track.name or "an unnamed circuit"
+    text = f"{_count(timed, 'timed lap')} of {where} ({material.length_m:.0f} m)"
+    text += f", {clean} of them clean"
+    odd = material.laps[(material.laps["kind"] == "timed") & ~material.laps["representative"]]
+    if len(odd):
+        said = "; ".join(
+            f"lap {row['lap']}: {', '.join(row['flags']).replace('_', ' ') or 'off the pace'}"
+            for row in odd.to_dict("records")[:4]
+        )
+        text += f" ({said}{'; ...' if len(odd) > 4 else ''})"
+    return text + "."
+
+
+def _best(material: Material) -> str:
+    assert material.best is not None
+    row = material.lap(material.best)
+    text = (
+        f"Best: lap {material.best}, {clock_with_sd(float(row['time_s']), float(row['time_sd_s']))}"
+    )
+    laps = material.laps
+    level = laps[
+        (laps["lap"] != material.best)
+        & laps["representative"]
+        & (laps["gap_s"].abs() < EQUAL_SD * laps["gap_sd_s"])
+    ]["lap"]
+    if len(level):
+        which = ", ".join(str(n) for n in level)
+        text += f"; lap {which} cannot be told from it"
+    if material.theoretical_best is not None and len(material.track.sectors):
+        total, sd = material.theoretical_best
+        text += f". Best sectors together: {clock_with_sd(total, sd)}, which nobody drove"
+    return text + "."
+
+
+def _pace(material: Material) -> str:
+    times = material.clean["time_s"].to_numpy(dtype=np.float64)
+    if len(times) < 3:
+        return f"{_count(len(times), 'clean lap')}: too few to speak of a usual pace."
+    half = 0.5 * float(np.subtract(*np.quantile(times, [0.84, 0.16])))
+    spread = float(times.max() - times.min())
+    return (
+        f"The middle of the clean laps is {clock(float(np.median(times)), most=2)}; two in three "
+        f"lie within {half:.2f} s of it, all of them within {spread:.2f} s of each other. The "
+        f"best of {len(times)} laps is always partly luck, so the usual lap is the one to work on."
+    )
+
+
+def _where(material: Material) -> str:
+    if material.comparison is None:
+        return "There is no second clean lap to compare the best one with."
+    c = material.comparison
+    total = signed_with_sd(c.time_difference_s, c.time_difference_sd_s)
+    sums = corner_sums(material)
+    worst = sorted(sums, key=lambda row: -row[1])[:2]
+    said = " and ".join(
+        f"{corner_name(material, corner)} ({signed_with_sd(value, sd)} s)"
+        for corner, value, sd in worst
+        if value > EQUAL_SD * sd
+    )
+    text = f"A usual lap (lap {c.lap}) was {total} s to the best"
+    return f"{text}; most of it went at {said}." if said else f"{text}."
+
+
+def _top(material: Material, units: str) -> str:
+    laps = material.laps[material.laps["kind"] == "timed"]
+    row = laps.iloc[int(np.argmax(laps["top_speed_mps"].to_numpy()))]
+    top = float(speed_in(float(row["top_speed_mps"]), units))
+    return (
+        f"Top speed {top:.0f} {units} on lap {row['lap']}, "
+        f"{float(row['top_speed_station_m']):.0f} m after the line."
+    )
+
+
+def corner_sums(material: Material) -> list[tuple[int, float, float]]:
+    """Difference of the usual lap to the best by corner: number, sum of its stretches, its sd."""
+    c = material.comparison
+    if c is None:
+        return []
+    out = []
+    for corner in c.ledger["corner"].unique():
+        pick = (c.ledger["corner"] == corner).to_numpy(dtype=np.float64)
+        sd = math.sqrt(max(float(pick @ c.ledger_cov_s2 @ pick), 0.0))
+        out.append((int(corner), float(pick @ c.ledger["difference_s"].to_numpy()), sd))
+    return out
+
+
+def corner_name(material: Material, corner: int) -> str:
+    """Number and name of a corner."""
+    rows = material.corners[material.corners["corner"] == corner]
+    if rows.empty:
+        return "the lap"
+    name = str(rows.iloc[0]["name"])
+    return f"corner {corner}" if name in ("", str(corner)) else f"{corner} {name}"
+
+
+def how_sure(material: Material, units: str) -> list[str]:
+    """Say how sure the numbers are, and what that rests on."""
+    noise, out = material.noise, []
+    timed = material.laps[(material.laps["kind"] == "timed") & material.laps["time_s"].notna()]
+    if len(timed):
+        sd = float(timed["time_sd_s"].median())
+        out.append(
+            f"A lap time is good to about ± {sd:.3f} s (one standard deviation, as everywhere "
+            "here: two times in three the truth is within it)."
+        )
+    gaps = timed.loc[timed["lap"] != material.best, "gap_sd_s"].dropna()
+    if len(gaps):
+        out.append(
+            f"Two laps closer than about {EQUAL_SD * float(gaps.median()):.3f} s are called equal: "
+            "this log cannot tell them apart."
+        )
+    out.append(_noise_sentence(noise, units))
+    if noise.get("road"):
+        out.append(
+            "The line driven lap after lap was used to steady the receiver's drift. A change of "
+            "line in one corner stays visible; an error shared by all laps is not removed."
+        )
+    sources = noise.get("sources")
+    if isinstance(sources, list) and sources:
+        out.append("The noise was judged from: " + ", ".join(str(s) for s in sources) + ".")
+    if "brake_source" in material.passes and len(material.passes):
+        out.append(_source_sentence(material))
+    return out
+
+
+def _noise_sentence(noise: "object", units: str) -> str:
+    assert hasattr(noise, "get")
+    white, drift = float(noise.get("position_sd_m") or 0.0), float(noise.get("drift_sd_m") or 0.0)
+    text = (
+        f"The log's positions scatter by {white:.2f} m from fix to fix and drift by {drift:.2f} m "
+        f"within some {float(noise.get('drift_tau_s') or 0.0):.0f} s"
+    )
+    speed = noise.get("speed_sd_mps")
+    if speed is None:
+        return text + "; it has no speed of its own, so speed comes from the positions."
+    value = float(speed_in(float(speed), units))
+    return text + f"; its speed scatters by {plain(value, 2)} {units}."
+
+
+def _source_sentence(material: Material) -> str:
+    said = {"channel": "the driver's pedals, as logged", "motion": "how the car moved, not a pedal"}
+    brake, throttle = (
+        "channel" if set(material.passes[name]) == {"channel"} else "motion"
+        for name in ("brake_source", "throttle_source")
+    )
+    if brake == throttle:
+        return f"Braking and throttle points come from {said[brake]}."
+    return f"Braking points come from {said[brake]}; throttle points from {said[throttle]}."
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"

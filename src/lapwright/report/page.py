@@ -1,0 +1,183 @@
+"""One HTML file that holds a whole report: no other file, no network, no script but ours."""
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from dataclasses import fields
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+import jinja2
+
+from lapwright._version import __version__
+from lapwright.analysis import Session
+from lapwright.analysis.notes import LogNotes
+from lapwright.plots.palette import DARK, LIGHT, Palette
+from lapwright.report.along import delta_figure, lap_arrays, speed_figure
+from lapwright.report.cards import corner_cards
+from lapwright.report.cautions import CAUTIONS, GRIP_CAVEAT, OTHER_CAVEAT
+from lapwright.report.charts import STRETCHES, grip_chart, lap_chart, ledger_rows
+from lapwright.report.facts import about, contents, lines_text, noted
+from lapwright.report.headline import corner_name, five_lines, how_sure
+from lapwright.report.lap_rows import flag_words, lap_rows
+from lapwright.report.material import Material, gather
+from lapwright.report.numbers import signed_with_sd, with_sd
+from lapwright.report.plan import circuit_plan
+from lapwright.report.whole import whole_file
+from lapwright.units import Units
+
+
+def write_html(
+    session: Session,
+    path: str | Path,
+    reference: int | tuple[Session, int | None] | None = None,
+    notes: LogNotes | None = None,
+    came_of_it: Sequence[str] = (),
+    units: Units | str = "km/h",
+) -> Path:
+    """
+    Write the coach's report of a session as one HTML file.
+
+    Parameters
+    ----------
+    session : Session
+    path : str or Path
+        Written whole, or not at all.
+    reference : int, or (Session, int or None), optional
+        A lap of this session, or of another one on the same track (its best where None), that
+        the best lap is compared with as well.
+    notes : LogNotes, optional
+        Driver, car, conditions and the like.
+    came_of_it : sequence of str
+        What came of what was tried last time, a sentence each.
+    units : Units or str
+        Speeds are shown in ``km/h``, ``mph`` or ``m/s``.
+
+    Returns
+    -------
+    Path
+        The file.
+    """
+    text = html(gather(session, reference, notes, came_of_it), Units.parse(str(units)).speed)
+    target = Path(path)
+    with whole_file(target) as part:
+        part.write_text(text, encoding="utf-8")
+    return target
+
+
+def html(material: Material, units: str = "km/h") -> str:
+    """
+    Make the page.
+
+    Parameters
+    ----------
+    material : Material
+    units : str
+        Of speed.
+
+    Returns
+    -------
+    str
+    """
+    style = palette_css() + _resource("page.css")
+    script = _resource("page.js")
+    ledger, zero = ledger_rows(material)
+    values: dict[str, object] = {
+        "m": material,
+        "units": units,
+        "style": style,
+        "script": script,
+        "style_hash": _hash(style),
+        "script_hash": _hash(script),
+        "five_lines": five_lines(material, units),
+        "sure": how_sure(material, units),
+        "cards": corner_cards(material, units),
+        "laps": lap_rows(material, units),
+        "flags": flag_words(material.laps),
+        "lap_chart": lap_chart(material),
+        "grip": grip_chart(material),
+        "plan": circuit_plan(material),
+        "ledger": ledger,
+        "ledger_zero": zero,
+        "stretches": STRETCHES,
+        "total": _total(material),
+        "main": _main(material, units),
+        "other": _other(material, units),
+        "data": lap_arrays(material, units),
+        "cautions": CAUTIONS,
+        "grip_caveat": GRIP_CAVEAT,
+        "other_caveat": OTHER_CAVEAT,
+        "about": about(material),
+        "noted": noted(material.notes),
+        "contents": contents(material),
+        "stake": lambda item: with_sd(item.time_at_stake_s, item.time_at_stake_sd_s),
+        "lines_text": lines_text,
+        "version": __version__,
+        "corner_name": lambda corner: corner_name(material, corner),
+    }
+    return _environment().get_template("debrief.html.jinja").render(values)
+
+
+def palette_css() -> str:
+    """Colours of both themes as CSS variables; print is always on white."""
+    light, dark = _variables(LIGHT), _variables(DARK)
+    return (
+        f":root{{{light}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
+        f"@media print{{:root{{{light}--page:#ffffff;}}}}\n"
+    )
+
+
+def _variables(palette: Palette) -> str:
+    return "".join(f"--{f.name}:{getattr(palette, f.name)};" for f in fields(palette))
+
+
+def _main(material: Material, units: str) -> list[object]:
+    """Delta and speed of the usual lap against the best, over the whole lap."""
+    if material.best is None:
+        return []
+    window = (0.0, material.length_m)
+    laps = [(material.best, "best")]
+    figures: list[object] = []
+    if material.comparison is not None and material.usual is not None:
+        laps.insert(0, (material.usual, "usual"))
+        label = f"Delta of lap {material.usual} to lap {material.best} along the lap"
+        figures.append(delta_figure(material.comparison, material.corners, window, 150, label))
+    figures.append(speed_figure(material, laps, window, units, 240, "Speed along the lap"))
+    return figures
+
+
+def _other(material: Material, units: str) -> list[object]:
+    if material.other is None:
+        return []
+    label = f"Delta of lap {material.best} to {material.other_name}"
+    window = (0.0, material.length_m)
+    return [
+        delta_figure(material.other, material.corners, window, 150, label, "best", linked=False)
+    ]
+
+
+def _total(material: Material) -> str:
+    c = material.comparison
+    return "" if c is None else signed_with_sd(c.time_difference_s, c.time_difference_sd_s)
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.PackageLoader("lapwright.report", "."),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+@cache
+def _resource(name: str) -> str:
+    return (files("lapwright.report") / name).read_text(encoding="utf-8")
+
+
+def _hash(text: str) -> str:
+    """Digest of an inline element's text, as a Content-Security-Policy names it."""
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

@@ -1,0 +1,102 @@
+"""Every table of a session as files, for whoever wants to go on with the numbers."""
+
+import importlib.util
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from lapwright.analysis import Session
+from lapwright.report.material import Material, gather
+from lapwright.report.whole import whole_file
+
+
+def write_tables(session: Session, folder: str | Path) -> list[Path]:
+    """
+    Write every table as CSV, and as Parquet where pyarrow is installed.
+
+    Parameters
+    ----------
+    session : Session
+    folder : str or Path
+        Made where missing; each file in it is written whole or not at all.
+
+    Returns
+    -------
+    list of Path
+        The files.
+    """
+    target = Path(folder)
+    target.mkdir(parents=True, exist_ok=True)
+    parquet = importlib.util.find_spec("pyarrow") is not None
+    out = []
+    for name, table in tables(gather(session)).items():
+        path = target / f"{name}.csv"
+        with whole_file(path) as part:
+            table.to_csv(part, index=False, lineterminator="\n")
+        out.append(path)
+        if parquet:
+            path = target / f"{name}.parquet"
+            with whole_file(path) as part:
+                table.to_parquet(part, engine="pyarrow", index=False)
+            out.append(path)
+    return out
+
+
+def tables(material: Material) -> dict[str, pd.DataFrame]:
+    """
+    Lay out the tables of a session with one value a cell.
+
+    Parameters
+    ----------
+    material : Material
+
+    Returns
+    -------
+    dict of DataFrame
+        ``laps``, ``corners``, ``passes``, ``worth_trying``, ``findings``; ``delta`` and ``ledger``
+        of the usual lap against the best where there are both. SI units.
+    """
+    out = {
+        "laps": flat_laps(material.laps),
+        "corners": material.corners,
+        "passes": material.passes,
+        "worth_trying": _worth_trying(material),
+        "findings": _findings(material),
+    }
+    c = material.comparison
+    if c is not None:
+        for name, table in (("delta", c.delta), ("ledger", c.ledger)):
+            out[name] = pd.concat(
+                [
+                    pd.DataFrame({"lap": c.lap, "reference": c.reference}, index=table.index),
+                    table,
+                ],
+                axis=1,
+            )
+    return out
+
+
+def flat_laps(laps: pd.DataFrame) -> pd.DataFrame:
+    """Lap table with flags as one text and a column a sector."""
+    columns: dict[str, Any] = {"flags": laps["flags"].map(" ".join)}
+    for name in ("sectors_s", "sector_sds_s"):
+        cells = list(laps[name])
+        for k in range(len(cells[0]) if cells else 0):
+            word = "time" if name == "sectors_s" else "time_sd"
+            columns[f"sector_{k + 1}_{word}_s"] = [cell[k] for cell in cells]
+    return laps.drop(columns=["sectors_s", "sector_sds_s"]).assign(**columns)
+
+
+def _worth_trying(material: Material) -> pd.DataFrame:
+    names = ["corner", "name", "code", "text", "time_at_stake_s", "time_at_stake_sd_s", "evidence"]
+    rows = [[getattr(item, name) for name in names] for item in material.worth_trying]
+    return pd.DataFrame(rows, columns=names)
+
+
+def _findings(material: Material) -> pd.DataFrame:
+    rows = [
+        (f.code, f.message, f.count, " ".join(f"{a}-{b}" for a, b in f.lines))
+        for f in material.log.findings
+    ]
+    return pd.DataFrame(rows, columns=["code", "message", "count", "lines"])
