@@ -13,6 +13,8 @@ import pandas as pd
 from lapwright.analysis.compare import Comparison, Side, compare_laps
 from lapwright.analysis.corner_passes import corner_passes, corner_table
 from lapwright.analysis.driver_inputs import driver_channel
+from lapwright.analysis.evidence import Evidence, gather_evidence
+from lapwright.analysis.grip import GripUse, grip_use
 from lapwright.analysis.lap_table import (
     Cuts,
     best_lap,
@@ -24,7 +26,10 @@ from lapwright.analysis.mapped import Mapped, map_motion
 from lapwright.analysis.placing import Placing, place_session, placed
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
 from lapwright.analysis.trace import LapTrace, lap_trace
-from lapwright.discovery.discover import discover_track
+from lapwright.analysis.trouble import corners_in_trouble, trouble_stations
+from lapwright.analysis.worth_trying import Judgement, judge
+from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.discovery.discover import Discovery, discover_track
 from lapwright.discovery.reference import complete_track
 from lapwright.errors import LapError
 from lapwright.geometry import Track
@@ -46,10 +51,16 @@ class Session:
         Found in the log where not given; what a given one lacks is filled in from the log.
     road : bool
         Whether to use the repeated line as a sensor where there are three laps or more.
+    first_lap : int, optional
+        Number of the first timed lap on an official sheet, which all lap numbers then follow.
     """
 
-    def __init__(self, log: Log, track: Track | None = None, *, road: bool = True) -> None:
+    def __init__(
+        self, log: Log, track: Track | None = None, *, road: bool = True,
+        first_lap: int | None = None,
+    ) -> None:  # fmt: skip
         self.log = log
+        self._first_lap = first_lap
         self._given_track = track
         self._road_wanted = road
         self._traces: dict[int, LapTrace] = {}
@@ -57,10 +68,22 @@ class Session:
     @cached_property
     def track(self) -> Track:
         """The track, complete: path, corners, lines, where this session's receiver saw it."""
-        if self._given_track is None:
-            return discover_track(self.log).track
-        track = complete_track(self._given_track, self.log)
-        return track if self._given_track.path is None else placed(track, self.placing)
+        track = self.shared_track
+        given = self._given_track
+        return track if given is None or given.path is None else placed(track, self.placing)
+
+    @cached_property
+    def discovery(self) -> Discovery | None:
+        """How the track was found in the log; None where one was given."""
+        return discover_track(self.log) if self._given_track is None else None
+
+    @cached_property
+    def shared_track(self) -> Track:
+        """The complete track as other sessions can be given it, to compare laps with these."""
+        if self.discovery is not None:
+            return self.discovery.track
+        assert self._given_track is not None
+        return complete_track(self._given_track, self.log)
 
     @cached_property
     def placing(self) -> Placing:
@@ -129,7 +152,11 @@ class Session:
     @cached_property
     def laps(self) -> pd.DataFrame:
         """One row a lap; see `lapwright.analysis.lap_table`."""
-        return lap_table(self.track, self.motion, self.mapped, self.cuts)
+        table = lap_table(self.track, self.motion, self.mapped, self.cuts)
+        timed = table.loc[table["kind"] == "timed", "lap"]
+        if self._first_lap is None or timed.empty:
+            return table
+        return table.assign(lap=table["lap"] + self._first_lap - int(timed.iloc[0]))
 
     @property
     def best_lap(self) -> int | None:
@@ -255,3 +282,31 @@ class Session:
             "sources": list(self.motion.sources),
             "road": self.driver_levels is not None,
         }
+
+    def _clean_traces(self) -> list[LapTrace]:
+        return [self.trace(int(n)) for n in self.laps.loc[self.laps["representative"], "lap"]]
+
+    @cached_property
+    def evidence(self) -> Evidence:
+        """Clean passes with their times; see `lapwright.analysis.evidence`."""
+        traces = {t.lap: t for t in self._clean_traces()}
+        return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
+
+    @cached_property
+    def judgement(self) -> Judgement:
+        """What is worth trying, and what was left out and why."""
+        evidence = self.evidence
+        where = trouble_stations(self.mapped, self.laps)
+        corners, length = self.track.corners, self.track.length_m
+        held_back = corners_in_trouble(corners, evidence.spans, where, length)
+        return judge(evidence, corners, held_back=held_back)
+
+    @property
+    def worth_trying(self) -> tuple[WorthTrying, ...]:
+        """Zero to three things worth trying, the most time first."""
+        return self.judgement.items
+
+    @cached_property
+    def grip(self) -> GripUse:
+        """How much of the driver's own envelope each corner used."""
+        return grip_use(self._clean_traces(), self.passes, self.corners)

@@ -1,0 +1,86 @@
+"""Where in a session the car was off or turned round: corners nothing is advised for."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.analysis.mapped import Mapped
+from lapwright.geometry import Corner
+
+Floats = npt.NDArray[np.float64]
+
+TROUBLE = frozenset({"spin", "off_path", "reversed", "stop"})
+# Going across or against the way: less than this share of what is driven leads forward.
+_ACROSS = 0.5
+
+
+def trouble_stations(mapped: Mapped, laps: pd.DataFrame) -> Floats:
+    """
+    Stations at which the car was beside the track, across it, or stood on it.
+
+    Parameters
+    ----------
+    mapped : Mapped
+    laps : DataFrame
+        See `lapwright.analysis.lap_table`; only laps with a flag of trouble are searched.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        In [0, length). [m]
+    """
+    found = []
+    for flags, start, end in zip(laps["flags"], laps["start_s"], laps["end_s"], strict=True):
+        if TROUBLE.isdisjoint(flags):
+            continue
+        part = mapped.between(start, end)
+        bad = np.zeros(part.stop - part.start, dtype=bool)
+        if "off_path" in flags:
+            bad |= mapped.away[part]
+        if {"spin", "reversed"} & set(flags):
+            step = np.linalg.norm(np.diff(mapped.position_m[part], axis=0), axis=1)
+            forward = np.diff(mapped.station_m[part])
+            # Noise at walking pace turns no car round: a tenth of a second at 2 m/s at least.
+            bad[1:] |= (forward < _ACROSS * step) & (step > 0.2)
+        if {"spin", "stop"} & set(flags):
+            bad |= mapped.standing[part]
+        found.append(mapped.station_m[part][bad])
+    if not found:
+        return np.zeros(0)
+    return np.asarray(np.mod(np.concatenate(found), mapped.path.length_m))
+
+
+def corners_in_trouble(
+    corners: Sequence[Corner], spans: pd.DataFrame, station_m: Floats, length_m: float
+) -> tuple[int, ...]:
+    """
+    Corners to which spins and offs belong.
+
+    Parameters
+    ----------
+    corners : sequence of Corner
+    spans : DataFrame
+        See `Evidence.spans`.
+    station_m : ndarray, shape (k,)
+        Where the car was off or turned round. [m]
+    length_m : float
+
+    Returns
+    -------
+    tuple of int
+        Orders of the corners between whose braking and the next one's braking they happened.
+    """
+    out = []
+    starts = spans.set_index("corner")["start_m"]
+    for k, corner in enumerate(corners):
+        if corner.order not in starts.index:
+            continue
+        after = corners[(k + 1) % len(corners)]
+        start = float(starts[corner.order])
+        end = float(starts.get(after.order, after.entry_m))
+        reach = np.mod(end - start, length_m) or length_m
+        if (np.mod(station_m - start, length_m) < reach).any():
+            out.append(corner.order)
+    return tuple(out)
