@@ -11,11 +11,11 @@ its own) is averaged apart from the rest: at 1 Hz neighbouring fixes of the
 average come from different laps, and their drift would put a zigzag in it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lapwright.discovery.arrays import Flags, Floats, Ints
+from lapwright.discovery.arrays import Floats, Ints
 from lapwright.discovery.ring import (
     Ring,
     limit_bends,
@@ -45,18 +45,19 @@ class Passes:
         Fixes and their running stations on the ring. [m]
     stretch : ndarray of int, shape (n,)
         Which stretch of continuous driving a fix belongs to; not negative.
+    weight : ndarray, shape (n,)
+        How much a fix has to say, more than 0 and up to 1.
     """
 
     east_m: Floats
     north_m: Floats
     station_m: Floats
     stretch: Ints
+    weight: Floats
 
-    def only(self, keep: Flags) -> "Passes":
-        """Return the fixes flagged in `keep`."""
-        return Passes(
-            self.east_m[keep], self.north_m[keep], self.station_m[keep], self.stretch[keep]
-        )
+    def at(self, station_m: Floats) -> "Passes":
+        """Return the same fixes at other stations [m]."""
+        return replace(self, station_m=station_m)
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +109,7 @@ def _moved(ring: Ring, offset_m: Floats, weights: Floats, cutoff_m: float) -> Ri
 def _rebased(old: Ring, new: Ring, passes: Passes, station_m: Floats) -> tuple[Ring, Passes]:
     """Carry stations from one ring to its successor, whose length differs a little."""
     guess_m = station_m * (new.length_m / old.length_m)
-    return new, Passes(passes.east_m, passes.north_m, guess_m, passes.stretch)
+    return new, passes.at(guess_m)
 
 
 def _median_round(ring: Ring, passes: Passes, cutoff_m: float) -> tuple[Ring, Passes]:
@@ -165,7 +166,7 @@ def _mean_round(ring: Ring, passes: Passes, cutoff_m: float) -> tuple[Ring, Pass
     station_m, offset_m = nearest_foot(ring, passes.station_m, passes.east_m, passes.north_m)
     scale = max(0.5, robust_sd(offset_m))
     # Tukey's biweight: full say within a scale or two, none beyond 4.685.
-    say = np.maximum(1.0 - (offset_m / (4.685 * scale)) ** 2, 0.0) ** 2
+    say = passes.weight * np.maximum(1.0 - (offset_m / (4.685 * scale)) ** 2, 0.0) ** 2
     # Stretches are kept apart by whole laps, so that keys still tell the place on the ring.
     apart = ring.length_m * np.ceil(STRETCH_APART_M / ring.length_m)
     key_m = passes.stretch * apart + station_m
@@ -231,4 +232,4 @@ def average_path(ring: Ring, passes: Passes) -> tuple[Ring, Passes, Spread]:
     old, ring = ring, limit_bends(ring, cutoff_m)
     ring, passes = _rebased(old, ring, passes, passes.station_m)
     station_m, _ = nearest_foot(ring, passes.station_m, passes.east_m, passes.north_m)
-    return ring, Passes(passes.east_m, passes.north_m, station_m, passes.stretch), spread
+    return ring, passes.at(station_m), spread

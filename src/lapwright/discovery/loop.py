@@ -13,10 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
-from lapwright.discovery.averaged import Passes, average_path, robust_sd
+from lapwright.discovery.averaged import average_path
 from lapwright.discovery.follow_ring import Along, follow_ring, share_on_ring
+from lapwright.discovery.lap_choice import chosen_passes, clean_laps, length_sd, whole_laps
 from lapwright.discovery.recurrence import Repeats, find_repeats, retraced
-from lapwright.discovery.ring import Ring, nearest_foot, ring_from_points, smooth_cyclic
+from lapwright.discovery.ring import Ring, ring_from_points, smooth_cyclic
 from lapwright.discovery.thin import STEP_M, Steps, Thinned, steps, thin
 from lapwright.errors import LapwrightError
 
@@ -26,6 +27,9 @@ LEAST_REPEATED = 0.3
 SAME_WAY_M = 5.0
 # Who turns round within this distance turns on the spot.
 ON_THE_SPOT_M = 20.0
+# A round as short as a car park's, with bends this tight for a third of it, is no circuit.
+SMALL_M = 300.0
+TIGHT_M = 15.0
 
 
 class NoCircuitError(LapwrightError):
@@ -53,6 +57,10 @@ class Loop:
         Which of them were averaged.
     rounds : float
         Distance driven along the ring, in laps.
+    longest_m : float
+        Longest stretch of continuous driving along the ring. [m]
+    round_m : float
+        Distance in stretches of about a round or more. [m]
     """
 
     ring: Ring
@@ -62,6 +70,8 @@ class Loop:
     laps_s: Floats
     clean: Ints
     rounds: float
+    longest_m: float
+    round_m: float
 
 
 def _sentence_without_return(walk: Steps) -> str:
@@ -70,7 +80,7 @@ def _sentence_without_return(walk: Steps) -> str:
     if length_m < 200.0:
         return f"the log covers only {length_m:.0f} m: the car hardly moved"
     back = float(retraced(walk).mean())
-    if back > 0.5:
+    if back > 0.35:
         return (
             f"the log of {length_m / 1000:.2f} km goes out and comes back the same way "
             f"({back:.0%} of it is driven in both directions): no circuit, no laps"
@@ -122,74 +132,6 @@ def _doubled(ring: Ring, against: bool) -> float:
     return float(np.mean((near & (apart > (10.0 if against else 40.0))).any(axis=1)))
 
 
-def _whole_laps(ring: Ring, trace: Thinned, along: Along) -> Floats:
-    """First and last moment of every stretch from one station 0 to the next."""
-    laps = []
-    for number in np.unique(along.stretch[along.on]):
-        rows = np.flatnonzero(along.stretch == number)
-        station_m = np.maximum.accumulate(along.station_m[rows]) / ring.length_m
-        first, last = int(np.ceil(station_m[0])), int(np.floor(station_m[-1]))
-        if last <= first:
-            continue
-        at_s = np.interp(np.arange(first, last + 1.0), station_m, trace.time_s[rows])
-        laps.append(np.stack([at_s[:-1], at_s[1:]], axis=1))
-    return np.concatenate(laps) if laps else np.zeros((0, 2))
-
-
-def _clean_laps(trace: Thinned, along: Along, laps_s: Floats) -> Ints:
-    """Laps within 3 % of the usual quick one that never left the ring."""
-    if len(laps_s) == 0:
-        return np.zeros(0, dtype=np.int64)
-    time_s = laps_s[:, 1] - laps_s[:, 0]
-    usual_s = np.median(np.sort(time_s)[: (len(time_s) + 1) // 2])
-    off = np.r_[0, np.cumsum(~along.on)]
-    first, last = (
-        np.searchsorted(trace.time_s, laps_s[:, 0]),
-        np.searchsorted(trace.time_s, laps_s[:, 1]),
-    )
-    share_off = (off[last] - off[first]) / np.maximum(last - first, 1)
-    return np.flatnonzero((time_s <= 1.03 * usual_s) & (share_off < 0.1))
-
-
-def _passes(trace: Thinned, along: Along, laps_s: Floats, clean: Ints) -> Passes:
-    """Fixes to average: the clean laps, or all passes where there are fewer than three."""
-    keep = along.on
-    if len(clean) >= 3:
-        chosen = np.zeros(len(keep), dtype=bool)
-        for begin_s, end_s in laps_s[clean]:
-            chosen |= (trace.time_s >= begin_s) & (trace.time_s < end_s)
-        keep &= chosen
-    return Passes(
-        trace.east_m[keep], trace.north_m[keep], along.station_m[keep], along.stretch[keep]
-    )
-
-
-def _length_sd(ring: Ring, passes: Passes) -> float:
-    """
-    Standard deviation of the ring's length from how the laps differ.
-
-    A lap at offset n is shorter than the ring by the integral of n times the
-    curvature (parallel curves).  With fewer than three whole laps there is
-    nothing to compare, and a receiver's usual drift of 2 m in a lap is taken.
-    """
-    station_m, offset_m = nearest_foot(ring, passes.station_m, passes.east_m, passes.north_m)
-    cells = max(16, int(ring.length_m / 30.0))
-    running = np.floor(station_m / ring.length_m * cells).astype(np.int64)
-    lap = np.unique(passes.stretch * 100_000 + running // cells, return_inverse=True)[1]
-    shape = (int(lap.max()) + 1, cells)
-    flat = lap * cells + running % cells
-    count = np.bincount(flat, minlength=shape[0] * cells).reshape(shape)
-    total_m = np.bincount(flat, offset_m, minlength=shape[0] * cells).reshape(shape)
-    mean_m: Floats = total_m / np.maximum(count, 1)
-    whole = (count > 0).mean(axis=1) > 0.7
-    edges = np.linspace(0, len(ring.east_m), cells, endpoint=False).astype(np.int64)
-    turn_rad = np.add.reduceat(ring.curvature_per_m, edges) * ring.spacing_m
-    lengths_m: Floats = mean_m[whole] @ turn_rad
-    if len(lengths_m) < 3:
-        return float(2.0 / np.sqrt(max(1, len(lengths_m))))
-    return float(np.hypot(robust_sd(lengths_m) / np.sqrt(len(lengths_m)), 0.02))
-
-
 def find_loop(time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
     """
     Find the circuit that a trace goes round.
@@ -231,7 +173,27 @@ def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
         raise NoCircuitError(msg)
     begin, end, rough = _best_template(walk, repeats)
     _refuse_what_is_no_circuit(walk, begin, end, rough)
-    return refine_loop(rough, trace, walk)
+    loop = refine_loop(rough, trace, walk)
+    # What is driven all over the place averages to anything, even to a point.
+    if abs(loop.ring.length_m / rough.length_m - 1.0) < 0.1 and _is_driven_round(loop, walk):
+        return loop
+    msg = (
+        "the log comes back to the same places again and again, but not round after round on one "
+        f"way of about {rough.length_m:.0f} m: manoeuvring, no circuit"
+    )
+    raise NoCircuitError(msg)
+
+
+def _is_driven_round(loop: Loop, walk: Steps) -> bool:
+    """Whether what is driven near a ring is driven along it, round after round."""
+    ring = loop.ring
+    if loop.longest_m < (1.0 + 0.6 * LEAST_REPEATED) * ring.length_m:
+        return False
+    near = (walk.east_m > ring.east_m.min() - 50.0) & (walk.east_m < ring.east_m.max() + 50.0)
+    near &= (walk.north_m > ring.north_m.min() - 50.0) & (walk.north_m < ring.north_m.max() + 50.0)
+    share = loop.round_m / max(1.0, float(near.sum()) * STEP_M)
+    # In a car park everything is near everything.
+    return share > (0.7 if ring.length_m < SMALL_M else 0.25)
 
 
 def _refuse_what_is_no_circuit(walk: Steps, begin: int, end: int, rough: Ring) -> None:
@@ -251,6 +213,13 @@ def _refuse_what_is_no_circuit(walk: Steps, begin: int, end: int, rough: Ring) -
             "the log goes up and down the same way again and again (about "
             f"{rough.length_m:.0f} m there and back, {back:.0%} of it driven in both "
             "directions): no circuit"
+        )
+        raise NoCircuitError(msg)
+    weaving = float(np.mean(np.abs(heading[2:] - heading[:-2]) > 2 * STEP_M / TIGHT_M))
+    if weaving > 0.3 and rough.length_m < SMALL_M:
+        msg = (
+            f"the log turns tighter than {TIGHT_M:.0f} m for {weaving:.0%} of a round of only "
+            f"{rough.length_m:.0f} m: a slalom or manoeuvring, no circuit"
         )
         raise NoCircuitError(msg)
     if _doubled(rough, against=False) > 0.5:
@@ -278,14 +247,25 @@ def refine_loop(rough: Ring, trace: Thinned, walk: Steps) -> Loop:
     ring = rough
     for _ in range(2):
         along = follow_ring(ring, trace, walk)
-        laps_s = _whole_laps(ring, trace, along)
-        clean = _clean_laps(trace, along, laps_s)
-        ring, passes, _ = average_path(ring, _passes(trace, along, laps_s, clean))
+        laps_s = whole_laps(ring, trace, along)
+        clean = clean_laps(trace, along, laps_s)
+        ring, passes, _ = average_path(ring, chosen_passes(ring, trace, along, laps_s, clean))
     along = follow_ring(ring, trace, walk)
-    laps_s = _whole_laps(ring, trace, along)
-    clean = _clean_laps(trace, along, laps_s)
-    rounds = 0.0
+    laps_s = whole_laps(ring, trace, along)
+    clean = clean_laps(trace, along, laps_s)
+    driven = [0.0]
     for number in np.unique(along.stretch[along.on]):
         rows = along.station_m[along.stretch == number]
-        rounds += float(rows[-1] - rows[0]) / ring.length_m
-    return Loop(ring, _length_sd(ring, passes), trace, along, laps_s, clean, rounds)
+        driven.append(float(rows[-1] - rows[0]))
+    driven_m = np.array(driven)
+    return Loop(
+        ring,
+        length_sd(ring, passes),
+        trace,
+        along,
+        laps_s,
+        clean,
+        float(driven_m.sum()) / ring.length_m,
+        float(driven_m.max()),
+        float(driven_m[driven_m > 0.9 * ring.length_m].sum()),
+    )

@@ -9,6 +9,7 @@ the usual length are averaged as `loop` averages them.
 from dataclasses import replace
 
 import numpy as np
+from pyproj import Geod
 
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.corners import find_corners
@@ -30,6 +31,8 @@ from lapwright.plane import Plane
 
 # A receiver's error and a line drawn from a map: this far beyond its ends a line is still crossed.
 BEYOND_ENDS_M = 5.0
+# A log with no fix within so far of the start/finish line was not driven on that circuit.
+NEAR_M = 20_000.0
 
 
 def complete_track(track: Track, log: Log) -> Track:
@@ -52,8 +55,9 @@ def complete_track(track: Track, log: Log) -> Track:
     Raises
     ------
     TrackError
-        If the log has no lap between two passages of the line.
+        If the log is far away from the track, or has no lap between two passages of the line.
     """
+    check_near(track, log)
     if track.path is not None and track.corners:
         return track
     if track.path is None:
@@ -66,6 +70,32 @@ def complete_track(track: Track, log: Log) -> Track:
     except (NoCircuitError, ValueError) as error:
         hint = "Check that the log and the track belong together"
         raise TrackError(str(error), log.path, hint=hint) from error
+
+
+def check_near(track: Track, log: Log) -> None:
+    """
+    Refuse a track that is somewhere else than the log.
+
+    Raises
+    ------
+    TrackError
+        If no fix is within `NEAR_M` of the start/finish line; it says how far away they are.
+    """
+    every = max(len(log.fixes) // 500, 1)
+    lat_deg = log.fixes["lat_deg"].to_numpy()[::every]
+    lon_deg = log.fixes["lon_deg"].to_numpy()[::every]
+    line_deg = track.start_finish_deg[0]
+    at = np.full(len(lat_deg), line_deg[0]), np.full(len(lat_deg), line_deg[1])
+    # On the ellipsoid: a local plane says nothing across hundreds of kilometres.
+    _, _, away_m = Geod(ellps="WGS84").inv(at[1], at[0], lon_deg, lat_deg)
+    nearest_m = float(np.min(away_m, initial=np.inf))
+    if nearest_m > NEAR_M:
+        what = (
+            f"the start/finish line of the track {track.name!r} is {nearest_m / 1000.0:.0f} km "
+            "away from the log"
+        )
+        hint = "Give the track file of this circuit, or none to have the circuit found"
+        raise TrackError(what, log.path, hint=hint)
 
 
 def _at_height(plane: Plane, log: Log) -> Plane:
