@@ -127,7 +127,8 @@ def with_worth_trying(
     before = _parsed(text, path)
     kept = _without_tables(text, log_name)
     blocks = [_block(log_name, item) for item in items]
-    new = kept
+    # The blank line in front of tables of ours goes with them.
+    new = kept if kept == text else kept.rstrip("\n") + "\n" if kept.strip() else ""
     if blocks:
         new = (kept.rstrip("\n") + "\n\n" if kept.strip() else "") + "\n".join(blocks)
     _check_same(before, new, log_name, items, path)
@@ -218,7 +219,8 @@ def _value(value: Any) -> str:
     if isinstance(value, tuple):
         return "[" + ", ".join(_value(v) for v in value) + "]"
     if isinstance(value, float):
-        return f"{value:.6g}" if "." in f"{value:.6g}" else f"{value:.1f}"
+        said = f"{value:.6g}"
+        return said if "." in said or "e" in said else f"{said}.0"
     return str(value)
 
 

@@ -1,0 +1,254 @@
+"""
+What came of the last try: the loop from one session's items to the next session's passes.
+
+An item is judged by the same corner's passes in both sessions, timed between the same two
+stations, all clean passes against all clean passes: picking the best of either would be luck.  How
+the rest of the lap changed is taken out, because a warmer track makes every corner quicker.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.analysis.before_after import Difference, difference_of_means
+from lapwright.analysis.evidence import Evidence, gather_evidence, span_stations, without_lap
+from lapwright.analysis.sayings import SPEED_UNITS, place
+from lapwright.analysis.trace import LapTrace
+from lapwright.analysis.worth_trying_item import CODES, WorthTrying
+from lapwright.geometry import Track
+from lapwright.motion import Motion
+
+Floats = npt.NDArray[np.float64]
+
+_COLUMNS = {
+    "braking": "brake_station_m",
+    "minimum_speed": "min_speed_mps",
+    "throttle": "throttle_station_m",
+    "line": "apex_offset_m",
+}
+_CODE_WORDS = {
+    "braking": ("brak",),
+    "minimum_speed": ("minimum", "min speed", "apex speed"),
+    "throttle": ("throttle", "power", "accelerat"),
+    "line": ("line", "apex", "turn-in", "turn in"),
+}
+
+
+class _Session(Protocol):
+    """What is needed of a session."""
+
+    @property
+    def track(self) -> Track: ...
+    @property
+    def motion(self) -> Motion: ...
+    @property
+    def laps(self) -> pd.DataFrame: ...
+    @property
+    def passes(self) -> pd.DataFrame: ...
+    def trace(self, lap: int) -> LapTrace: ...
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUp:
+    """
+    What came of one item.
+
+    Attributes
+    ----------
+    item : WorthTrying
+    time : Difference
+        Of the time through the corner and to the next braking, this session minus the last. [s]
+    against_rest : Difference
+        The same without what the other corners changed by. [s]
+    feature : Difference
+        Of what was to be changed: a station or an offset [m] or a speed [m/s].
+    text : str
+    """
+
+    item: WorthTrying
+    time: Difference
+    against_rest: Difference
+    feature: Difference
+    text: str
+
+
+def what_came_of_it(
+    previous: _Session, session: _Session, items: Sequence[WorthTrying], speed_unit: str = "km/h"
+) -> tuple[FollowUp, ...]:
+    """
+    Compare the passes of two sessions where something was tried.
+
+    Parameters
+    ----------
+    previous : Session
+        In which the items were found.
+    session : Session
+        In which they were tried, on the same track.
+    items : sequence of WorthTrying
+    speed_unit : {"km/h", "mph", "m/s"}
+
+    Returns
+    -------
+    tuple of FollowUp
+        One for each item whose corner has clean passes in both.
+    """
+    if not items:
+        return ()
+    clean = [
+        s.passes[s.passes["lap"].isin(s.laps.loc[s.laps["representative"], "lap"])]
+        for s in (previous, session)
+    ]
+    if any(table.empty for table in clean):
+        return ()
+    spans = span_stations(session.track, pd.concat(clean, ignore_index=True))
+    before, after = (_evidence(s, spans) for s in (previous, session))
+    out = []
+    for item in items:
+        rows = before.of(item.corner), after.of(item.corner)
+        if len(rows[0]) and len(rows[1]):
+            out.append(_followed(item, before, after, rows, session.track, speed_unit))
+    return tuple(out)
+
+
+def _evidence(session: _Session, spans: pd.DataFrame) -> Evidence:
+    clean = session.laps.loc[session.laps["representative"], "lap"]
+    traces = {int(n): session.trace(int(n)) for n in clean}
+    return gather_evidence(
+        session.track, session.motion, session.laps, session.passes, traces, spans
+    )
+
+
+def _followed(
+    item: WorthTrying, before: Evidence, after: Evidence,
+    rows: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]], track: Track, speed_unit: str,
+) -> FollowUp:  # fmt: skip
+    sides = (before, after)
+    spans = [e.passes["span_s"].to_numpy()[r] for e, r in zip(sides, rows, strict=True)]
+    common = [_common_variance(e, r) for e, r in zip(sides, rows, strict=True)]
+    time = difference_of_means(spans[0], spans[1], common[0], common[1])
+    excess = _against_rest(before, after)
+    rest = difference_of_means(excess[0][rows[0]], excess[1][rows[1]], common[0], common[1])
+    column = _COLUMNS[item.code]
+    values = [
+        e.passes[column].to_numpy(dtype=np.float64)[r] for e, r in zip(sides, rows, strict=True)
+    ]
+    feature = difference_of_means(*(v[np.isfinite(v)] for v in values))
+    corner = next(c for c in track.corners if c.order == item.corner)
+    where = place(corner)
+    text = _text(item, where, time, rest, feature, speed_unit)
+    return FollowUp(item, time, rest, feature, text)
+
+
+def _common_variance(evidence: Evidence, rows: npt.NDArray[np.intp]) -> float:
+    """Error that a corner's spans share: the mean covariance between different passes."""
+    cov = evidence.covs_s2["span"][np.ix_(rows, rows)]
+    n = len(rows)
+    return float((cov.sum() - np.trace(cov)) / (n * (n - 1))) if n > 1 else float(cov[0, 0])
+
+
+def _against_rest(before: Evidence, after: Evidence) -> tuple[Floats, Floats]:
+    """Spans of both sessions without each lap's pace, which its own corners tell."""
+    tables = before.passes, after.passes
+    apart = int(tables[0]["lap"].max()) + 1
+    both = pd.concat([tables[0], tables[1].assign(lap=tables[1]["lap"] + apart)], ignore_index=True)
+    excess = without_lap(both, "span_s")
+    return excess[: len(tables[0])], excess[len(tables[0]) :]
+
+
+def _text(
+    item: WorthTrying, where: str, time: Difference, rest: Difference, feature: Difference,
+    speed_unit: str,
+) -> str:  # fmt: skip
+    laps = f"{time.count_before} clean passes then, {time.count_after} now"
+    said = f"You tried {_TRIED[item.code]} at {where[0].lower()}{where[1:]}: "
+    if np.isfinite(feature.difference):
+        said += _feature_text(item.code, feature, speed_unit) + "; "
+    said += f"{time.before:.2f} s before, {time.after:.2f} s after ({laps})"
+    if not np.isfinite(rest.low95):
+        return f"{said}. That is too few passes to judge by."
+    word = "quicker" if rest.difference < 0.0 else "slower"
+    said += (
+        f". Against the rest of the lap it is {abs(rest.difference):.2f} s {word}, "
+        f"95 % interval {rest.low95:+.2f} to {rest.high95:+.2f} s"
+    )
+    if rest.too_few:
+        return f"{said}; too few passes to lean on."
+    return f"{said}." if rest.resolved else f"{said}: not resolved, it may as well be nothing."
+
+
+_TRIED = {
+    "braking": "another braking point",
+    "minimum_speed": "a higher minimum speed",
+    "throttle": "earlier throttle",
+    "line": "another line",
+}
+
+
+def _feature_text(code: str, feature: Difference, speed_unit: str) -> str:
+    change = feature.difference
+    if code == "minimum_speed":
+        scale = SPEED_UNITS[speed_unit]
+        return (
+            f"minimum speed {feature.before / scale:.1f} {speed_unit} before, "
+            f"{feature.after / scale:.1f} {speed_unit} after"
+        )
+    if code == "line":
+        side = "left" if change >= 0.0 else "right"
+        return f"at the apex {abs(change):.1f} m farther to the {side} than before"
+    what = "braking" if code == "braking" else "throttle"
+    return f"{what} {abs(change):.0f} m {'later' if change >= 0.0 else 'earlier'} than before"
+
+
+def parse_tried(text: str) -> tuple[int, str | None] | None:
+    """
+    Read which corner and what a note of something tried is about.
+
+    Parameters
+    ----------
+    text : str
+        For example ``"corner 4, minimum speed: carry more"``.
+
+    Returns
+    -------
+    (corner, code) or None
+        The code is None where the note does not say; None where it names no corner.
+    """
+    found = re.search(r"\b(?:corner|turn|t)\s*(\d+)\b", text, re.IGNORECASE)
+    if found is None:
+        return None
+    said = text[: found.start()] + text[found.end() :]
+    said = said.casefold().replace("_", " ")
+    for code in CODES:
+        if any(word in said for word in _CODE_WORDS[code]):
+            return int(found.group(1)), code
+    return int(found.group(1)), None
+
+
+def items_tried(items: Sequence[WorthTrying], tried: Sequence[str]) -> tuple[WorthTrying, ...]:
+    """
+    Which of the last session's items were tried, by the notes of this one.
+
+    Parameters
+    ----------
+    items : sequence of WorthTrying
+        Of the session before.
+    tried : sequence of str
+        As noted; where nothing is noted, all items count as tried.
+
+    Returns
+    -------
+    tuple of WorthTrying
+    """
+    said = [p for p in map(parse_tried, tried) if p is not None]
+    if not said:
+        return tuple(items)
+    return tuple(
+        i
+        for i in items
+        if any(i.corner == corner and code in (None, i.code) for corner, code in said)
+    )

@@ -1,0 +1,105 @@
+"""A session in one row, for a weekend's table: times, spread, drift, what the engine did."""
+
+import numpy as np
+import pandas as pd
+
+from lapwright.analysis.regression import fit_line
+from lapwright.ingest.log import Log
+
+# Words in the names of channels worth an eye on: temperatures, pressures, revs, volts.
+_ENGINE_WORDS = (
+    "rpm", "rev", "temp", "coolant", "water", "oil", "pressure", "volt", "battery", "fuel", "boost",
+    "exhaust", "egt", "lambda", "intake",
+)  # fmt: skip
+_NOT_ENGINE = ("brake", "throttle", "steer", "tyre", "tire")
+_ENGINE_UNITS = frozenset({"rpm", "1/min", "degc", "°c", "c", "degf", "°f", "f", "k", "bar", "kpa",
+                           "psi", "v"})  # fmt: skip
+
+
+def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
+    """
+    A session's laps in one row.
+
+    Parameters
+    ----------
+    laps : DataFrame
+        See `lapwright.analysis.lap_table`.
+
+    Returns
+    -------
+    dict
+        ``laps`` (timed), ``clean_laps``, ``best_s``, ``median_s`` and ``spread_s`` (1.4826 times
+        the median absolute deviation, which for a normal scatter is the sd) of the clean laps,
+        ``drift_s_per_lap`` (slope of the clean laps' times over the lap number; negative where
+        the driver got quicker) with ``drift_low95_s_per_lap`` and ``drift_high95_s_per_lap``, and
+        ``top_speed_mps``.  None where there are too few laps.
+    """
+    timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
+    clean = laps[laps["representative"]]
+    times = clean["time_s"].to_numpy(dtype=np.float64)
+    row: dict[str, float | int | None] = {
+        "laps": len(timed),
+        "clean_laps": len(clean),
+        "best_s": float(times.min()) if len(times) else None,
+        "median_s": float(np.median(times)) if len(times) else None,
+        "spread_s": None,
+        "drift_s_per_lap": None,
+        "drift_low95_s_per_lap": None,
+        "drift_high95_s_per_lap": None,
+        "top_speed_mps": float(timed["top_speed_mps"].max()) if len(timed) else None,
+    }
+    if len(times) >= 3:
+        row["spread_s"] = float(1.4826 * np.median(np.abs(times - np.median(times))))
+        line = fit_line(clean["lap"].to_numpy(dtype=np.float64), times)
+        low, high = line.slope_interval()
+        row.update(
+            drift_s_per_lap=line.slope, drift_low95_s_per_lap=low, drift_high95_s_per_lap=high
+        )
+    return row
+
+
+def engine_channels(log: Log) -> list[str]:
+    """Names of the channels that tell of the engine, by their names and units."""
+    names = []
+    for name in log.channels.columns:
+        if name in ("line", "time_s") or log.channels[name].dtype == object:
+            continue
+        said, unit = str(name).casefold(), (log.channel_units.get(str(name)) or "").casefold()
+        if any(word in said for word in _NOT_ENGINE):
+            continue
+        if name == log.roles.get("rpm") or unit in _ENGINE_UNITS or any(
+            word in said for word in _ENGINE_WORDS
+        ):  # fmt: skip
+            names.append(str(name))
+    return names
+
+
+def engine_table(log: Log, laps: pd.DataFrame) -> pd.DataFrame:
+    """
+    What the engine did on each lap.
+
+    Parameters
+    ----------
+    log : Log
+    laps : DataFrame
+        See `lapwright.analysis.lap_table`.
+
+    Returns
+    -------
+    DataFrame
+        ``lap``, ``channel``, ``unit`` (as in the log, None where it says none), ``lowest``,
+        ``mean``, ``highest``: values as logged, no better than the sensors.  Empty where the log
+        holds no such channel.
+    """
+    time = log.channels["time_s"].to_numpy(dtype=np.float64) if len(log.channels) else np.zeros(0)
+    rows = []
+    for name in engine_channels(log):
+        values = log.channels[name].to_numpy(dtype=np.float64)
+        for lap, start, end in zip(laps["lap"], laps["start_s"], laps["end_s"], strict=True):
+            first, last = np.searchsorted(time, [start, end])
+            inside = values[first:last]
+            inside = inside[np.isfinite(inside)]
+            if len(inside):
+                rows.append((lap, name, log.channel_units.get(name), float(inside.min()),
+                             float(inside.mean()), float(inside.max())))  # fmt: skip
+    return pd.DataFrame(rows, columns=["lap", "channel", "unit", "lowest", "mean", "highest"])
