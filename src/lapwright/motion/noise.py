@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.consistency import disagreement
 from lapwright.motion.local_levels import local_levels
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels
@@ -35,6 +36,8 @@ Floats = npt.NDArray[np.float64]
 _PRIOR_CENTRE = np.log([200.0, 0.015, 20.0, 0.4, 60.0])
 _PRIOR_SD = np.array([0.8, 1.4, 0.7, 0.6, 0.5])
 _DRIFT_SD = 0.6
+# Of the slow speed error and its time constant, where the speed visibly is not what the positions do.
+_PRIOR_SD_DISAGREEING = (0.4, 0.4)
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,6 +96,11 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
         sources.append("the receiver's own accuracy column")
     centre = np.concatenate([[np.log(prior_drift_m(m, local.white_m))], _PRIOR_CENTRE])
     prior_sd = np.concatenate([[_DRIFT_SD], _PRIOR_SD])
+    odd = disagreement(m, local.white_m)
+    if odd is not None:
+        centre[[2, 3]] = np.log([odd.sd_mps, max(odd.tau_s, 0.5)])
+        prior_sd[[2, 3]] = _PRIOR_SD_DISAGREEING
+        sources.append("speed against displacement over a second")
     direction = cross_var = None
     if m.kind == "speed":
         direction, cross_var = direction_of_travel(m, local)
