@@ -24,12 +24,11 @@ from lapwright.discovery.ring import (
     smooth_cyclic,
 )
 
-ROUNDS = 5
 # The length over which a pass's own drift is told from its noise.
 DRIFT_M = 250.0
 # Smoothing follows the noise so that the path's curvature has about this sd, within these bounds.
 CURVATURE_SD_PER_M = 0.003
-CUTOFF_M = (18.0, 48.0)
+CUTOFF_M = (18.0, 64.0)
 # Apart in one sorted array of stations; no log is 10 000 km long.
 STRETCH_APART_M = 1.0e7
 
@@ -204,7 +203,18 @@ def cutoff_for(spread: Spread) -> float:
     return float(np.clip(2 * np.pi / wave, *CUTOFF_M))
 
 
-def average_path(ring: Ring, passes: Passes) -> tuple[Ring, Passes, Spread]:
+def lengthening(spread: Spread) -> float:
+    """
+    Share by which the noise that the smoothing lets pass lengthens a path.
+
+    Half the mean square of its slope: ``S k^3 / (6 pi)`` up to the wave number k of
+    the cut-off, with the white noise's density S as in `cutoff_for`.
+    """
+    wave = 2 * np.pi / cutoff_for(spread)
+    return float(spread.noise_m**2 * spread.fix_spacing_m * wave**3 / (6 * np.pi))
+
+
+def average_path(ring: Ring, passes: Passes, rounds: int) -> tuple[Ring, Passes, Spread]:
     """
     Average passes into a closed line.
 
@@ -214,6 +224,9 @@ def average_path(ring: Ring, passes: Passes) -> tuple[Ring, Passes, Spread]:
         A rough line within some metres of the answer.
     passes : Passes
         Fixes laid along it.
+    rounds : int
+        How often to average, each time about the line of the time before: twice for a
+        rough line, five times for the last millimetres.
 
     Returns
     -------
@@ -226,7 +239,7 @@ def average_path(ring: Ring, passes: Passes) -> tuple[Ring, Passes, Spread]:
     """
     ring, passes = _median_round(ring, passes, 30.0)
     cutoff_m = 30.0
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         ring, passes, spread = _mean_round(ring, passes, cutoff_m)
         cutoff_m = cutoff_for(spread)
     old, ring = ring, limit_bends(ring, cutoff_m)

@@ -92,8 +92,8 @@ def _on_ring(ring: Ring, steps: Steps, pick: Ints) -> tuple[Ints, Floats]:
 
 
 def share_on_ring(ring: Ring, steps: Steps) -> float:
-    """Share of a trace that runs along a ring, from a point every 30 m."""
-    pick = np.arange(1, max(1, len(steps.time_s) - 1), 6)
+    """Share of a trace that runs along a ring, from a point every 50 m."""
+    pick = np.arange(1, max(1, len(steps.time_s) - 1), 10)
     return len(_on_ring(ring, steps, pick)[0]) / max(1, len(pick))
 
 
@@ -117,7 +117,7 @@ def follow_ring(ring: Ring, trace: Thinned, steps: Steps) -> Along:
     count = len(trace.time_s)
     nothing = Along(np.full(count, np.nan), np.full(count, np.nan), np.full(count, -1))
     # Heading at a point needs its neighbours: the first and last are no good guides.
-    pick = np.arange(1, max(1, len(steps.time_s) - 1), 2)
+    pick = np.arange(1, max(1, len(steps.time_s) - 1), 3)
     pick, station_m = _on_ring(ring, steps, pick)
     if len(pick) < 3:
         return nothing

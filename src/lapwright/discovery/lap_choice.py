@@ -10,7 +10,7 @@ two ends blended into each other.
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
-from lapwright.discovery.averaged import Passes, robust_sd
+from lapwright.discovery.averaged import Passes, Spread, lengthening, robust_sd
 from lapwright.discovery.follow_ring import Along
 from lapwright.discovery.ring import Ring, nearest_foot
 from lapwright.discovery.thin import Thinned
@@ -116,9 +116,11 @@ def _weight_of_quick_rounds(ring: Ring, trace: Thinned, along: Along) -> Floats:
     return weight
 
 
-def length_sd(ring: Ring, passes: Passes) -> float:
+def length_sd(ring: Ring, passes: Passes, spread: Spread) -> float:
     """
     Standard deviation of the ring's length from how the laps differ.
+
+    Added to it is by how much noise makes a wavy line longer.
 
     A lap at offset n is shorter than the ring by the integral of n times the
     curvature (parallel curves).  With fewer than three whole laps there is
@@ -137,6 +139,7 @@ def length_sd(ring: Ring, passes: Passes) -> float:
     edges = np.linspace(0, len(ring.east_m), cells, endpoint=False).astype(np.int64)
     turn_rad = np.add.reduceat(ring.curvature_per_m, edges) * ring.spacing_m
     lengths_m: Floats = mean_m[whole] @ turn_rad
+    wavy_m = lengthening(spread) * ring.length_m
     if len(lengths_m) < 3:
-        return float(2.0 / np.sqrt(max(1, len(lengths_m))))
-    return float(np.hypot(robust_sd(lengths_m) / np.sqrt(len(lengths_m)), 0.02))
+        return float(np.hypot(2.0 / np.sqrt(max(1, len(lengths_m))), wavy_m))
+    return float(np.hypot(robust_sd(lengths_m) / np.sqrt(len(lengths_m)), wavy_m))

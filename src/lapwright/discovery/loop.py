@@ -117,19 +117,20 @@ def _candidates(walk: Steps, repeats: Repeats) -> list[tuple[int, int]]:
     return chosen
 
 
-def _doubled(ring: Ring, against: bool) -> float:
-    """Share of a ring that lies on top of itself, driven against or along itself."""
-    every = max(1, round(8.0 / ring.spacing_m))
+def _doubled(ring: Ring) -> tuple[float, float]:
+    """Shares of a ring that lie on top of itself, driven along and against itself."""
+    every = max(1, round(12.0 / ring.spacing_m))
     e, n, h = ring.east_m[::every], ring.north_m[::every], ring.heading_rad[::every]
     apart = np.abs(np.arange(len(e))[:, None] - np.arange(len(e))[None, :])
-    apart = np.minimum(apart, len(e) - apart) * every * ring.spacing_m
+    apart_m = np.minimum(apart, len(e) - apart) * every * ring.spacing_m
     east, north = e[None, :] - e[:, None], n[None, :] - n[:, None]
     cos, sin = np.cos(h)[:, None], np.sin(h)[:, None]
     near = np.abs(east * cos + north * sin) < 0.75 * every * ring.spacing_m
     near &= np.abs(north * cos - east * sin) < SAME_WAY_M
-    turn = np.cos(h[:, None] - h[None, :])
-    near &= (turn < -0.8) if against else (turn > 0.8)
-    return float(np.mean((near & (apart > (10.0 if against else 40.0))).any(axis=1)))
+    turn = cos * cos.T + sin * sin.T
+    along = near & (turn > 0.8) & (apart_m > 40.0)
+    against = near & (turn < -0.8) & (apart_m > 20.0)
+    return float(np.mean(along.any(axis=1))), float(np.mean(against.any(axis=1)))
 
 
 def find_loop(time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
@@ -174,14 +175,18 @@ def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
     begin, end, rough = _best_template(walk, repeats)
     _refuse_what_is_no_circuit(walk, begin, end, rough)
     loop = refine_loop(rough, trace, walk)
-    # What is driven all over the place averages to anything, even to a point.
-    if abs(loop.ring.length_m / rough.length_m - 1.0) < 0.1 and _is_driven_round(loop, walk):
-        return loop
+    if not _is_driven_round(loop, walk):
+        raise _manoeuvring(rough)
+    return loop
+
+
+def _manoeuvring(rough: Ring) -> NoCircuitError:
+    """Return the error for what comes back everywhere and goes round nowhere."""
     msg = (
         "the log comes back to the same places again and again, but not round after round on one "
         f"way of about {rough.length_m:.0f} m: manoeuvring, no circuit"
     )
-    raise NoCircuitError(msg)
+    return NoCircuitError(msg)
 
 
 def _is_driven_round(loop: Loop, walk: Steps) -> bool:
@@ -203,12 +208,13 @@ def _refuse_what_is_no_circuit(walk: Steps, begin: int, end: int, rough: Ring) -
     Parallel straights come as close as the two sides of a road, but a circuit
     opens its hairpins to a radius of some 8 m, and it is not all hairpin.
     """
-    back = float(retraced(walk)[begin:end].mean())
+    back = float(retraced(walk.between(begin, end)).mean())
+    along, against = _doubled(rough)
     heading = np.unwrap(walk.heading_rad[begin : end + 1])
     over = max(1, round(ON_THE_SPOT_M / STEP_M))
     sharpest = float(np.max(np.abs(heading[over:] - heading[:-over]), initial=0.0))
     on_the_spot = sharpest > np.deg2rad(160.0)
-    if back > 0.85 or (back > 0.5 and on_the_spot) or _doubled(rough, against=True) > 0.5:
+    if back > 0.85 or (back > 0.5 and on_the_spot) or against > 0.5:
         msg = (
             "the log goes up and down the same way again and again (about "
             f"{rough.length_m:.0f} m there and back, {back:.0%} of it driven in both "
@@ -222,7 +228,7 @@ def _refuse_what_is_no_circuit(walk: Steps, begin: int, end: int, rough: Ring) -
             f"{rough.length_m:.0f} m: a slalom or manoeuvring, no circuit"
         )
         raise NoCircuitError(msg)
-    if _doubled(rough, against=False) > 0.5:
+    if along > 0.5:
         msg = (
             f"the log turns in circles of less than {rough.length_m / 2:.0f} m: "
             "too short for a circuit"
@@ -245,11 +251,17 @@ def _best_template(walk: Steps, repeats: Repeats) -> tuple[int, int, Ring]:
 def refine_loop(rough: Ring, trace: Thinned, walk: Steps) -> Loop:
     """Average the laps of a trace around a rough ring, twice."""
     ring = rough
-    for _ in range(2):
+    for rounds in (2, 5):
         along = follow_ring(ring, trace, walk)
         laps_s = whole_laps(ring, trace, along)
         clean = clean_laps(trace, along, laps_s)
-        ring, passes, _ = average_path(ring, chosen_passes(ring, trace, along, laps_s, clean))
+        passes = chosen_passes(ring, trace, along, laps_s, clean)
+        if len(passes.station_m) < 10:
+            raise _manoeuvring(rough)
+        ring, passes, spread = average_path(ring, passes, rounds)
+        # What is driven all over the place averages to anything, even to a point.
+        if abs(ring.length_m / rough.length_m - 1.0) > 0.1:
+            raise _manoeuvring(rough)
     along = follow_ring(ring, trace, walk)
     laps_s = whole_laps(ring, trace, along)
     clean = clean_laps(trace, along, laps_s)
@@ -260,7 +272,7 @@ def refine_loop(rough: Ring, trace: Thinned, walk: Steps) -> Loop:
     driven_m = np.array(driven)
     return Loop(
         ring,
-        length_sd(ring, passes),
+        length_sd(ring, passes, spread),
         trace,
         along,
         laps_s,

@@ -61,6 +61,18 @@ class Steps:
     travelled_m: Floats
     gap: Flags
 
+    def between(self, begin: int, end: int) -> "Steps":
+        """Return the points from one index up to, without, another."""
+        part = slice(begin, end)
+        return Steps(
+            self.time_s[part],
+            self.east_m[part],
+            self.north_m[part],
+            self.heading_rad[part],
+            self.travelled_m[part],
+            self.gap[part],
+        )
+
 
 def _without_impossible(time_s: Floats, east_m: Floats, north_m: Floats) -> Flags:
     """Keep the fixes that a vehicle can reach from one neighbour at least."""
