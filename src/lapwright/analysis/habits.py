@@ -65,14 +65,36 @@ class Split:
         return float(np.sqrt(self.within_ss / (len(self.upper) - 2)))
 
 
-def not_outlying(x: Floats, least: int = LEAST) -> Flags:
-    """Which values are finite and no freaks, shape (n,); `least` freaks alike are a group."""
+def robust_spread(x: Floats) -> float:
+    """Spread that outliers do not touch: 1.4826 median absolute deviations; NaN if empty."""
+    fine = x[np.isfinite(x)]
+    if len(fine) == 0:
+        return float("nan")
+    return float(1.4826 * np.median(np.abs(fine - np.median(fine))))
+
+
+def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = LEAST) -> Flags:
+    """
+    Which values are finite and no freaks.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+    usual_spread : float
+        The spread is taken to be this at least: a habit makes most passes more alike.
+    least : int
+        So many freaks on one side are a group.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
     fine = np.isfinite(x)
     if fine.sum() < 2 * least:
         return fine
     middle = np.median(x[fine])
-    spread = 1.4826 * np.median(np.abs(x[fine] - middle))
-    away = (np.nan_to_num(x, nan=middle) - middle) / max(spread, 1e-9)
+    spread = max(robust_spread(x[fine]), usual_spread, 1e-9)
+    away = (np.nan_to_num(x, nan=middle) - middle) / spread
     for far in (away > _OUTLIER_SDS, away < -_OUTLIER_SDS):
         if far.sum() < least:
             fine = fine & ~far
@@ -145,26 +167,32 @@ def separation(split: Split, scatter: float, freedom: float, noise: float = 0.0)
 
 
 @lru_cache(maxsize=64)
-def _separations(n: int, freedom: float, least: int) -> Floats:
-    """Sorted separations of passes that only vary, in sessions whose corners differ in scatter."""
+def _separations(n: int, freedom: float, share: float, sides: int) -> Floats:
+    """
+    Sorted separations of passes that only vary, in sessions whose corners differ in scatter.
+
+    Minus infinity where the group that would count as the usual way is too small to.
+    """
     rng = np.random.default_rng(20260101)
-    sessions = max(1, _DRAWS // _CORNERS_DRAWN)
-    shape = (sessions, _CORNERS_DRAWN)
-    spread = (
-        np.sqrt(freedom / rng.chisquare(max(freedom, 1.0), shape)) if freedom else np.ones(shape)
-    )
+    shape = (_DRAWS // _CORNERS_DRAWN, _CORNERS_DRAWN)
+    spread = np.ones(shape)
+    if freedom > 0.0:
+        spread = np.sqrt(freedom / rng.chisquare(max(freedom, 1.0), shape))
     x = np.sort(rng.standard_normal((*shape, n)) * spread[..., None], axis=-1)
-    within, gap = _cuts(x.reshape(-1, n), least)
+    within, gap = _cuts(x.reshape(-1, n), LEAST)
     best = np.argmin(within, axis=1)[:, None]
     ss = np.take_along_axis(within, best, axis=1).reshape(shape)
     apart = np.take_along_axis(gap, best, axis=1).reshape(shape)
     scatter2 = np.median(np.sqrt(ss / (n - 2)), axis=1, keepdims=True) ** 2
     variance = (freedom * scatter2 + ss) / (freedom + n - 2)
-    return np.sort((apart / np.sqrt(variance)).ravel())
+    lower = (best.reshape(shape) + LEAST) / n
+    # Where either group may be the quicker one, it is so by lot.
+    usual = np.where(rng.random(shape) < 0.5, lower, 1.0 - lower) if sides == 2 else 1.0 - lower
+    return np.sort(np.where(usual >= share, apart / np.sqrt(variance), -np.inf).ravel())
 
 
 def chance_of_separation(
-    apart: float, n: int, freedom: float = FREEDOM, least: int = LEAST
+    apart: float, n: int, freedom: float = FREEDOM, share: float = 0.0, sides: int = 1
 ) -> float:
     """
     Probability that passes which only vary fall at least so far apart.
@@ -176,14 +204,17 @@ def chance_of_separation(
     n : int
         Number of passes.
     freedom : float
-    least : int
+    share : float
+        The usual way must make up this share of the passes at least.
+    sides : {1, 2}
+        Whether the upper group is the usual one, or either may be.
 
     Returns
     -------
     float
         By simulation, the same every time; not below 1 in 20 000.
     """
-    null = _separations(n, freedom, least)
+    null = _separations(n, freedom, share, sides)
     more = len(null) - int(np.searchsorted(null, apart, side="left"))
     return (more + 1) / (len(null) + 1)
 

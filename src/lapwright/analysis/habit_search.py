@@ -1,0 +1,280 @@
+"""
+Search for habits: features that fall into two ways of driving which differ in time.
+
+Three things are asked of a candidate: its passes fall into two groups farther apart than scatter
+makes them; the groups differ in time by more than groups drawn by lot; and that difference is
+larger than its own error bar, the receiver's included.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.analysis.evidence import Evidence
+from lapwright.analysis.habits import (
+    FREEDOM,
+    LEAST,
+    Split,
+    chance_of_difference,
+    chance_of_separation,
+    holm,
+    mean_difference,
+    not_outlying,
+    robust_spread,
+    separation,
+    split_in_two,
+    usual_scatter,
+)
+
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Rows = npt.NDArray[np.intp]
+Splits = dict[int, tuple[Rows, Split]]
+
+# Probability, adjusted for all corners, below which scatter alone is no longer believed; together
+# a driver without habits is told something in a tenth of sessions at most.
+ALPHA = {"braking": 0.03, "minimum_speed": 0.05, "throttle": 0.03, "line": 0.01}
+# A link with time must be no more likely than this by lot.
+_LINK = 0.05
+# Less than this is not worth a driver's thought, however sure.
+_LEAST_S = 0.02
+_RESOLVED_SDS = 1.645
+FEWEST_LAPS = 2 * LEAST
+_CLEARLY_LESS = 0.8
+# What happens on fewer passes than this share is a slip, not what the driver usually does.
+_USUAL_SHARE = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """
+    One thing a driver may do differently.
+
+    Attributes
+    ----------
+    code : str
+    column : str
+        The quantity that is named.
+    judged : tuple of str
+        What the groups are cut by; of several, all in the same unit, the first unless another
+        scatters clearly less.
+    clock : {"span", "run_in", "run_out"}
+        Which time it can change first.
+    slower : {1, 0}
+        1 where a larger value usually costs time, 0 where either may.
+    noise : str or None
+        Column with the measurement error of what is judged.
+    least, most : float
+        Smallest gap worth saying, and the gap beyond which it is another event and not another
+        way of doing the same, in the unit of ``column``.
+    with_time : bool
+        Whether the separation is also judged by the quantity and the time together.
+    """
+
+    code: str
+    column: str
+    judged: tuple[str, ...]
+    clock: str
+    slower: int
+    noise: str | None
+    least: float
+    most: float
+    with_time: bool = False
+
+
+FEATURES = (
+    Feature("braking", "braking_m", ("braking_m",), "run_in", 0, "brake_sd_m", 3.0, 40.0, True),
+    Feature("minimum_speed", "min_speed_mps", ("unused_share", "slow_share"), "span", 1, None,
+            0.3, 10.0),
+    Feature("throttle", "throttle_station_m", ("throttle_station_m",), "run_out", 1,
+            "throttle_sd_m", 3.0, 60.0),
+    Feature("line", "turn_in_offset_m", ("turn_in_offset_m",), "span", 0, None, 0.8, 5.0),
+    Feature("line", "apex_offset_m", ("apex_offset_m",), "span", 0, None, 0.8, 5.0),
+    Feature("line", "exit_offset_m", ("exit_offset_m",), "run_out", 0, None, 0.8, 5.0),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """
+    A feature at a corner that goes with time.
+
+    Attributes
+    ----------
+    corner : int
+    feature : Feature
+    rows : ndarray of int, shape (n,)
+        Its passes in the evidence.
+    usual : ndarray of bool, shape (n,)
+        Which of them went the usual way.
+    clock : str
+        Over which time the stake was measured.
+    stake_s, stake_sd_s : float
+    apart : float
+        See `lapwright.analysis.habits.separation`.
+    chance : float
+        Of scatter alone, adjusted for all corners looked at.
+    """
+
+    corner: int
+    feature: Feature
+    rows: Rows
+    usual: Flags
+    clock: str
+    stake_s: float
+    stake_sd_s: float
+    apart: float
+    chance: float
+
+
+def candidates(evidence: Evidence) -> list[Candidate]:
+    """
+    Find every feature at every corner that goes with time and is no mere scatter.
+
+    Parameters
+    ----------
+    evidence : Evidence
+
+    Returns
+    -------
+    list of Candidate
+        One corner may be there with several features.
+    """
+    out = []
+    for code, alpha in ALPHA.items():
+        linked = [c for f in FEATURES if f.code == code for c in _linked(evidence, f)]
+        adjusted = holm(np.array([c.chance for c in linked]))
+        out += [
+            replace(c, chance=float(p)) for c, p in zip(linked, adjusted, strict=True) if p <= alpha
+        ]
+    return out
+
+
+def _splits(evidence: Evidence, column: str) -> Splits:
+    """Each corner's passes cut in two by a quantity; corners with enough of them."""
+    table = evidence.passes
+    values = table[column].to_numpy(dtype=np.float64)
+    corners = [int(c) for c in table["corner"].unique()]
+    spreads = [robust_spread(values[evidence.of(c)]) for c in corners]
+    usual = float(np.median([s for s in spreads if np.isfinite(s)] or [0.0]))
+    splits: Splits = {}
+    for corner in corners:
+        rows = evidence.of(corner)
+        # Where a thing happens on some laps only, its place is no feature of the corner.
+        if np.isfinite(values[rows]).mean() < 0.8:
+            continue
+        rows = rows[not_outlying(values[rows], usual)]
+        if len(rows) >= FEWEST_LAPS:
+            splits[corner] = (rows, split_in_two(values[rows]))
+    return splits
+
+
+def _linked(evidence: Evidence, feature: Feature) -> list[Candidate]:
+    """Corners where a feature's two groups differ in time by more than lot and receiver explain."""
+    every = [_splits(evidence, column) for column in feature.judged]
+    scatters = [usual_scatter([s for _, s in splits.values()]) for splits in every]
+    least = int(np.argmin(scatters))
+    splits = every[least if scatters[least] < _CLEARLY_LESS * scatters[0] else 0]
+    looks = [splits]
+    if feature.with_time:
+        looks.append(_with_time(evidence, feature, splits))
+    freedom = FREEDOM * min(1.0, max(len(splits) - 1, 0) / 4.0)
+    sides = 2 if feature.slower == 0 else 1
+    out = []
+    for corner, (rows, split) in splits.items():
+        timed = _timed(evidence, feature, rows, split)
+        if timed is None:
+            continue
+        apart = [_apart(look, corner, freedom) for look in looks]
+        chances = [chance_of_separation(a, len(rows), freedom, _USUAL_SHARE, sides) for a in apart]
+        # Two looks at the same corner have twice the chance.
+        chance = min(1.0, len(looks) * min(chances))
+        out.append(Candidate(corner, feature, rows, *timed, max(apart), chance))
+    return out
+
+
+def _apart(splits: Splits, corner: int, freedom: float) -> float:
+    """How far apart the groups at a corner are; not at all where it has none."""
+    if corner not in splits:
+        return 0.0
+    scatter = usual_scatter([s for _, s in splits.values()])
+    return separation(splits[corner][1], scatter, freedom)
+
+
+def _with_time(evidence: Evidence, feature: Feature, splits: Splits) -> Splits:
+    """
+    Cut the same passes by the quantity and the time it changes together, each in its own scatters.
+
+    A habit moves both, scatter moves them together only by chance.
+    """
+    table = evidence.passes
+    values = table[feature.judged[0]].to_numpy(dtype=np.float64)
+    usual = table.groupby("corner")[f"{feature.clock}_s"].transform("median").to_numpy()
+    share = table[f"{feature.clock}_excess_s"].to_numpy() / np.maximum(usual, 0.5)
+    scatter = usual_scatter([s for _, s in splits.values()])
+    share_scatter = usual_scatter([split_in_two(share[rows]) for rows, _ in splits.values()])
+    if not (scatter > 0.0 and share_scatter > 0.0):
+        return splits
+    out: Splits = {}
+    for corner, (rows, _) in splits.items():
+        x = (values[rows] - values[rows].mean()) / scatter
+        y = share[rows] / share_scatter
+        split = split_in_two(y + (x if float(x @ y) >= 0.0 else -x))
+        # The slow end is the usual way.
+        if split.upper.mean() >= _USUAL_SHARE:
+            out[corner] = (rows, split)
+    return out
+
+
+def _timed(
+    evidence: Evidence, feature: Feature, rows: Rows, split: Split
+) -> tuple[Flags, str, float, float] | None:
+    """Which group is the usual one, and the time at stake by which clock; None if unresolved."""
+    table = evidence.passes
+
+    def difference(clock: str, usual: Flags) -> tuple[float, float]:
+        y = table[f"{clock}_excess_s"].to_numpy()[rows]
+        return mean_difference(y, evidence.covs_s2[clock][np.ix_(rows, rows)], usual)
+
+    usual, sides = split.upper, 2.0 if feature.slower == 0 else 1.0
+    if feature.slower == 0 and difference(feature.clock, usual)[0] < 0.0:
+        usual = ~usual
+    if usual.mean() < _USUAL_SHARE or not _says_something(evidence, feature, rows, split, usual):
+        return None
+    clock = feature.clock
+    y = table[f"{clock}_excess_s"].to_numpy()[rows]
+    if sides * chance_of_difference(y, usual) > _LINK:
+        return None
+    stake, sd = difference(clock, usual)
+    if clock == "run_in":
+        # What is gained on the way in may be lost on the way out: then the whole counts.
+        after, after_sd = difference("run_out", usual)
+        if after < -_RESOLVED_SDS * after_sd or stake + after < 0.0:
+            clock = "span"
+            stake, sd = difference(clock, usual)
+    elif clock == "run_out":
+        whole, whole_sd = difference("span", usual)
+        if whole < -whole_sd:
+            return None
+    if stake < max(_LEAST_S, _RESOLVED_SDS * sd):
+        return None
+    return usual, clock, stake, sd
+
+
+def _says_something(
+    evidence: Evidence, feature: Feature, rows: Rows, split: Split, usual: Flags
+) -> bool:
+    """Whether the gap can be named: neither too small, nor another event, nor below the noise."""
+    table = evidence.passes
+    named = table[feature.column].to_numpy(dtype=np.float64)[rows]
+    gap = float(np.median(named[usual]) - np.median(named[~usual]))
+    if not feature.least <= abs(gap) <= feature.most:
+        return False
+    if feature.code == "minimum_speed" and gap > 0.0:
+        return False
+    if feature.noise is None:
+        return True
+    errors = table[feature.noise].to_numpy(dtype=np.float64)[rows]
+    one = float(np.sqrt(np.nanmean(errors**2))) if np.isfinite(errors).any() else 0.0
+    return split.gap > 2.0 * one * float(np.sqrt(1.0 / usual.sum() + 1.0 / (~usual).sum()))
