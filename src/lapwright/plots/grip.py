@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lapwright.analysis.grip import Envelope
 from lapwright.analysis.trace import LapTrace
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
 _G_MPS2 = 9.80665
 
 
-def grip(traces: Sequence[LapTrace], ax: "Axes | None" = None) -> "Axes":
+def grip(
+    traces: Sequence[LapTrace], ax: "Axes | None" = None, envelope: Envelope | None = None
+) -> "Axes":
     """
     Draw how much the tyres were asked for, lengthwise against sideways.
 
@@ -25,6 +28,8 @@ def grip(traces: Sequence[LapTrace], ax: "Axes | None" = None) -> "Axes":
     ----------
     traces : sequence of LapTrace
     ax : Axes, optional
+    envelope : Envelope, optional
+        `lapwright.Session.grip` has it: the most the driver reaches in each direction.
 
     Returns
     -------
@@ -50,6 +55,13 @@ def grip(traces: Sequence[LapTrace], ax: "Axes | None" = None) -> "Axes":
         # Left is positive in the tables; on paper a left corner belongs on the left.
         ax.plot(-lateral, along, linestyle="none", marker=".", markersize=1.5, color=LIGHT.best,
                 alpha=0.35, rasterized=True)  # fmt: skip
+        if envelope is not None:
+            turn = np.radians(envelope.direction_deg)
+            most = envelope.reached_mps2.max(axis=0) / _G_MPS2
+            for side in (1.0, -1.0):
+                ax.plot(side * most * np.cos(turn), most * np.sin(turn), color=LIGHT.usual,
+                        linestyle="--", label="own envelope" if side > 0.0 else None)  # fmt: skip
+            ax.legend(loc="upper right", bbox_to_anchor=(1.0, 1.08))
         ax.axhline(0.0, color=LIGHT.axis, linewidth=0.7)
         ax.axvline(0.0, color=LIGHT.axis, linewidth=0.7)
         ax.set(xlim=(-reach, reach), ylim=(-reach, reach), aspect="equal")

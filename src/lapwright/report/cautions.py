@@ -14,9 +14,4 @@ CAUTIONS = (
     "regulations and the scrutineers come first, and some events forbid recording.",
     "A log of positions is personal data: pass it on only with consent.",
 )
-
-GRIP_CAVEAT = (
-    "Acceleration is taken from how the car moved over the ground. On a banked or crested piece of "
-    "road the tyres carry more or less than this shows; it is what was used, not what there is."
-)
 OTHER_CAVEAT = "Another car, other tyres, another day: shown to look at, not to aim for."

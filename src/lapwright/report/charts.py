@@ -1,4 +1,4 @@
-"""The page's other figures: lap times over the session, grip used, the ledger's bars."""
+"""The page's other figures: lap times over the session, the ledger's bars."""
 
 from dataclasses import dataclass
 
@@ -13,9 +13,6 @@ from lapwright.units import clock, is_equal
 # Laps slower than this against the fastest are only in the table.
 _SHOWN_FACTOR = 1.06
 _HEIGHT = 170
-_G_MPS2 = 9.80665
-_MOST_DOTS = 5000
-_GRIP_SIZE = 320.0
 
 
 @dataclass(frozen=True)
@@ -82,44 +79,6 @@ def lap_chart(material: Material) -> LapChart | None:
     names = ", ".join(str(n) for n in beyond["lap"])
     said = f"Not shown, being much slower: lap {names}." if names else ""
     return LapChart(_HEIGHT, tuple(dots), x_ticks, labels, said)
-
-
-@dataclass(frozen=True)
-class GripChart:
-    """Longitudinal against lateral acceleration, in a square picture."""
-
-    size: float
-    dots: str
-    rings: tuple[tuple[float, str], ...]
-
-
-def grip_chart(material: Material) -> GripChart | None:
-    """
-    Grip used on the clean laps.
-
-    Parameters
-    ----------
-    material : Material
-
-    Returns
-    -------
-    GripChart or None
-        None where there is no clean lap.
-    """
-    traces = [material.traces[int(n)] for n in material.clean["lap"] if int(n) in material.traces]
-    if not traces:
-        return None
-    side = np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / _G_MPS2
-    along = np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / _G_MPS2
-    every = max(1, -(-len(side) // _MOST_DOTS))
-    reach = 1.06 * float(np.hypot(side, along).max())
-    half = 0.5 * _GRIP_SIZE
-    # Left is positive in the tables; on the page a left corner belongs on the left.
-    x = np.rint(10.0 * half * (1.0 - side[::every] / reach)).astype(int)
-    y = np.rint(10.0 * half * (1.0 - along[::every] / reach)).astype(int)
-    dots = "".join(f"M{a} {b}h0" for a, b in zip(x, y, strict=True))
-    rings = tuple((half * g / reach, f"{g:.1f} g") for g in np.arange(0.5, reach, 0.5))
-    return GripChart(_GRIP_SIZE, dots, rings)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,8 @@ import pandas as pd
 
 from lapwright.analysis import Session
 from lapwright.analysis.compare import Comparison
+from lapwright.analysis.gaps import gaps_to
+from lapwright.analysis.grip import GripUse
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.trace import LapTrace
 from lapwright.analysis.worth_trying_item import WorthTrying
@@ -47,7 +49,10 @@ class Material:
     theoretical_best : (float, float) or None
         Sum of the best sectors and its sd. [s]
     noise : dict
+    grip : GripUse
     worth_trying : tuple of WorthTrying
+    remark : str
+        Why nothing is worth trying, or what was held back; may be empty.
     notes : LogNotes
     came_of_it : tuple of str
         What came of what was tried last time, a sentence each.
@@ -66,7 +71,9 @@ class Material:
     other_name: str
     theoretical_best: tuple[float, float] | None
     noise: Mapping[str, object]
+    grip: GripUse
     worth_trying: tuple[WorthTrying, ...] = ()
+    remark: str = ""
     notes: LogNotes = field(default_factory=LogNotes)
     came_of_it: tuple[str, ...] = ()
 
@@ -109,8 +116,8 @@ def gather(
     -------
     Material
     """
-    laps = with_gaps(session)
     best = session.best_lap
+    laps = session.laps.join(gaps_to(session.laps, session.cuts, best))
     usual = usual_lap(laps, best)
     timed = laps.loc[(laps["kind"] == "timed") & laps["time_s"].notna(), "lap"]
     compared = best is not None and usual is not None
@@ -129,7 +136,9 @@ def gather(
         other_name,
         session.theoretical_best,
         session.noise,
-        getattr(session, "worth_trying", ()),
+        session.grip,
+        session.worth_trying,
+        session.judgement.remark,
         notes or LogNotes(),
         tuple(came_of_it),
     )
@@ -142,39 +151,6 @@ def usual_lap(laps: pd.DataFrame, best: int | None) -> int | None:
         return None
     time = rest["time_s"].to_numpy()
     return int(rest["lap"].to_numpy()[np.argmin(np.abs(time - np.median(time)))])
-
-
-def with_gaps(session: Session) -> pd.DataFrame:
-    """
-    Add to the laps how far each is from the best, from the joint error of all passages of the line.
-
-    Two laps in a row share a passage, so their errors must not be added as if apart.
-
-    Parameters
-    ----------
-    session : Session
-
-    Returns
-    -------
-    DataFrame
-        The laps with ``gap_s`` and ``gap_sd_s``; NaN where there is nothing to compare.
-    """
-    laps, best, cuts = session.laps, session.best_lap, session.cuts
-    gap, sd = np.full(len(laps), np.nan), np.full(len(laps), np.nan)
-    if best is None:
-        return laps.assign(gap_s=gap, gap_sd_s=sd)
-    moment = cuts.passages["time_s"].to_numpy()
-    pick = np.zeros((len(laps), len(cuts.posterior.mean)))
-    known = (laps["kind"] == "timed").to_numpy() & laps["time_s"].notna().to_numpy()
-    for i in np.flatnonzero(known):
-        pick[i, int(np.argmin(np.abs(moment - laps["end_s"].iloc[i])))] += 1.0
-        pick[i, int(np.argmin(np.abs(moment - laps["start_s"].iloc[i])))] -= 1.0
-    k = int(np.flatnonzero(laps["lap"] == best)[0])
-    apart = cuts.posterior.combined((pick - pick[k])[known])
-    gap[known] = laps["time_s"].to_numpy()[known] - float(laps["time_s"].iloc[k])
-    sd[known] = apart.sd
-    sd[k] = 0.0
-    return laps.assign(gap_s=gap, gap_sd_s=sd)
 
 
 def _other(

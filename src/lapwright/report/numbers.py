@@ -45,7 +45,7 @@ def with_sd(value: float, sd: float, most: int = 3) -> str:
 
     Examples
     --------
-    >>> with_sd(83.1234, 0.102, 1), with_sd(113.26, 0.85)
+    >>> with_sd(83.1234, 0.102, 1), with_sd(113.26, 0.87)
     ('83.1 ± 0.1', '113.3 ± 0.9')
     >>> with_sd(float("nan"), 0.1), with_sd(0.0049, 0.0002)
     ('–', '0.005 ± <0.001')
@@ -84,14 +84,14 @@ def gap_text(gap_s: float, sd_s: float) -> str:
     Examples
     --------
     >>> gap_text(0.42, 0.009), gap_text(0.015, 0.009), gap_text(0.0, 0.0)
-    ('+0.420 ± 0.009', 'equal within the measurement', 'best')
+    ('+0.420 ± 0.009', 'equal', 'best')
     """
     if not math.isfinite(gap_s):
         return NOTHING
     if sd_s == 0.0:
         return "best"
     if is_equal(gap_s, sd_s):
-        return "equal within the measurement"
+        return "equal"
     return signed_with_sd(gap_s, sd_s)
 
 

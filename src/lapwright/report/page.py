@@ -16,9 +16,10 @@ from lapwright.analysis.notes import LogNotes
 from lapwright.plots.palette import DARK, LIGHT, Palette
 from lapwright.report.along import delta_figure, lap_arrays, speed_figure
 from lapwright.report.cards import corner_cards
-from lapwright.report.cautions import CAUTIONS, GRIP_CAVEAT, OTHER_CAVEAT
-from lapwright.report.charts import STRETCHES, grip_chart, lap_chart, ledger_rows
+from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
+from lapwright.report.charts import STRETCHES, lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, lines_text, noted
+from lapwright.report.grip_chart import grip_chart, grip_rows
 from lapwright.report.headline import corner_name, five_lines, how_sure
 from lapwright.report.lap_rows import flag_words, lap_rows
 from lapwright.report.material import Material, gather
@@ -106,7 +107,7 @@ def html(material: Material, units: str = "km/h") -> str:
         "other": _other(material, units),
         "data": lap_arrays(material, units),
         "cautions": CAUTIONS,
-        "grip_caveat": GRIP_CAVEAT,
+        "grip_rows": grip_rows(material),
         "other_caveat": OTHER_CAVEAT,
         "about": about(material),
         "noted": noted(material.notes),

@@ -8,8 +8,9 @@ from lapwright.analysis import Session
 from lapwright.analysis.notes import LogNotes
 from lapwright.plots.style import SHEET
 from lapwright.report.cards import Card, corner_cards
-from lapwright.report.cautions import CAUTIONS, GRIP_CAVEAT, OTHER_CAVEAT
+from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
 from lapwright.report.facts import about, lines_text, noted
+from lapwright.report.grip_chart import grip_rows
 from lapwright.report.headline import corner_name, five_lines, how_sure
 from lapwright.report.lap_rows import lap_rows
 from lapwright.report.material import Material, gather
@@ -94,8 +95,8 @@ def _summary(sheet: Sheet, material: Material, units: str) -> None:
         stake = with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)
         sheet.text(f"At stake: {stake} s a lap. {item.evidence}", quiet=True)
         sheet.space(0.08)
-    if not material.worth_trying:
-        sheet.text("Nothing stands out of the noise in this session.")
+    if material.remark:
+        sheet.text(material.remark)
 
 
 def _laps(sheet: Sheet, material: Material, units: str) -> None:
@@ -106,8 +107,6 @@ def _laps(sheet: Sheet, material: Material, units: str) -> None:
     head = ["lap", "kind", "time", "to the best [s]", *sectors, f"top [{units}]", "remarks"]
     rows = lap_rows(material, units)
     cells = [[str(r.lap), r.kind, r.time, r.gap, *r.sectors, r.top, r.remarks] for r in rows]
-    for row in cells:
-        row[3] = row[3].replace(" within the measurement", "")
     bold = {k for k, r in enumerate(rows) if r.role == "best"}
     widths = [0.5, 0.8, 1.7, 1.6, *(1.5 for _ in sectors), 0.9, 1.6]
     sheet.table(head, cells, 6.8, bold, widths)
@@ -163,8 +162,12 @@ def _grip(sheet: Sheet, material: Material) -> None:
     sheet.heading("Grip used", follow_in=4.4)
     traces = [material.traces[int(n)] for n in material.clean["lap"]]
     if traces:
-        plots.grip(traces, sheet.axes(4.0, 0.15, 0.85)).set_title("", loc="left")
-    sheet.text(GRIP_CAVEAT, quiet=True)
+        ax = plots.grip(traces, sheet.axes(4.0, 0.15, 0.85), material.grip.envelope)
+        ax.set_title("", loc="left")
+    rows = [[name, *cells] for _, name, cells in grip_rows(material)]
+    head = ["corner", "braking", "mid-corner", "exit"]
+    sheet.table(head, rows, 7.0, set(), [2.0, 1.0, 1.0, 1.0])
+    sheet.text(material.grip.caveat, quiet=True)
 
 
 def _end(sheet: Sheet, material: Material, units: str) -> None:
