@@ -17,11 +17,12 @@ import pandas as pd
 
 from lapwright.analysis.before_after import Difference, difference_of_means
 from lapwright.analysis.evidence import Evidence, gather_evidence, span_stations, without_lap
-from lapwright.analysis.sayings import SPEED_UNITS, place
+from lapwright.analysis.sayings import place
 from lapwright.analysis.trace import LapTrace
 from lapwright.analysis.worth_trying_item import CODES, WorthTrying
 from lapwright.geometry import Track
 from lapwright.motion import Motion
+from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
@@ -78,7 +79,7 @@ class FollowUp:
 
 
 def what_came_of_it(
-    previous: _Session, session: _Session, items: Sequence[WorthTrying], speed_unit: str = "km/h"
+    previous: _Session, session: _Session, items: Sequence[WorthTrying], units: Units | None = None
 ) -> tuple[FollowUp, ...]:
     """
     Compare the passes of two sessions where something was tried.
@@ -90,7 +91,8 @@ def what_came_of_it(
     session : Session
         In which they were tried, on the same track.
     items : sequence of WorthTrying
-    speed_unit : {"km/h", "mph", "m/s"}
+    units : Units, optional
+        For the sentences.
 
     Returns
     -------
@@ -111,7 +113,7 @@ def what_came_of_it(
     for item in items:
         rows = before.of(item.corner), after.of(item.corner)
         if len(rows[0]) and len(rows[1]):
-            out.append(_followed(item, before, after, rows, session.track, speed_unit))
+            out.append(_followed(item, before, after, rows, session.track, units or Units()))
     return tuple(out)
 
 
@@ -125,7 +127,7 @@ def _evidence(session: _Session, spans: pd.DataFrame) -> Evidence:
 
 def _followed(
     item: WorthTrying, before: Evidence, after: Evidence,
-    rows: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]], track: Track, speed_unit: str,
+    rows: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]], track: Track, units: Units,
 ) -> FollowUp:  # fmt: skip
     sides = (before, after)
     spans = [e.passes["span_s"].to_numpy()[r] for e, r in zip(sides, rows, strict=True)]
@@ -140,7 +142,7 @@ def _followed(
     feature = difference_of_means(*(v[np.isfinite(v)] for v in values))
     corner = next(c for c in track.corners if c.order == item.corner)
     where = place(corner)
-    text = _text(item, where, time, rest, feature, speed_unit)
+    text = _text(item, where, time, rest, feature, units)
     return FollowUp(item, time, rest, feature, text)
 
 
@@ -162,12 +164,12 @@ def _against_rest(before: Evidence, after: Evidence) -> tuple[Floats, Floats]:
 
 def _text(
     item: WorthTrying, where: str, time: Difference, rest: Difference, feature: Difference,
-    speed_unit: str,
+    units: Units,
 ) -> str:  # fmt: skip
     laps = f"{time.count_before} clean passes then, {time.count_after} now"
     said = f"You tried {_TRIED[item.code]} at {where[0].lower()}{where[1:]}: "
     if np.isfinite(feature.difference):
-        said += _feature_text(item.code, feature, speed_unit) + "; "
+        said += _feature_text(item.code, feature, units) + "; "
     said += f"{time.before:.2f} s before, {time.after:.2f} s after ({laps})"
     if not np.isfinite(rest.low95):
         return f"{said}. That is too few passes to judge by."
@@ -189,19 +191,20 @@ _TRIED = {
 }
 
 
-def _feature_text(code: str, feature: Difference, speed_unit: str) -> str:
+def _feature_text(code: str, feature: Difference, units: Units) -> str:
     change = feature.difference
     if code == "minimum_speed":
-        scale = SPEED_UNITS[speed_unit]
         return (
-            f"minimum speed {feature.before / scale:.1f} {speed_unit} before, "
-            f"{feature.after / scale:.1f} {speed_unit} after"
+            f"minimum speed {units.speed_of(feature.before):.1f} {units.speed} before, "
+            f"{units.speed_of(feature.after):.1f} {units.speed} after"
         )
     if code == "line":
         side = "left" if change >= 0.0 else "right"
-        return f"at the apex {abs(change):.1f} m farther to the {side} than before"
+        far = f"{abs(units.distance_of(change)):.1f} {units.distance}"
+        return f"at the apex {far} farther to the {side} than before"
     what = "braking" if code == "braking" else "throttle"
-    return f"{what} {abs(change):.0f} m {'later' if change >= 0.0 else 'earlier'} than before"
+    far = f"{abs(units.distance_of(change)):.0f} {units.distance}"
+    return f"{what} {far} {'later' if change >= 0.0 else 'earlier'} than before"
 
 
 def parse_tried(text: str) -> tuple[int, str | None] | None:

@@ -10,11 +10,9 @@ import numpy.typing as npt
 
 from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
+from lapwright.units import Units, decimals_for
 
 Floats = npt.NDArray[np.float64]
-
-# Metres a second in one of each; mph by the international yard of 1959 (0.9144 m exactly).
-SPEED_UNITS = {"km/h": 1.0 / 3.6, "mph": 1609.344 / 3600.0, "m/s": 1.0}
 
 
 def lap_list(laps: tuple[int, ...]) -> str:
@@ -35,8 +33,8 @@ def rounded_towards(value: float, towards: float, decimals: int = 0) -> str:
 
 def seconds(value: float, sd: float) -> str:
     """A time with its error bar, no finer than the error bar deserves."""
-    decimals = 3 if sd < 0.005 else 2
-    return f"{value:.{decimals}f} ± {max(sd, 10.0**-decimals):.{decimals}f} s"
+    decimals = decimals_for(sd)
+    return f"{value:.{decimals}f} ± {sd:.{decimals}f} s"
 
 
 def named(corner: Corner) -> str:
@@ -51,7 +49,7 @@ def place(corner: Corner) -> str:
     return f"Corner {corner.order} ({name})" if name else f"Corner {corner.order}"
 
 
-def item_text(item: WorthTrying, corner: Corner, column: str, speed_unit: str, clock: str) -> str:
+def item_text(item: WorthTrying, corner: Corner, column: str, units: Units, clock: str) -> str:
     """
     Say a thing worth trying as a coach would.
 
@@ -62,7 +60,7 @@ def item_text(item: WorthTrying, corner: Corner, column: str, speed_unit: str, c
     corner : Corner
     column : str
         The quantity ``item.usual`` and ``item.better`` are of.
-    speed_unit : {"km/h", "mph", "m/s"}
+    units : Units
     clock : {"span", "run_in", "run_out"}
         What the time at stake was measured over.
 
@@ -70,43 +68,57 @@ def item_text(item: WorthTrying, corner: Corner, column: str, speed_unit: str, c
     -------
     str
     """
-    stake = seconds(item.time_at_stake_s, item.time_at_stake_sd_s)
-    laps = lap_list(item.better_laps)
-    where = place(corner)
     if item.code == "braking":
-        better, usual = (corner.entry_m - v for v in (item.better, item.usual))
-        said = (
-            f"{where}: worth trying is braking where you did on your quicker passes ({laps}), "
-            f"about {rounded_towards(better, usual)} m before the corner and no later, instead of "
-            f"the usual {rounded_towards(usual, better)} m"
-        )
-        if better > usual:
-            said = (
-                f"{where}: worth trying is braking a little earlier and releasing sooner, as on "
-                f"your quicker passes ({laps}): about {rounded_towards(better, usual)} m before "
-                f"the corner instead of the usual {rounded_towards(usual, better)} m"
-            )
+        said = _braking(item, corner, units)
     elif item.code == "minimum_speed":
-        scale = SPEED_UNITS[speed_unit]
-        better, usual = item.better / scale, item.usual / scale
-        said = (
-            f"{where}: worth trying is carrying the minimum speed of your quicker passes ({laps}), "
-            f"about {rounded_towards(better, usual)} {speed_unit} instead of the usual "
-            f"{rounded_towards(usual, better)} {speed_unit}"
-        )
+        said = _minimum_speed(item, units)
     elif item.code == "throttle":
-        said = (
-            f"{where}: worth trying is going back to the throttle where you did on your quicker "
-            f"passes ({laps}), {_past_apex(item.better, item.usual, corner)} instead of the usual "
-            f"{_past_apex(item.usual, item.better, corner)}"
-        )
+        said = _throttle(item, corner, units)
     else:
-        said = (
-            f"{where}: worth trying is the line of your quicker passes ({laps}), "
-            f"{_aside(item.better, item.usual)} the reference line at {_POINTS[column]} instead of "
-            f"the usual {_aside(item.usual, item.better)} it"
+        said = _line(item, column, units)
+    stake = seconds(item.time_at_stake_s, item.time_at_stake_sd_s)
+    where = place(corner)
+    return f"{where}: worth trying is {said}. Those passes were {stake} quicker {_OVER[clock]}."
+
+
+def _braking(item: WorthTrying, corner: Corner, units: Units) -> str:
+    better, usual = (units.distance_of(corner.entry_m - v) for v in (item.better, item.usual))
+    near, far = rounded_towards(better, usual), rounded_towards(usual, better)
+    laps, unit = lap_list(item.better_laps), units.distance
+    if better > usual:
+        return (
+            f"braking a little earlier and releasing sooner, as on your quicker passes ({laps}): "
+            f"about {near} {unit} before the corner, instead of the usual {far} {unit}"
         )
-    return f"{said}. Those passes were {stake} quicker {_OVER[clock]}."
+    return (
+        f"braking where you did on your quicker passes ({laps}), about {near} {unit} before the "
+        f"corner and no later, instead of the usual {far} {unit}"
+    )
+
+
+def _minimum_speed(item: WorthTrying, units: Units) -> str:
+    better, usual = units.speed_of(item.better), units.speed_of(item.usual)
+    near, far = rounded_towards(better, usual), rounded_towards(usual, better)
+    return (
+        f"carrying the minimum speed of your quicker passes ({lap_list(item.better_laps)}), about "
+        f"{near} {units.speed} instead of the usual {far} {units.speed}"
+    )
+
+
+def _throttle(item: WorthTrying, corner: Corner, units: Units) -> str:
+    return (
+        f"going back to the throttle where you did on your quicker passes "
+        f"({lap_list(item.better_laps)}), {_past_apex(item.better, item.usual, corner, units)} "
+        f"instead of the usual {_past_apex(item.usual, item.better, corner, units)}"
+    )
+
+
+def _line(item: WorthTrying, column: str, units: Units) -> str:
+    return (
+        f"the line of your quicker passes ({lap_list(item.better_laps)}), "
+        f"{_aside(item.better, item.usual, units)} the reference line at {_POINTS[column]} "
+        f"instead of the usual {_aside(item.usual, item.better, units)} it"
+    )
 
 
 _POINTS = {
@@ -121,21 +133,21 @@ _OVER = {
 }
 
 
-def _past_apex(station: float, towards: float, corner: Corner) -> str:
-    past = station - corner.apex_m
+def _past_apex(station: float, towards: float, corner: Corner, units: Units) -> str:
+    past, other = (units.distance_of(v - corner.apex_m) for v in (station, towards))
     if past >= 0.0:
-        return f"{rounded_towards(past, towards - corner.apex_m)} m past the apex"
-    return f"{rounded_towards(-past, corner.apex_m - towards)} m before the apex"
+        return f"{rounded_towards(past, other)} {units.distance} past the apex"
+    return f"{rounded_towards(-past, -other)} {units.distance} before the apex"
 
 
-def _aside(offset: float, towards: float) -> str:
-    side = "left" if offset >= 0.0 else "right"
-    sign = 1.0 if offset >= 0.0 else -1.0
-    return f"{rounded_towards(sign * offset, sign * towards, 1)} m to the {side} of"
+def _aside(offset: float, towards: float, units: Units) -> str:
+    side, sign = ("left", 1.0) if offset >= 0.0 else ("right", -1.0)
+    near, other = (units.distance_of(sign * v) for v in (offset, towards))
+    return f"{rounded_towards(near, other, 1)} {units.distance} to the {side} of"
 
 
 def evidence_text(
-    item: WorthTrying, corner: Corner, column: str, speed_unit: str, usual: Floats, better: Floats
+    item: WorthTrying, corner: Corner, units: Units, usual: Floats, better: Floats
 ) -> str:
     """
     Say what an item rests on.
@@ -144,8 +156,7 @@ def evidence_text(
     ----------
     item : WorthTrying
     corner : Corner
-    column : str
-    speed_unit : {"km/h", "mph", "m/s"}
+    units : Units
     usual, better : ndarray
         The quantity on the usual and on the quicker passes.
 
@@ -153,19 +164,19 @@ def evidence_text(
     -------
     str
     """
-    unit, what, scale, zero = "m", "", 1.0, 0.0
+    unit, scale = units.distance, units.distance_of(1.0)
+    what, zero = "to the left of the reference line", 0.0
     if item.code == "braking":
-        what, scale, zero = "before the corner", -1.0, corner.entry_m
+        what, scale, zero = "before the corner", -scale, corner.entry_m
     elif item.code == "minimum_speed":
-        unit, scale = speed_unit, SPEED_UNITS[speed_unit]
+        what, unit, scale = "", units.speed, units.speed_of(1.0)
     elif item.code == "throttle":
         what, zero = "past the apex", corner.apex_m
-    else:
-        what = "to the left"
     decimals = 1 if item.code in ("line", "minimum_speed") else 0
 
     def spread(values: Floats) -> str:
-        shown = (values - zero) / scale
+        shown = (values - zero) * scale
+        # Rounded inwards: both ends were driven.
         low = np.ceil(shown.min() * 10.0**decimals) / 10.0**decimals
         high = np.floor(shown.max() * 10.0**decimals) / 10.0**decimals
         low, high = min(low, high), max(low, high)

@@ -23,6 +23,7 @@ from lapwright.analysis.lap_table import (
     theoretical_best,
 )
 from lapwright.analysis.mapped import Mapped, map_motion
+from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.placing import Placing, place_session, placed
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
 from lapwright.analysis.trace import LapTrace, lap_trace
@@ -36,6 +37,7 @@ from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Log
 from lapwright.motion import Motion, Repeats, estimate_motion
+from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
@@ -51,16 +53,20 @@ class Session:
         Found in the log where not given; what a given one lacks is filled in from the log.
     road : bool
         Whether to use the repeated line as a sensor where there are three laps or more.
-    first_lap : int, optional
-        Number of the first timed lap on an official sheet, which all lap numbers then follow.
+    notes : LogNotes, optional
+        What the weekend notes say: ``first_lap`` gives the numbers of an official sheet,
+        ``conditions`` say which passes compare.
+    units : Units, optional
+        For the sentences of `worth_trying`; every number is in SI units all the same.
     """
 
     def __init__(
         self, log: Log, track: Track | None = None, *, road: bool = True,
-        first_lap: int | None = None,
+        notes: LogNotes | None = None, units: Units | None = None,
     ) -> None:  # fmt: skip
         self.log = log
-        self._first_lap = first_lap
+        self.notes = LogNotes() if notes is None else notes
+        self._units = units
         self._given_track = track
         self._road_wanted = road
         self._traces: dict[int, LapTrace] = {}
@@ -154,9 +160,10 @@ class Session:
         """One row a lap; see `lapwright.analysis.lap_table`."""
         table = lap_table(self.track, self.motion, self.mapped, self.cuts)
         timed = table.loc[table["kind"] == "timed", "lap"]
-        if self._first_lap is None or timed.empty:
+        first = self.notes.first_lap
+        if first is None or timed.empty:
             return table
-        return table.assign(lap=table["lap"] + self._first_lap - int(timed.iloc[0]))
+        return table.assign(lap=table["lap"] + first - int(timed.iloc[0]))
 
     @property
     def best_lap(self) -> int | None:
@@ -295,11 +302,13 @@ class Session:
     @cached_property
     def judgement(self) -> Judgement:
         """What is worth trying, and what was left out and why."""
-        evidence = self.evidence
+        evidence, track = self.evidence, self.track
         where = trouble_stations(self.mapped, self.laps)
-        corners, length = self.track.corners, self.track.length_m
-        held_back = corners_in_trouble(corners, evidence.spans, where, length)
-        return judge(evidence, corners, held_back=held_back)
+        held_back = corners_in_trouble(track.corners, evidence.spans, where, track.length_m)
+        units, conditions = self._units, self.notes.conditions
+        return judge(
+            evidence, track.corners, held_back=held_back, conditions=conditions, units=units
+        )
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:

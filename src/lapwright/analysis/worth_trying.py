@@ -19,6 +19,7 @@ from lapwright.analysis.habit_search import FEWEST_LAPS, Candidate, candidates
 from lapwright.analysis.sayings import evidence_text, item_text, named, place
 from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
+from lapwright.units import Units
 
 MOST_ITEMS = 3
 
@@ -42,7 +43,7 @@ class Judgement:
 
 def judge(
     evidence: Evidence, corners: Sequence[Corner], *, held_back: Sequence[int] = (),
-    conditions: str = "", speed_unit: str = "km/h",
+    conditions: str = "", units: Units | None = None,
 ) -> Judgement:  # fmt: skip
     """
     Find what is worth trying.
@@ -56,7 +57,7 @@ def judge(
         Corners with a spin or an off in the session: nothing is said about them.
     conditions : str
         As in the weekend notes; where they changed from dry to wet nothing is said.
-    speed_unit : {"km/h", "mph", "m/s"}
+    units : Units, optional
         For the sentences.
 
     Returns
@@ -77,7 +78,7 @@ def judge(
     for c in sorted(found, key=lambda c: (c.chance, -c.apart)):
         best.setdefault(c.corner, c)
     chosen = sorted(best.values(), key=lambda c: -c.stake_s)[:MOST_ITEMS]
-    items = tuple(_item(evidence, c, names[c.corner], speed_unit) for c in chosen)
+    items = tuple(_item(evidence, c, names[c.corner], units or Units()) for c in chosen)
     return Judgement(items, _remark(items, held_back, names))
 
 
@@ -89,7 +90,7 @@ def changing(conditions: str) -> bool:
     return "dry" in said and any(word in said for word in ("wet", "rain", "damp"))
 
 
-def _item(evidence: Evidence, found: Candidate, corner: Corner, speed_unit: str) -> WorthTrying:
+def _item(evidence: Evidence, found: Candidate, corner: Corner, units: Units) -> WorthTrying:
     passes = evidence.passes.iloc[found.rows]
     values = passes[found.feature.column].to_numpy(dtype=np.float64)
     laps = passes["lap"].to_numpy()
@@ -108,8 +109,8 @@ def _item(evidence: Evidence, found: Candidate, corner: Corner, speed_unit: str)
         usual_laps=tuple(int(n) for n in laps[found.usual]),
         chance=found.chance,
     )
-    text = item_text(item, corner, found.feature.column, speed_unit, found.clock)
-    proof = evidence_text(item, corner, found.feature.column, speed_unit, usual, better)
+    text = item_text(item, corner, found.feature.column, units, found.clock)
+    proof = evidence_text(item, corner, units, usual, better)
     return replace(item, text=text, evidence=proof)
 
 
