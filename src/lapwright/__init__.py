@@ -1,5 +1,128 @@
-"""Laps, rolling delta, corner speeds and a coach's report from GNSS logs of a car on a circuit."""
+"""
+Laps, rolling delta, corner speeds and a coach's report from GNSS logs of a car on a circuit.
+
+::
+
+    import lapwright as lw
+
+    log = lw.read_log("friday_practice.csv")
+    track = lw.read_track("wren_hollow.geojson")  # or lw.discover_track(log).track
+    session = lw.Session(log, track)
+    session.laps
+
+The names below are imported when they are first used (a module's ``__getattr__``, as in Scientific
+Python's SPEC 1), so that importing the package costs next to nothing.
+"""
+
+from typing import TYPE_CHECKING, Any
 
 from lapwright._version import __version__
 
-__all__ = ["__version__"]
+if TYPE_CHECKING:
+    from lapwright import plots, report
+    from lapwright.analysis import Session
+    from lapwright.analysis.compare import Comparison
+    from lapwright.analysis.notes import LogNotes, read_notes
+    from lapwright.analysis.worth_trying_item import WorthTrying
+    from lapwright.batch import run_weekend
+    from lapwright.discovery import (
+        Discovery,
+        complete_track,
+        discover_track,
+        recognise,
+        save_to_library,
+    )
+    from lapwright.errors import LapError, LapwrightError, LogError, NotesError, TrackError
+    from lapwright.geometry import Corner, Gate, ReferencePath, Track, read_track, write_track
+    from lapwright.ingest import Finding, Log, read_log
+    from lapwright.motion import Motion
+    from lapwright.plane import Plane
+    from lapwright.units import Units
+
+# Where each public name lives; a module that is itself public maps to None.
+_HOME: dict[str, str | None] = {
+    "Comparison": "lapwright.analysis.compare",
+    "Corner": "lapwright.geometry",
+    "Discovery": "lapwright.discovery",
+    "Finding": "lapwright.ingest",
+    "Gate": "lapwright.geometry",
+    "LapError": "lapwright.errors",
+    "LapwrightError": "lapwright.errors",
+    "Log": "lapwright.ingest",
+    "LogError": "lapwright.errors",
+    "LogNotes": "lapwright.analysis.notes",
+    "Motion": "lapwright.motion",
+    "NotesError": "lapwright.errors",
+    "Plane": "lapwright.plane",
+    "ReferencePath": "lapwright.geometry",
+    "Session": "lapwright.analysis",
+    "Track": "lapwright.geometry",
+    "TrackError": "lapwright.errors",
+    "Units": "lapwright.units",
+    "WorthTrying": "lapwright.analysis.worth_trying_item",
+    "complete_track": "lapwright.discovery",
+    "discover_track": "lapwright.discovery",
+    "plots": None,
+    "read_log": "lapwright.ingest",
+    "read_notes": "lapwright.analysis.notes",
+    "read_track": "lapwright.geometry",
+    "recognise": "lapwright.discovery",
+    "report": None,
+    "run_weekend": "lapwright.batch",
+    "save_to_library": "lapwright.discovery",
+    "write_track": "lapwright.geometry",
+}
+
+__all__ = [
+    "Comparison",
+    "Corner",
+    "Discovery",
+    "Finding",
+    "Gate",
+    "LapError",
+    "LapwrightError",
+    "Log",
+    "LogError",
+    "LogNotes",
+    "Motion",
+    "NotesError",
+    "Plane",
+    "ReferencePath",
+    "Session",
+    "Track",
+    "TrackError",
+    "Units",
+    "WorthTrying",
+    "__version__",
+    "complete_track",
+    "discover_track",
+    "plots",
+    "read_log",
+    "read_notes",
+    "read_track",
+    "recognise",
+    "report",
+    "run_weekend",
+    "save_to_library",
+    "write_track",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first asked for."""
+    from importlib import import_module
+
+    if name not in _HOME:
+        msg = f"module 'lapwright' has no attribute {name!r}"
+        raise AttributeError(msg)
+    home = _HOME[name]
+    if home is None:
+        return import_module(f"lapwright.{name}")
+    value = getattr(import_module(home), name)
+    # Kept, so that the next use is an ordinary look-up.
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -140,6 +140,12 @@ class Track:
             self.plane.point_deg(self.start_finish.right_m),
         )
 
+    @property
+    def sectors_deg(self) -> tuple[tuple[LatLon, LatLon], ...]:
+        """Left and right end of each sector line: latitude, longitude [deg]."""
+        point_deg = self.plane.point_deg
+        return tuple((point_deg(gate.left_m), point_deg(gate.right_m)) for gate in self.sectors)
+
     def apex_deg(self, corner: Corner) -> LatLon:
         """Return latitude and longitude of the path at a corner's apex [deg]."""
         point = self._known_path().at(corner.apex_m)

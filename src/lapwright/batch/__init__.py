@@ -1,0 +1,10 @@
+"""
+A whole folder of logs in one go: every lap in one table, and only what changed done again.
+
+`run_weekend` is the door.  `worker` looks at one log in a process of its own, `cache` keeps what
+was found, `tables` puts it together, `pool` survives a process that dies.
+"""
+
+from lapwright.batch.run import Weekend, logs_in, run_weekend
+
+__all__ = ["Weekend", "logs_in", "run_weekend"]

@@ -1,0 +1,82 @@
+"""
+Results kept from run to run, so that only what changed is done again.
+
+The key of a result is everything it depends on: the bytes of the log, the version of this
+package, the options, the track files that were looked into.  Names and dates of files play no
+part: a log that was copied or touched is still the same log.
+"""
+
+import hashlib
+import json
+import os
+import tempfile
+from pathlib import Path
+
+from lapwright._version import __version__
+from lapwright.batch.worker import Job, Result
+from lapwright.discovery.known_tracks import library_files
+
+FOLDER = "kept"
+
+
+def key_of(job: Job, library: tuple[Path | None, ...]) -> str:
+    """
+    Return the key of a job's result.
+
+    Parameters
+    ----------
+    job : Job
+    library : tuple of (Path or None)
+        Folders whose track files count; those that runs of ours write into do not.
+
+    Returns
+    -------
+    str
+        64 hexadecimal digits.
+    """
+    parts = [__version__, str(job.road), str(job.notes.first_lap), digest(job.path)]
+    parts += ["-" if file is None else digest(file) for file in (job.track, job.columns)]
+    if job.track is None:
+        parts += [digest(file) for folder in library for file in library_files(folder)]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+def digest(file: Path) -> str:
+    """Return the SHA-256 of a file's bytes, or what kept them from being read."""
+    try:
+        return hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError as error:
+        return f"unreadable: {error.strerror}"
+
+
+def load(folder: Path, key: str) -> Result | None:
+    """Return a result that was kept; None where there is none that can be read."""
+    try:
+        return Result(**json.loads((folder / f"{key}.json").read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
+        # Damaged or from another hand: doing the work again mends it.
+        return None
+
+
+def keep(folder: Path, key: str, result: Result) -> None:
+    """Keep a result."""
+    folder.mkdir(parents=True, exist_ok=True)
+    write_whole(folder / f"{key}.json", json.dumps(result.as_dict()).encode())
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all, and only if it says something new."""
+    if path.exists() and path.read_bytes() == data:
+        return
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as out:
+            out.write(data)
+        # mkstemp makes files for their owner only; a table is for anyone, as usual.
+        umask = os.umask(0)
+        os.umask(umask)
+        Path(name).chmod(0o666 & ~umask)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,252 @@
+"""`run_weekend`: a folder of logs in, tables of all laps out."""
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import pandas as pd
+
+from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
+from lapwright.batch import cache
+from lapwright.batch.pool import each
+from lapwright.batch.tables import lap_table, session_table, write_table
+from lapwright.batch.worker import Job, Result, look_at
+from lapwright.discovery import complete_track, discover_track
+from lapwright.discovery.known_tracks import save_to_library
+from lapwright.errors import LapwrightError, LogError
+from lapwright.geometry import read_track, write_track
+from lapwright.ingest import read_log
+
+# What a log's name may end with; the other files of a folder are left alone.
+LOG_ENDINGS = (".csv", ".tsv", ".txt", ".gpx", ".nmea", ".nma", ".log")
+CIRCUITS = "circuits"
+Progress = Callable[[Path, Result], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Weekend:
+    """
+    A folder of logs, looked at.
+
+    Attributes
+    ----------
+    sessions : DataFrame
+        One row a log; see `lapwright.batch.tables.session_table`.
+    laps : DataFrame
+        One row a lap of every log; see `lapwright.batch.tables.lap_table`.
+    out : Path
+        The folder of the results.
+    files : tuple of Path
+        The tables written.
+    done, kept : int
+        Logs that were looked at now, and those whose results were kept from before.
+    """
+
+    sessions: pd.DataFrame
+    laps: pd.DataFrame
+    out: Path
+    files: tuple[Path, ...]
+    done: int
+    kept: int
+
+    @property
+    def failed(self) -> int:
+        """Number of logs that could not be used."""
+        return int((self.sessions["status"] == "failed").sum())
+
+
+def logs_in(folder: str | Path) -> list[Path]:
+    """
+    Return the logs of a folder, by name.
+
+    Raises
+    ------
+    LogError
+        If it is no folder, or there is no log in it.
+    """
+    folder = Path(folder)
+    if not folder.is_dir():
+        what = "is no folder" if folder.exists() else "there is no such folder"
+        raise LogError(what, folder, hint="Give the folder that holds the logs")
+    endings = (*LOG_ENDINGS, *(f"{ending}.gz" for ending in LOG_ENDINGS))
+    found = sorted(
+        p for p in folder.iterdir()
+        if p.name.lower().endswith(endings) and not p.name.startswith(".") and not p.is_dir()
+    )  # fmt: skip
+    if not found:
+        what = "there is no log in this folder"
+        raise LogError(
+            what, folder, hint=f"Logs end with {', '.join(LOG_ENDINGS)} or these and .gz"
+        )
+    return found
+
+
+def run_weekend(
+    folder: str | Path, out: str | Path | None = None, *, track: str | Path | None = None,
+    tracks: str | Path | None = None, columns: str | Path | None = None, road: bool = True,
+    workers: int | None = None, executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> Weekend:  # fmt: skip
+    """
+    Look at every log of a folder.
+
+    Parameters
+    ----------
+    folder : path
+        The logs, with `weekend.toml` beside them where there are notes.
+    out : path, optional
+        The folder of the results: ``laps`` and ``sessions`` as CSV, and as Parquet where pyarrow
+        is installed.  ``results`` in the folder of the logs where not given.
+    track : path, optional
+        The track file of all logs.  Else each circuit is looked up in the track library, and one
+        that is not there is found once, from the log with most fixes, and kept in ``circuits``.
+    tracks : path, optional
+        The track library, where it is not the user's own.
+    columns : path, optional
+        A column map.
+    road : bool
+        See `lapwright.Session`.
+    workers : int, optional
+        Processes; as many as there are processors where not given.  With 1 all is done in this
+        process.
+    executor : Executor, optional
+        Where to work instead, for several machines that see the same files.
+    progress : callable, optional
+        Called with path and result whenever a log is done.
+
+    Returns
+    -------
+    Weekend
+
+    Raises
+    ------
+    LogError
+        If there is no log in the folder.
+    NotesError
+        If the weekend notes cannot be read.
+    TrackError
+        If the given track file cannot be used.
+    """
+    folder = Path(folder)
+    paths = logs_in(folder)
+    out = folder / "results" if out is None else Path(out)
+    notes = read_notes(folder / FILE_NAME)
+    (out / CIRCUITS).mkdir(parents=True, exist_ok=True)
+    library = None if tracks is None else Path(tracks)
+    given = None if track is None else _complete(Path(track), paths, out / CIRCUITS, columns)
+    base = Job(
+        folder, given, (library, out / CIRCUITS), None if columns is None else Path(columns), road
+    )
+    jobs = {
+        path: replace(base, path=path, notes=notes.get(path.name, LogNotes())) for path in paths
+    }
+    keys = {path: cache.key_of(job, (library,)) for path, job in jobs.items()}
+    results = _kept(keys, out / cache.FOLDER, progress)
+    kept = len(results)
+    crew = _Crew(os.cpu_count() or 1 if workers is None else workers, executor, progress)
+    results |= _look_at_all({p: j for p, j in jobs.items() if p not in results}, crew)
+    for path, result in results.items():
+        if result.status == "ok":
+            cache.keep(out / cache.FOLDER, keys[path], result)
+    ordered = {path: results[path] for path in paths}
+    sessions, laps = session_table(ordered, notes), lap_table(ordered, notes)
+    files = [*write_table(laps, out / "laps"), *write_table(sessions, out / "sessions")]
+    return Weekend(sessions, laps, out, tuple(files), len(paths) - kept, kept)
+
+
+def _kept(keys: Mapping[Path, str], folder: Path, progress: Progress | None) -> dict[Path, Result]:
+    """Return the results that need not be worked out again."""
+    found = {path: cache.load(folder, key) for path, key in keys.items()}
+    results = {path: result for path, result in found.items() if result is not None}
+    if progress is not None:
+        for path, result in results.items():
+            progress(path, result)
+    return results
+
+
+def _complete(
+    track: Path, paths: Sequence[Path], circuits: Path, columns: str | Path | None
+) -> Path:
+    """Give a track file that has only lines its path, once and for all logs; return the file."""
+    given = read_track(track)
+    if given.path is not None and given.corners:
+        return track
+    whole = circuits / f"{track.stem}-{cache.digest(track)[:12]}.geojson"
+    if whole.exists():
+        return whole
+    for path in _largest_first(paths):
+        try:
+            found = complete_track(given, read_log(path, columns))
+        except LapwrightError:
+            continue
+        write_track(found if found.name else found.renamed(track.stem), whole)
+        return whole
+    # No log has a lap between the lines: each will say so for itself.
+    return track
+
+
+def _largest_first(paths: Sequence[Path]) -> list[Path]:
+    return sorted(paths, key=lambda path: path.stat().st_size, reverse=True)
+
+
+@dataclass(frozen=True, slots=True)
+class _Crew:
+    """Who does the work, and who is told."""
+
+    workers: int
+    executor: Executor | None
+    progress: Progress | None
+
+    def work(self, jobs: Mapping[Path, Job]) -> dict[Path, Result]:
+        """Do jobs; a log whose circuit is not known is not done yet, so nobody is told."""
+        results = {}
+        paths = list(jobs)
+        done = each(look_at, list(jobs.values()), self.workers, _died, self.executor)
+        for i, result in done:
+            results[paths[i]] = result
+            if result.status != "unknown":
+                self.tell(paths[i], result)
+        return results
+
+    def tell(self, path: Path, result: Result) -> None:
+        """Report a log that is done."""
+        if self.progress is not None:
+            self.progress(path, result)
+
+
+def _died(job: Job) -> Result:
+    reason = f"{job.path}: the process that worked on it died, twice. The other logs went on"
+    return Result("failed", reason)
+
+
+def _look_at_all(jobs: dict[Path, Job], crew: _Crew) -> dict[Path, Result]:
+    """Look at logs; find the circuits nobody knows yet, each once, and look again."""
+    results: dict[Path, Result] = {}
+    while jobs:
+        now = crew.work(jobs)
+        unknown = {path: result for path, result in now.items() if result.status == "unknown"}
+        results |= {path: result for path, result in now.items() if path not in unknown}
+        jobs = {path: jobs[path] for path in unknown}
+        # The log with most fixes shows its circuit best.
+        for path in sorted(unknown, key=lambda p: unknown[p].fixes, reverse=True):
+            try:
+                # Its own log is given it outright, so that every round leaves fewer logs.
+                jobs[path] = replace(jobs[path], track=_find_circuit(jobs[path]))
+                break
+            except LapwrightError as error:
+                reason = " ".join(str(error).split())
+                results[path] = Result("failed", reason, fixes=unknown[path].fixes)
+                crew.tell(path, results[path])
+                del jobs[path]
+    return results
+
+
+def _find_circuit(job: Job) -> Path:
+    """Find the circuit of a log and keep it with the results; return its file."""
+    circuits = job.tracks[-1]
+    assert circuits is not None
+    log = read_log(job.path, job.columns)
+    found = discover_track(log, f"circuit of {job.path.name.split('.')[0]}")
+    return save_to_library(found.track, circuits)

@@ -1,0 +1,150 @@
+"""The tables of a weekend: one row a session, one row a lap, with what the notes say."""
+
+import io
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from lapwright.analysis.notes import LogNotes
+from lapwright.batch.cache import write_whole
+from lapwright.batch.worker import Result
+
+_NOTES = ("driver", "car", "tyres", "conditions", "changes", "tried", "notes")
+_LAP_FIRST = [
+    "lap", "kind", "complete", "representative", "flags", "start_utc", "start_s", "time_s",
+    "time_sd_s", "time_low95_s", "time_high95_s", "time_from_launch_s",
+]  # fmt: skip
+_LAP_LAST = ["top_speed_mps", "top_speed_station_m"]
+
+
+def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
+    """
+    One row a log.
+
+    Parameters
+    ----------
+    results : mapping of Path to Result
+    notes : mapping of str to LogNotes
+        By file name.
+
+    Returns
+    -------
+    DataFrame
+        ``path``, ``status``, ``reason``, ``track``, what the notes say, ``laps`` (timed ones),
+        ``clean_laps``, ``best_lap_s``, ``best_lap_sd_s``, ``median_s`` (of the clean laps),
+        ``spread_s`` (their standard deviation: the driver and the car, not the receiver).
+    """
+    rows = []
+    for path, result in results.items():
+        row: dict[str, object] = {
+            "path": str(path), "status": result.status, "reason": result.reason,
+            "track": result.track, **_noted(notes.get(path.name, LogNotes())),
+            "start_utc": result.start_utc, **_figures(pd.DataFrame(result.laps)),
+        }  # fmt: skip
+        rows.append(row)
+    table = pd.DataFrame(rows)
+    return table.assign(start_utc=pd.to_datetime(table["start_utc"], format="ISO8601", utc=True))
+
+
+def lap_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
+    """
+    One row a lap of every log.
+
+    Parameters
+    ----------
+    results : mapping of Path to Result
+    notes : mapping of str to LogNotes
+        By file name.
+
+    Returns
+    -------
+    DataFrame
+        ``session`` (the file's name without its ending), ``log``, ``track``, what the notes say,
+        then the columns of `lapwright.Session.laps` with the sectors side by side.
+    """
+    parts = []
+    for path, result in results.items():
+        if not result.laps:
+            continue
+        head: dict[str, str] = {
+            "session": path.name.split(".")[0],
+            "log": path.name,
+            "track": result.track,
+        }
+        head |= _noted(notes.get(path.name, LogNotes()))
+        laps = pd.DataFrame(result.laps)
+        sectors = [str(name) for name in laps if str(name).startswith("sector_")]
+        parts.append(laps[[*_LAP_FIRST, *sectors, *_LAP_LAST]].assign(**head))
+    heads = ["session", "log", "track", *_NOTES]
+    if not parts:
+        return pd.DataFrame(columns=[*heads, *_LAP_FIRST, *_LAP_LAST])
+    # A column without a single number (no log with a date, say) must not change its kind.
+    whole = pd.concat([part.astype(object) for part in parts], ignore_index=True)
+    sectors = sorted(str(name) for name in whole if str(name).startswith("sector_"))
+    whole = whole[[*heads, *_LAP_FIRST, *sectors, *_LAP_LAST]]
+    numbers = [c for c in whole if str(c).endswith(("_s", "_m", "_mps"))]
+    return whole.astype(
+        {**dict.fromkeys(numbers, np.float64), "lap": np.int64, "complete": bool,
+         "representative": bool}
+    ).assign(start_utc=pd.to_datetime(whole["start_utc"], format="ISO8601", utc=True))  # fmt: skip
+
+
+def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
+    """
+    Write a table as CSV, and as Parquet where pyarrow is installed.
+
+    Parameters
+    ----------
+    table : DataFrame
+    stem : Path
+        Without an ending.
+
+    Returns
+    -------
+    list of Path
+        The files.
+    """
+    written = [stem.with_suffix(".csv")]
+    text = table.to_csv(index=False, lineterminator="\n", date_format="%Y-%m-%dT%H:%M:%S.%fZ")
+    write_whole(written[0], text.encode())
+    try:
+        # Only the extra 'parquet' brings it; CSV is always there.
+        import pyarrow  # noqa: F401
+    except ImportError:
+        return written
+    buffer = io.BytesIO()
+    table.to_parquet(buffer, index=False)
+    written.append(stem.with_suffix(".parquet"))
+    write_whole(written[1], buffer.getvalue())
+    return written
+
+
+def _noted(notes: LogNotes) -> dict[str, str]:
+    """Return what the notes say, lists as text."""
+    said = {name: getattr(notes, name) for name in _NOTES}
+    return {k: "; ".join(v) if isinstance(v, tuple) else v for k, v in said.items()}
+
+
+def _figures(laps: pd.DataFrame) -> dict[str, object]:
+    """Best and middle of a session's laps."""
+    nothing: dict[str, object] = {
+        "laps": 0, "clean_laps": 0, "best_lap": None, "best_lap_s": np.nan,
+        "best_lap_sd_s": np.nan, "median_s": np.nan, "spread_s": np.nan,
+    }  # fmt: skip
+    if laps.empty:
+        return nothing
+    timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
+    clean = timed[timed["representative"].astype(bool)]
+    figures: dict[str, object] = nothing | {"laps": len(timed), "clean_laps": len(clean)}
+    best = timed[timed["is_best"].astype(bool)]
+    if len(best):
+        row = best.iloc[0]
+        figures |= {"best_lap": int(row["lap"]), "best_lap_s": float(row["time_s"]),
+                    "best_lap_sd_s": float(row["time_sd_s"])}  # fmt: skip
+    if len(clean):
+        times = clean["time_s"].to_numpy(dtype=np.float64)
+        figures["median_s"] = float(np.median(times))
+        figures["spread_s"] = float(times.std(ddof=1)) if len(times) > 1 else np.nan
+    return figures

@@ -1,0 +1,148 @@
+"""One log of a folder, looked at in a process of its own: a job in, a result out."""
+
+import math
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from lapwright.analysis import Session
+from lapwright.analysis.notes import LogNotes
+from lapwright.discovery import recognise
+from lapwright.errors import LapwrightError
+from lapwright.geometry import Track, read_track
+from lapwright.ingest import Log, read_log
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """
+    What is to be done with one log.
+
+    Attributes
+    ----------
+    path : Path
+    track : Path or None
+        The track file of all logs, where one was given.
+    tracks : tuple of (Path or None)
+        Folders of track files in which the circuit is looked up, in this order; None is the
+        user's own library.
+    columns : Path or None
+    road : bool
+    notes : LogNotes
+    """
+
+    path: Path
+    track: Path | None = None
+    tracks: tuple[Path | None, ...] = (None,)
+    columns: Path | None = None
+    road: bool = True
+    notes: LogNotes = field(default_factory=LogNotes)
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """
+    What came of one log; plain values, so that it can be kept as JSON.
+
+    Attributes
+    ----------
+    status : {"ok", "failed", "unknown"}
+        ``unknown``: the log can be read, but is on no circuit that is known yet.
+    reason : str
+        Why not ``ok``.
+    track : str
+        Name of the circuit.
+    start_utc : str or None
+    fixes : int
+    laps : list of dict
+        One object a lap.
+    findings : list of str
+    """
+
+    status: str
+    reason: str = ""
+    track: str = ""
+    start_utc: str | None = None
+    fixes: int = 0
+    laps: list[dict[str, Any]] = field(default_factory=list)
+    findings: list[str] = field(default_factory=list)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        return asdict(self)
+
+
+def look_at(job: Job) -> Result:
+    """
+    Cut one log into laps.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    Result
+        Also where the log cannot be used: one bad file is no reason to stop.
+    """
+    try:
+        log = read_log(job.path, job.columns)
+        track = _track_of(log, job)
+        if track is None:
+            return Result("unknown", "no circuit was found for it", fixes=len(log.fixes))
+        session = Session(log, track, road=job.road, notes=job.notes)
+        return Result(
+            "ok",
+            track=track.name,
+            start_utc=None if log.start_utc is None else log.start_utc.isoformat(),
+            fixes=len(log.fixes),
+            laps=_laps(session),
+            findings=[one.message for one in log.findings],
+        )
+    except (LapwrightError, OSError) as error:
+        return Result("failed", " ".join(str(error).split()))
+    except Exception as error:
+        # A mistake of ours in one log must not cost the racer the other logs; it is named so
+        # that it can be reported.
+        reason = f"{job.path}: unexpected {type(error).__name__}: {error}. Please report this"
+        return Result("failed", " ".join(reason.split()))
+
+
+def _track_of(log: Log, job: Job) -> Track | None:
+    if job.track is not None:
+        track = read_track(job.track)
+        return track if track.name else track.renamed(job.track.stem)
+    for folder in job.tracks:
+        known = recognise(log, folder)
+        if known is not None:
+            return known.track if known.track.name else known.track.renamed(known.file.stem)
+    return None
+
+
+def _laps(session: Session) -> list[dict[str, Any]]:
+    """Return the laps as plain values, sectors as columns, None where there is nothing."""
+    zero = session.log.start_utc
+    rows = []
+    for row in session.laps.to_dict("records"):
+        flat: dict[str, Any] = {
+            str(k): v for k, v in row.items() if not str(k).startswith("sector")
+        }
+        flat["flags"] = " ".join(row["flags"])
+        flat["is_best"] = row["lap"] == session.best_lap
+        flat["start_utc"] = None
+        if zero is not None:
+            flat["start_utc"] = (zero + pd.Timedelta(row["start_s"], unit="s")).isoformat()
+        pairs = zip(row["sectors_s"], row["sector_sds_s"], strict=True)
+        for k, (time, sd) in enumerate(pairs, start=1):
+            flat[f"sector_{k}_s"], flat[f"sector_{k}_sd_s"] = time, sd
+        rows.append({key: _plain(value) for key, value in flat.items()})
+    return rows
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.generic):
+        value = value.item()
+    return None if isinstance(value, float) and not math.isfinite(value) else value

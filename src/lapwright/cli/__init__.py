@@ -1,0 +1,76 @@
+"""
+The command line: files in, tables for people or one JSON object for programs out.
+
+Each command is a module of its own, imported only when it is called: reading tables needs pandas,
+which takes longer to import than most logs take to read, and ``lapwright --help`` needs none of
+it.  This is the one place where the package imports by name; `tests/test_rooms.py` knows it.
+"""
+
+import os
+from importlib import import_module
+
+import click
+
+from lapwright._version import __version__
+from lapwright.errors import LapwrightError
+
+# Command -> (module, what `lapwright --help` says about it).
+COMMANDS = {
+    "debrief": ("lapwright.cli.debrief", "One screen between two sessions: what to try next."),
+    "laps": ("lapwright.cli.laps", "Laps and sectors of a log, with their error bars."),
+    "compare": ("lapwright.cli.compare", "Where the time goes between two laps."),
+    "corners": ("lapwright.cli.corners", "Corner by corner: speeds, braking, time through."),
+    "track": ("lapwright.cli.track", "The circuit a log was driven on; write it to a file."),
+    "check": ("lapwright.cli.check", "How a log was read, and what is odd in it."),
+    "report": ("lapwright.cli.report", "The coach's report: one HTML file, a PDF, tables."),
+    "weekend": ("lapwright.cli.weekend", "Every log of a folder, in one table of all laps."),
+}
+
+EPILOG = (
+    "Not official timing. For closed circuits only; the event's regulations, the scrutineers and "
+    "your own judgement come first."
+)
+
+
+class Commands(click.Group):
+    """Commands that are imported when called, and errors that fit on one line."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names, in the order in which a racer needs them."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import a command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(COMMANDS[cmd_name][0]).command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run a command; what cannot be used is one line on stderr and exit status 1."""
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            raise
+        except (LapwrightError, OSError) as error:
+            click.echo(f"lapwright: {' '.join(str(error).split())}", err=True)
+            ctx.exit(1)
+
+
+@click.group(cls=Commands, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="lapwright")
+def cli() -> None:
+    """Laps, delta, corner speeds and a coach's report from the log of a car on a circuit."""
+    # The matrices here are small: several threads of linear algebra cost more than they give.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def main() -> None:
+    """Run the command line."""
+    cli(prog_name="lapwright")

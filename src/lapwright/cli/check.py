@@ -1,0 +1,64 @@
+"""`lapwright check LOG`: how a log was read, and what is odd in it."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from lapwright.cli import say
+from lapwright.cli.json_out import write_json
+from lapwright.cli.objects import log_object
+from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.table import table
+from lapwright.ingest import Log, read_log
+from lapwright.units import clock
+
+_SCALES = {
+    "utc": "UTC",
+    "local": "local time with its offset from UTC",
+    "gps": "GPS week and seconds",
+    "time_of_day": "time of day, without a date",
+    "relative": "from the logger's own start, without a date",
+}
+
+
+@click.command("check")
+@log_argument
+@track_options
+def command(log: Path, **options: Any) -> None:
+    """Show how LOG was read, column by column, and what is odd in it."""
+    choice = choice_of(options)
+    read = read_log(log, choice.columns)
+    if choice.as_json:
+        columns = [
+            {"name": c.name, "read_as": c.read_as, "unit": c.unit, "filled": c.filled}
+            for c in read.columns
+        ]
+        write_json(log=log_object(read), columns=columns)
+        return
+    click.echo("\n".join(_lines(read)))
+
+
+def _lines(log: Log) -> list[str]:
+    when = (
+        "no date in the file"
+        if log.start_utc is None
+        else f"from {log.start_utc:%Y-%m-%d %H:%M:%S} UTC"
+    )
+    lines = [
+        f"{log.path.name}: read as {log.reader.upper()}, {len(log.fixes)} fixes, "
+        f"{log.rate_hz:.3g} a second, {clock(log.duration_s, most=0)}",
+        f"time: {_SCALES.get(log.time_scale, log.time_scale)}; {when}",
+        "",
+    ]
+    if log.columns:
+        rows = [
+            [c.name, c.read_as or "(kept as it is)", c.unit or "", f"{100.0 * c.filled:.0f} %"]
+            for c in log.columns
+        ]
+        lines += [table(["column", "read as", "unit", "filled"], rows, left=[0, 1, 2]), ""]
+    if not log.findings:
+        return [*lines, "Nothing odd in the log."]
+    lines.append("Odd in the log:")
+    lines += [f"- {one.message}{say.where(one)}" for one in log.findings]
+    return lines

@@ -1,0 +1,147 @@
+"""`lapwright compare LOG LAP`: where the time goes between two laps."""
+
+import math
+from pathlib import Path
+from typing import Any
+
+import click
+import numpy as np
+import pandas as pd
+
+from lapwright.analysis.compare import Comparison
+from lapwright.cli import say
+from lapwright.cli.json_out import write_json
+from lapwright.cli.objects import ledger_objects
+from lapwright.cli.opening import open_session
+from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.table import table
+from lapwright.geometry import Track
+from lapwright.units import Units, error_bar, is_equal, number, signed
+
+_PM = "\N{PLUS-MINUS SIGN}"
+_STRETCHES = ("braking", "entry", "exit", "straight")
+_EQUAL = "="
+_DELTA_ROWS = 10
+OTHER_DAY = "another log: other car, other tyres, other day may be the reason"
+
+
+@click.command("compare")
+@log_argument
+@click.argument("lap", type=int)
+@click.option("--reference", type=int, metavar="LAP", help="The reference lap; else the best lap.")
+@click.option(
+    "--reference-log",
+    type=click.Path(path_type=Path),
+    metavar="LOG2",
+    help="Take the reference lap from another log of the same circuit.",
+)
+@click.option(
+    "--step", type=click.FloatRange(min=0.1), default=5.0, show_default=True, metavar="METRES",
+    help="Distance between the points of the delta in the JSON.",
+)  # fmt: skip
+@track_options
+def command(
+    log: Path, lap: int, reference: int | None, reference_log: Path | None, step: float,
+    **options: Any,
+) -> None:  # fmt: skip
+    """Show where LAP of LOG gains and loses time against a reference lap."""
+    choice = choice_of(options)
+    units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
+    if reference_log is None:
+        opened, other = open_session(log, choice, units), None
+    else:
+        # The reference's log lays down the path where the track file has none.
+        base = open_session(reference_log, choice, units)
+        opened, other = open_session(log, choice, units, beside=base), base.session
+    comparison = opened.session.compare(lap, reference, other, step)
+    if choice.as_json:
+        write_json(
+            lap=comparison.lap,
+            reference=comparison.reference,
+            time_difference_s=comparison.time_difference_s,
+            time_difference_sd_s=comparison.time_difference_sd_s,
+            delta={name: column.to_numpy() for name, column in comparison.delta.items()},
+            ledger=ledger_objects(comparison.ledger),
+        )
+        return
+    click.echo("\n".join(_lines(comparison, opened.session.track, units, reference_log)))
+
+
+def _lines(comparison: Comparison, track: Track, units: Units, other: Path | None) -> list[str]:
+    lap = f"lap {comparison.lap}"
+    base = f"lap {comparison.reference}" + ("" if other is None else f" of {other.name}")
+    difference, sd = comparison.time_difference_s, comparison.time_difference_sd_s
+    said = f"{signed(difference, sd)} {_PM} {error_bar(sd)} s"
+    if comparison.lap == comparison.reference and other is None:
+        headline = f"{lap} against itself: no difference"
+    elif is_equal(difference, sd):
+        headline = f"{lap} against {base}: equal within the measurement ({said})"
+    else:
+        headline = f"{lap} against {base}: {said} ({'slower' if difference > 0 else 'quicker'})"
+    lines = [headline[0].upper() + headline[1:], ""]
+    lines += ["Where the time goes [s], + is lost:", *_ledger_lines(comparison, track), ""]
+    lines += ["Along the lap:", *_delta_lines(comparison, units), ""]
+    if other is not None:
+        lines.append(OTHER_DAY[0].upper() + OTHER_DAY[1:] + ".")
+    lines.append(f"{_EQUAL} : too small to be told from nothing. {_PM} is one standard deviation.")
+    return [*lines, say.CAUTION]
+
+
+def _ledger_lines(comparison: Comparison, track: Track) -> list[str]:
+    """Write one row a corner: its four stretches, their sum and the sum's error bar."""
+    names = {corner.order: corner.name for corner in track.corners}
+    ledger = comparison.ledger
+    rows = []
+    for corner in sorted(ledger["corner"].unique()):
+        mine = (ledger["corner"] == corner).to_numpy()
+        cells = [
+            _difference(*_sum_of(comparison, mine & (ledger["stretch"] == stretch).to_numpy()))
+            for stretch in _STRETCHES
+        ]
+        total, sd = _sum_of(comparison, mine)
+        name = names.get(corner, "")
+        rows.append(
+            [str(corner), "" if name == str(corner) else name, *cells, _difference(total, sd),
+             error_bar(sd)]
+        )  # fmt: skip
+    return [table(["corner", "", *_STRETCHES, "together", _PM], rows, left=[1])]
+
+
+def _sum_of(
+    comparison: Comparison, rows: "np.ndarray[Any, np.dtype[np.bool_]]"
+) -> tuple[float, float]:
+    """Sum some rows of the ledger; neighbours share an edge, so their errors do not just add up."""
+    pick = rows.astype(np.float64)
+    variance = float(pick @ comparison.ledger_cov_s2 @ pick)
+    difference = comparison.ledger["difference_s"].to_numpy()
+    return float(pick @ difference), math.sqrt(max(variance, 0.0))
+
+
+def _difference(value_s: float, sd_s: float) -> str:
+    text = signed(value_s, sd_s)
+    return _EQUAL if is_equal(value_s, sd_s) or float(text) == 0.0 else text
+
+
+def _delta_lines(comparison: Comparison, units: Units) -> list[str]:
+    """Write the delta at a few places around the lap."""
+    delta: pd.DataFrame = comparison.delta
+    length = float(delta["station_m"].iloc[-1])
+    rows = []
+    for station in np.linspace(0.0, length, _DELTA_ROWS + 1)[1:]:
+        at = {
+            name: float(np.interp(station, delta["station_m"], column))
+            for name, column in delta.items()
+        }
+        rows.append(
+            [
+                number(units.distance_of(station), most=0),
+                _difference(at["delta_s"], at["delta_sd_s"]),
+                error_bar(at["delta_sd_s"]),
+                number(units.speed_of(at["speed_mps"]), most=0),
+                number(units.speed_of(at["reference_speed_mps"]), most=0),
+            ]
+        )
+    heads = [
+        f"{units.distance} from line", "delta s", _PM, units.speed, f"reference {units.speed}",
+    ]  # fmt: skip
+    return [table(heads, rows)]

@@ -1,0 +1,124 @@
+"""`lapwright corners LOG`: corner by corner, speeds, braking and time through."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+import numpy as np
+import pandas as pd
+
+from lapwright.analysis import Session
+from lapwright.cli import say
+from lapwright.cli.json_out import write_json
+from lapwright.cli.lap_text import closing_lines, header_lines
+from lapwright.cli.objects import corner_objects, pass_objects
+from lapwright.cli.opening import open_session
+from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.table import rows_of, table
+from lapwright.cli.worth_text import worth_lines, worth_objects
+from lapwright.units import Units, clock, error_bar, number
+
+_PM = "\N{PLUS-MINUS SIGN}"
+
+
+@click.command("corners")
+@log_argument
+@track_options
+def command(log: Path, **options: Any) -> None:
+    """Show how LOG takes each corner: speeds, braking and time through."""
+    choice = choice_of(options)
+    units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
+    session = open_session(log, choice, units).session
+    if choice.as_json:
+        write_json(
+            corners=corner_objects(session),
+            passes=pass_objects(session),
+            worth_trying=worth_objects(session),
+        )
+        return
+    lines = [*header_lines(session), "", *corner_lines(session, units), ""]
+    lines += [*worth_lines(session), "", *closing_lines()]
+    click.echo("\n".join(lines))
+
+
+def corner_lines(session: Session, units: Units) -> list[str]:
+    """
+    Write the corners with what is usual in the clean laps, and what the best lap did.
+
+    Parameters
+    ----------
+    session : Session
+    units : Units
+
+    Returns
+    -------
+    list of str
+    """
+    corners, passes = session.corners, session.passes
+    if corners.empty:
+        return ["This circuit has no corners."]
+    clean = session.laps.loc[session.laps["representative"], "lap"]
+    usual = passes[passes["lap"].isin(clean)] if len(clean) else passes
+    rows = [
+        _row(corner, usual[usual["corner"] == corner["corner"]], passes, session.best_lap, units)
+        for corner in rows_of(corners)
+    ]
+    speed, distance = units.speed, units.distance
+    heads = ["corner", "", "", f"radius {distance}", f"min {speed}", _PM, "best", "brake", "time s",
+             _PM, "best"]  # fmt: skip
+    return [
+        table(heads, rows, left=[1, 2]),
+        "",
+        f"min: slowest point, middle of {len(clean)} clean laps and how much it varies; "
+        "best: in the best lap",
+        f"brake: {distance} from the braking point to the corner's entry; below 0: past the entry",
+    ]
+
+
+def _row(
+    corner: dict[str, Any], usual: pd.DataFrame, passes: pd.DataFrame, best: int | None,
+    units: Units,
+) -> list[str]:  # fmt: skip
+    mine = passes[(passes["corner"] == corner["corner"]) & (passes["lap"] == best)]
+    slowest = usual["min_speed_mps"].to_numpy(dtype=np.float64)
+    times = usual["time_s"].to_numpy(dtype=np.float64)
+    braked = usual["brake_station_m"].dropna().to_numpy(dtype=np.float64)
+    speed_sd, time_sd = _spread(slowest), _spread(times)
+    shown_sd = units.speed_of(speed_sd)
+    name = "" if corner["name"] == str(corner["corner"]) else str(corner["name"])
+    return [
+        str(corner["corner"]),
+        name,
+        str(corner["direction"]),
+        number(units.distance_of(corner["radius_m"]), most=0),
+        number(units.speed_of(_middle(slowest)), shown_sd),
+        error_bar(shown_sd, most=1),
+        number(units.speed_of(_only(mine, "min_speed_mps")), most=1),
+        _braking(braked, len(usual), corner["entry_m"], units),
+        clock(_middle(times), time_sd, most=2),
+        error_bar(time_sd, most=2),
+        clock(_only(mine, "time_s"), most=2),
+    ]
+
+
+def _braking(
+    braked: "np.ndarray[Any, np.dtype[np.float64]]", laps: int, entry_m: float, units: Units
+) -> str:
+    """Distance from the usual braking point to the corner; most laps without braking are said."""
+    if laps == 0:
+        return ""
+    if 2 * len(braked) < laps:
+        return "no"
+    return number(units.distance_of(entry_m - float(np.median(braked))), most=0)
+
+
+def _middle(values: "np.ndarray[Any, np.dtype[np.float64]]") -> float:
+    return float(np.median(values)) if len(values) else float("nan")
+
+
+def _spread(values: "np.ndarray[Any, np.dtype[np.float64]]") -> float:
+    return float(values.std(ddof=1)) if len(values) > 1 else float("nan")
+
+
+def _only(rows: pd.DataFrame, column: str) -> float:
+    return float(rows[column].iloc[0]) if len(rows) else float("nan")

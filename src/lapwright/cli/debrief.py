@@ -1,0 +1,111 @@
+"""`lapwright debrief LOG`: one screen between two sessions."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from lapwright.analysis import Session
+from lapwright.analysis.follow_up import FollowUp
+from lapwright.analysis.notes import FILE_NAME, write_worth_trying
+from lapwright.cli import say
+from lapwright.cli.json_out import write_json
+from lapwright.cli.lap_text import header_lines, remarks, summary_lines
+from lapwright.cli.objects import session_object
+from lapwright.cli.opening import open_session
+from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.previous import came_of_it
+from lapwright.cli.table import rows_of
+from lapwright.cli.worth_text import worth_objects, wrapped
+from lapwright.units import clock
+
+_CELL = 26
+_ACROSS = 3
+
+
+@click.command("debrief")
+@log_argument
+@click.option(
+    "--notes/--no-notes", "write_notes", default=True,
+    help="Write what is worth trying into weekend.toml beside the log; on by default.",
+)  # fmt: skip
+@track_options
+def command(log: Path, write_notes: bool, **options: Any) -> None:
+    """
+    Show on one screen what LOG says: laps, what came of the last try, what to try next.
+
+    What is worth trying goes into the weekend notes (weekend.toml beside the log), so that the
+    next session's debrief can say what came of it.  The log itself is never written to.
+    """
+    choice = choice_of(options)
+    units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
+    opened = open_session(log, choice, units)
+    session = opened.session
+    name, followed, changes = came_of_it(opened, choice, units)
+    if write_notes:
+        write_worth_trying(log.parent / FILE_NAME, log.name, session.worth_trying)
+    if choice.as_json:
+        write_json(
+            **session_object(session),
+            before=name or None,
+            came_of_it=[_follow_up_object(one) for one in followed],
+            worth_trying=worth_objects(session),
+            remark=session.judgement.remark or None,
+        )
+        return
+    lines = [*header_lines(session), *_strip(session), *summary_lines(session, units), ""]
+    lines += [*_before_lines(name, followed, changes), *_worth_lines(session)]
+    if write_notes and session.worth_trying:
+        lines += wrapped(f"Noted in {log.parent / FILE_NAME} for the next debrief.")
+    click.echo("\n".join([*lines, say.CAUTION]))
+
+
+def _follow_up_object(one: FollowUp) -> dict[str, Any]:
+    change = one.time
+    return {
+        "corner": one.item.corner,
+        "code": one.item.code,
+        "text": one.text,
+        "before_s": change.before,
+        "after_s": change.after,
+        "change_s": change.difference,
+        "change_ci95_s": [change.low95, change.high95],
+    }
+
+
+def _strip(session: Session) -> list[str]:
+    """Write the laps side by side, with what was out of the ordinary."""
+    cells = []
+    for row in rows_of(session.laps):
+        said = remarks(row)
+        if row["lap"] == session.best_lap:
+            said = "best"
+        time = clock(row["time_s"], row["time_sd_s"]) if row["kind"] == "timed" else ""
+        cells.append(" ".join(part for part in (f"{row['lap']:>3}", time, said) if part))
+    rows = [cells[k : k + _ACROSS] for k in range(0, len(cells), _ACROSS)]
+    return ["".join(cell.ljust(_CELL) for cell in row).rstrip() for row in rows]
+
+
+def _before_lines(name: str, followed: tuple[FollowUp, ...], changes: tuple[str, ...]) -> list[str]:
+    """Say what came of what was tried since the session before."""
+    if not name:
+        return []
+    lines = [f"What came of the last try (before: {name}):"]
+    if not followed:
+        lines.append("- nothing to compare: no clean passes of those corners in both sessions")
+    for one in followed:
+        lines += wrapped(one.text, "- ")
+    for text in changes:
+        lines += wrapped(text, "- ")
+    return [*lines, ""]
+
+
+def _worth_lines(session: Session) -> list[str]:
+    """Say what is worth trying, shortly; the evidence is in `corners` and in the report."""
+    judgement = session.judgement
+    if not judgement.items:
+        return ["Worth trying:", *wrapped(judgement.remark or "Nothing this time.")]
+    lines = ["Worth trying next, if the day allows it:"]
+    for number, item in enumerate(judgement.items, start=1):
+        lines += wrapped(item.text, f"{number}. ")
+    return lines + (wrapped(judgement.remark) if judgement.remark else [])

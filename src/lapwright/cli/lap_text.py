@@ -1,0 +1,145 @@
+"""Laps as a table for people, and what they come to in a few lines."""
+
+import math
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from lapwright.analysis import Session
+from lapwright.analysis.gaps import gaps_to
+from lapwright.cli import say
+from lapwright.cli.table import rows_of, table
+from lapwright.units import Units, clock, error_bar, is_equal, number, signed
+
+KIND_WORDS = {"out": "out lap", "timed": "", "in": "in lap"}
+FLAG_WORDS = {
+    "slow": "slow",
+    "stop": "stopped",
+    "spin": "spin",
+    "standing_start": "standing start",
+    "gap": "gap in the log",
+    "off_path": "off the usual line",
+    "short_cut": "short cut",
+    "reversed": "went backwards",
+    "log_ends": "log ends",
+}
+_EQUAL = "equal"
+
+
+def lap_lines(session: Session, units: Units) -> list[str]:
+    """
+    Write the laps of a session.
+
+    Parameters
+    ----------
+    session : Session
+    units : Units
+
+    Returns
+    -------
+    list of str
+        The table, then what is to be known to read it.
+    """
+    laps, best = session.laps, session.best_lap
+    gaps = gaps_to(laps, session.cuts, best)
+    sectors = len(session.track.sectors) + 1
+    rows = [
+        _row(row, gap, row["lap"] == best, units)
+        for row, gap in zip(rows_of(laps), gaps.itertuples(index=False, name=None), strict=True)
+    ]
+    sector_heads = [f"S{k + 1}" for k in range(sectors)]
+    top = f"top {units.speed}"
+    heads = ["lap", "time", "\N{PLUS-MINUS SIGN}", "to best", *sector_heads, top, ""]
+    lines = [table(heads, rows, left=[len(heads) - 1])]
+    if any(row[3] == _EQUAL for row in rows):
+        lines += ["", "equal: too close to the best lap to be told from it with this log"]
+    return lines
+
+
+def _row(row: dict[str, Any], gap: tuple[float, float], is_best: bool, units: Units) -> list[str]:
+    time, sd = float(row["time_s"]), float(row["time_sd_s"])
+    timed = row["kind"] == "timed" and math.isfinite(time)
+    known = zip(row["sectors_s"], row["sector_sds_s"], strict=True)
+    sectors = [clock(t, s, most=2) if timed and math.isfinite(t) else "" for t, s in known]
+    return [
+        str(row["lap"]),
+        clock(time, sd) if timed else "",
+        error_bar(sd) if timed else "",
+        _gap_text(*gap, is_best=is_best) if timed else "",
+        *sectors,
+        number(units.speed_of(float(row["top_speed_mps"])), most=0),
+        remarks(row),
+    ]
+
+
+def _gap_text(gap_s: float, sd_s: float, *, is_best: bool) -> str:
+    if is_best:
+        return "best"
+    if not math.isfinite(gap_s):
+        return ""
+    return _EQUAL if is_equal(gap_s, sd_s) else signed(gap_s, sd_s, most=2)
+
+
+def remarks(row: dict[str, Any]) -> str:
+    """Say what kind of lap it was, where it was not just a lap."""
+    flags = row["flags"]
+    assert isinstance(flags, tuple)
+    words = [KIND_WORDS[str(row["kind"])], *(FLAG_WORDS.get(f, f.replace("_", " ")) for f in flags)]
+    return ", ".join(word for word in words if word)
+
+
+def summary_lines(session: Session, units: Units) -> list[str]:
+    """Say in a few lines what the laps come to."""
+    laps, best = session.laps, session.best_lap
+    if best is None:
+        return ["No lap went from line to line on the circuit, so there is no best lap."]
+    row = session.row(best)
+    lines = [f"Best: lap {best}, {clock(row['time_s'], row['time_sd_s'])} {_pm(row['time_sd_s'])}"]
+    clean = laps[laps["representative"]]
+    if len(clean) >= 2:
+        times = clean["time_s"].to_numpy(dtype=np.float64)
+        lines.append(
+            f"Clean laps: {len(clean)}, half of them under {clock(float(np.median(times)), most=2)}"
+            f", spread {error_bar(float(times.std(ddof=1)), most=2)} s"
+        )
+    theoretical = session.theoretical_best
+    if theoretical is not None and len(clean) >= 2 and session.track.sectors:
+        lines.append(
+            f"Best sectors together: {clock(*theoretical)} {_pm(theoretical[1])}; "
+            "nobody drove that lap"
+        )
+    if laps["top_speed_mps"].notna().any():
+        top = laps.iloc[int(np.nanargmax(laps["top_speed_mps"].to_numpy(dtype=np.float64)))]
+        speed = number(units.speed_of(top["top_speed_mps"]), most=0)
+        place = number(units.distance_of(top["top_speed_station_m"]), most=0)
+        lines.append(
+            f"Top speed: {speed} {units.speed} on lap {top['lap']}, "
+            f"{place} {units.distance} from the line"
+        )
+    return lines
+
+
+def header_lines(session: Session) -> list[str]:
+    """Say which log it is and on which circuit."""
+    log, track = session.log, session.track
+    when = "no date" if log.start_utc is None else f"{_minute(log.start_utc)} UTC"
+    name = track.name or "circuit without a name"
+    found = {"file": "track file", "library": "track library", "discovered": "found in the log"}
+    return [
+        f"{log.path.name}: {when}, {clock(log.duration_s, most=0)}, {log.rate_hz:.3g} Hz",
+        f"{name}: {track.length_m:.0f} m, {len(track.corners)} corners ({found[track.source]})",
+    ]
+
+
+def closing_lines() -> list[str]:
+    """Say what the error bars are and what this is not."""
+    return [f"\N{PLUS-MINUS SIGN} is one standard deviation. {say.CAUTION}"]
+
+
+def _pm(sd_s: float) -> str:
+    return f"\N{PLUS-MINUS SIGN} {error_bar(sd_s)} s"
+
+
+def _minute(moment: pd.Timestamp) -> str:
+    return f"{moment:%Y-%m-%d %H:%M}"

@@ -1,0 +1,111 @@
+"""The options that commands share, said once."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from lapwright.units import Units
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """
+    How a log is to be read and shown.
+
+    Attributes
+    ----------
+    track : Path or None
+        A track file.
+    tracks : Path or None
+        The folder of the track library.
+    columns : Path or None
+        A column map.
+    units : Units or None
+        None where not said.
+    road : bool
+    as_json : bool
+    """
+
+    track: Path | None = None
+    tracks: Path | None = None
+    columns: Path | None = None
+    units: Units | None = None
+    road: bool = True
+    as_json: bool = False
+
+
+class UnitsType(click.ParamType[Units]):
+    """Units as people type them."""
+
+    name = "units"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Units:
+        """Read them, or say which ones there are."""
+        if isinstance(value, Units):
+            return value
+        try:
+            return Units.parse(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+def log_argument(function: F) -> F:
+    """Add the argument LOG."""
+    return click.argument("log", type=click.Path(path_type=Path))(function)
+
+
+def track_options(function: F) -> F:
+    """Add the options that say what circuit it is and how the log is read."""
+    for option in (
+        click.option(
+            "--json", "as_json", is_flag=True, help="One JSON object on stdout, in SI units."
+        ),
+        click.option(
+            "--road",
+            type=click.Choice(["on", "off"]),
+            default="on",
+            show_default=True,
+            help="Use the repeated line of the laps to see the receiver's drift.",
+        ),
+        click.option(
+            "--units",
+            type=UnitsType(),
+            metavar="UNITS",
+            help="km/h, mph or m/s; with feet: mph,ft. The first choice is remembered.",
+        ),
+        click.option(
+            "--columns",
+            type=click.Path(path_type=Path),
+            metavar="FILE",
+            help="A column map, for a CSV log whose header is not understood.",
+        ),
+        click.option(
+            "--tracks",
+            type=click.Path(path_type=Path),
+            metavar="DIR",
+            help="The folder of track files in which the circuit is looked up.",
+        ),
+        click.option(
+            "--track",
+            type=click.Path(path_type=Path),
+            metavar="FILE",
+            help="The track file; without it the circuit is looked up or found in the log.",
+        ),
+    ):
+        function = option(function)
+    return function
+
+
+def choice_of(options: dict[str, Any]) -> Choice:
+    """Gather the shared options of a command."""
+    return Choice(
+        options["track"], options["tracks"], options["columns"], options["units"],
+        options["road"] == "on", options["as_json"],
+    )  # fmt: skip

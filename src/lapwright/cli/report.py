@@ -1,0 +1,64 @@
+"""`lapwright report LOG`: the coach's report, as one HTML file, a PDF and tables."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from lapwright.analysis import Session
+from lapwright.cli import say
+from lapwright.cli.json_out import write_json
+from lapwright.cli.opening import open_session
+from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.previous import came_of_it
+from lapwright.report import write_html, write_pdf, write_tables
+
+
+@click.command("report")
+@log_argument
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="FILE.html",
+    help="The report; else the log's name with '_report.html', in the current folder.",
+)  # fmt: skip
+@click.option(
+    "--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="Write a PDF as well."
+)
+@click.option(
+    "--tables", type=click.Path(path_type=Path), metavar="DIR",
+    help="Write every table as CSV (and Parquet where pyarrow is installed) as well.",
+)  # fmt: skip
+@click.option("--reference", type=int, metavar="LAP", help="A lap to compare the best lap with.")
+@click.option(
+    "--reference-log", type=click.Path(path_type=Path), metavar="LOG2",
+    help="Take that lap (else its best) from another log of the same circuit.",
+)  # fmt: skip
+@track_options
+def command(
+    log: Path, out: Path | None, pdf: Path | None, tables: Path | None, reference: int | None,
+    reference_log: Path | None, **options: Any,
+) -> None:  # fmt: skip
+    """Write the coach's report of LOG: one HTML file that needs no network."""
+    choice = choice_of(options)
+    units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
+    compared: int | tuple[Session, int | None] | None = reference
+    if reference_log is None:
+        opened = open_session(log, choice, units)
+    else:
+        base = open_session(reference_log, choice, units)
+        opened = open_session(log, choice, units, beside=base)
+        compared = (base.session, reference)
+    session = opened.session
+    _, followed, changes = came_of_it(opened, choice, units)
+    came = (*(one.text for one in followed), *changes)
+    target = Path(f"{log.name.split('.')[0]}_report.html") if out is None else out
+    write_html(session, target, compared, opened.notes, came, units)
+    if pdf is not None:
+        write_pdf(session, pdf, compared, opened.notes, came, units)
+    if tables is not None:
+        write_tables(session, tables)
+    if choice.as_json:
+        written = {"out": target, "pdf": pdf, "tables": tables}
+        write_json(**{k: None if v is None else str(v) for k, v in written.items()})
+        return
+    click.echo("\n".join(f"Written: {v}" for v in (target, pdf, tables) if v is not None))
+    click.echo(say.CAUTION)

@@ -1,0 +1,101 @@
+"""What is said around the results: progress and findings on stderr, units, cautions."""
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from lapwright.errors import NotesError
+from lapwright.ingest import Finding
+from lapwright.settings import remember_units, remembered_units, user_file
+from lapwright.units import Units
+
+CAUTION = "Not official timing; for closed circuits only."
+THEORETICAL = "theoretical best: the best sectors of clean laps together; nobody drove it"
+_FINDINGS_SHOWN = 6
+_LINES_SHOWN = 4
+
+
+def note(text: str) -> None:
+    """Say something on stderr, on one line."""
+    click.echo(" ".join(text.split()), err=True)
+
+
+def units_for(chosen: Units | None, folder: Path, *, as_json: bool) -> Units:
+    """
+    Find out which units a person reads: as said now, as remembered, as asked, else km/h.
+
+    Parameters
+    ----------
+    chosen : Units or None
+        From the command line.
+    folder : Path
+        The folder of the log.
+    as_json : bool
+        Whether a program reads the result; then nothing is asked and nothing is remembered.
+
+    Returns
+    -------
+    Units
+    """
+    remembered = None if chosen is not None and as_json else remembered_units(folder)
+    if as_json:
+        return chosen or remembered or Units()
+    if remembered is not None:
+        return chosen or remembered
+    if chosen is None:
+        if not (sys.stdin.isatty() and sys.stderr.isatty()):
+            return Units()
+        answer = click.prompt(
+            "Speeds in km/h, mph or m/s? (asked once; mph,ft for feet as well)",
+            default="km/h",
+            value_proc=_asked,
+            err=True,
+        )
+        assert isinstance(answer, Units)
+        chosen = answer
+    _remember(chosen)
+    return chosen
+
+
+def _asked(text: str) -> Units:
+    try:
+        return Units.parse(text)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def _remember(units: Units) -> None:
+    """Remember a first choice; a folder that cannot be written to is no reason to stop."""
+    try:
+        note(f"units: {units}, remembered in {remember_units(units)}")
+    except NotesError:
+        note(f"units: {units}; they could not be remembered in {user_file()}")
+
+
+def findings(found: Sequence[Finding]) -> None:
+    """Say on stderr what was odd in the log, the most important first."""
+    for one in found[:_FINDINGS_SHOWN]:
+        note(f"odd in the log: {one.message}{where(one)}")
+    if len(found) > _FINDINGS_SHOWN:
+        more = len(found) - _FINDINGS_SHOWN
+        note(f"odd in the log: {more} more, listed by 'lapwright check'")
+
+
+def where(one: Finding) -> str:
+    """
+    Write the lines of a finding.
+
+    Examples
+    --------
+    >>> where(Finding("gap", "a gap", ((12, 14), (20, 20))))
+    ' (lines 12-14, 20)'
+    """
+    if not one.lines:
+        return ""
+    said = [str(a) if a == b else f"{a}-{b}" for a, b in one.lines[:_LINES_SHOWN]]
+    if len(one.lines) > _LINES_SHOWN:
+        said.append("...")
+    single = len(one.lines) == 1 and one.lines[0][0] == one.lines[0][1]
+    return f" (line{'' if single else 's'} {', '.join(said)})"

@@ -1,0 +1,84 @@
+"""`lapwright track LOG`: the circuit a log was driven on, and how sure that is."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from lapwright.analysis import Session
+from lapwright.cli import say
+from lapwright.cli.json_out import write_json
+from lapwright.cli.objects import track_object
+from lapwright.cli.opening import open_session
+from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.table import table
+from lapwright.geometry import Track, write_track
+from lapwright.units import Units, number
+
+
+@click.command("track")
+@log_argument
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="FILE.geojson",
+    help="Write the circuit, complete, to a track file.",
+)  # fmt: skip
+@track_options
+def command(log: Path, out: Path | None, **options: Any) -> None:
+    """Show the circuit LOG was driven on; with --out, write it to a track file."""
+    choice = choice_of(options)
+    units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
+    opened = open_session(log, choice, units)
+    session = opened.session
+    track, sure = session.shared_track, how_sure(session, opened.circuit)
+    if out is not None:
+        track = track if track.name else track.renamed(out.stem)
+        write_track(track, out)
+    if choice.as_json:
+        write_json(
+            track={
+                **track_object(track),
+                "sectors": [[list(p) for p in line] for line in track.sectors_deg],
+                "pit_lane": track.pit_lane is not None,
+            },
+            how_sure=sure,
+            out=None if out is None else str(out),
+        )
+        return
+    lines = _lines(track, sure, units)
+    if session.discovery is not None:
+        lines += [f"- {one}" for one in session.discovery.evidence]
+    lines += ["", say.CAUTION if out is None else f"Written to {out}. {say.CAUTION}"]
+    click.echo("\n".join(lines))
+
+
+def how_sure(session: Session, circuit: str) -> str:
+    """Say in words how sure the circuit is."""
+    return circuit if session.discovery is None else session.discovery.how_sure
+
+
+def _lines(track: Track, sure: str, units: Units) -> list[str]:
+    name = track.name or "Circuit without a name"
+    sd = "" if track.length_sd_m is None else f" \N{PLUS-MINUS SIGN} {track.length_sd_m:.1f}"
+    lines = [
+        f"{name}: {track.length_m:.1f}{sd} m, {track.direction}, {len(track.corners)} corners",
+        sure[0].upper() + sure[1:],
+    ]
+    if len(track.gate_stations_m) > 1:
+        places = ", ".join(
+            number(units.distance_of(float(s)), most=0) for s in track.gate_stations_m[1:]
+        )
+        lines.append(f"Sector lines at {places} {units.distance} from the start/finish line")
+    lines.append(f"Pit lane: {'known' if track.pit_lane is not None else 'not known'}")
+    rows = [
+        [
+            str(c.order),
+            "" if c.name == str(c.order) else c.name,
+            c.direction,
+            *(number(units.distance_of(v), most=0) for v in (c.entry_m, c.apex_m, c.exit_m)),
+            number(units.distance_of(c.radius_m), most=0),
+        ]
+        for c in track.corners
+    ]
+    d = units.distance
+    heads = ["corner", "", "", f"entry {d}", f"apex {d}", f"exit {d}", f"radius {d}"]
+    return [*lines, "", table(heads, rows, left=[1, 2]), ""]

@@ -1,0 +1,122 @@
+"""`lapwright weekend FOLDER`: every log of a folder, in one table of all laps."""
+
+import math
+from pathlib import Path
+from typing import Any
+
+import click
+from tqdm import tqdm
+
+from lapwright.batch import Weekend, logs_in, run_weekend
+from lapwright.batch.worker import Result
+from lapwright.cli import say
+from lapwright.cli.json_out import write_json
+from lapwright.cli.options import choice_of, track_options
+from lapwright.cli.table import rows_of, table
+from lapwright.cli.worth_text import wrapped
+from lapwright.units import clock, error_bar
+
+SOME_FAILED = 3
+_JSON = ["path", "status", "reason", "track", "laps", "best_lap_s", "median_s"]
+
+
+@click.command("weekend")
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="DIR",
+    help="The folder of the results; else 'results' in FOLDER.",
+)  # fmt: skip
+@click.option(
+    "--workers", type=click.IntRange(min=1), metavar="N",
+    help="Processes at work; else as many as there are processors.",
+)  # fmt: skip
+@track_options
+@click.pass_context
+def command(
+    ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None, **options: Any
+) -> None:
+    """
+    Put the laps of every log in FOLDER into one table.
+
+    The table is written as CSV, and as Parquet where pyarrow is installed.  A log that cannot be
+    used is listed with the reason; running again does only what changed.
+    """
+    choice = choice_of(options)
+    with tqdm(total=len(logs_in(folder)), desc="logs", unit="log", dynamic_ncols=True) as bar:
+
+        def progress(path: Path, result: Result) -> None:
+            bar.set_postfix_str(f"{path.name}: {result.status}", refresh=False)
+            bar.update()
+
+        weekend = run_weekend(
+            folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
+            road=choice.road, workers=workers, progress=progress,
+        )  # fmt: skip
+    if choice.as_json:
+        sessions = [{k: row[k] for k in _JSON} for row in rows_of(weekend.sessions)]
+        for one in sessions:
+            one["reason"] = one["reason"] or None
+            one["track"] = one["track"] or None
+        write_json(sessions=sessions, out=str(weekend.out))
+    else:
+        click.echo("\n".join(_lines(weekend)))
+    if weekend.failed:
+        ctx.exit(SOME_FAILED)
+
+
+def _lines(weekend: Weekend) -> list[str]:
+    good = [row for row in rows_of(weekend.sessions) if row["status"] == "ok"]
+    lines = [
+        table(
+            [
+                "session",
+                "driver",
+                "laps",
+                "clean",
+                "best",
+                "\N{PLUS-MINUS SIGN}",
+                "middle",
+                "spread s",
+                "conditions",
+            ],
+            [_row(row) for row in good],
+            left=[0, 1, 8],
+        )
+    ]
+    circuits = sorted({row["track"] for row in good if row["track"]})
+    lines += ["", f"Circuit: {', '.join(circuits)}" if circuits else "No circuit was found."]
+    for row in good:
+        if row["changes"]:
+            lines += wrapped(f"changed before it: {row['changes']}", f"{_stem(row)}: ")
+    bad = weekend.sessions[weekend.sessions["status"] == "failed"]
+    if len(bad):
+        lines += ["", f"Could not be used ({len(bad)}):"]
+        for row in rows_of(bad):
+            lines += wrapped(row["reason"], "- ")
+    lines += [
+        "",
+        f"{weekend.done} looked at now, {weekend.kept} kept from before. Written:",
+        *(f"  {file}" for file in weekend.files),
+        "middle and spread: median and standard deviation of the clean laps.",
+        f"\N{PLUS-MINUS SIGN} is one standard deviation of the receiver's error. {say.CAUTION}",
+    ]
+    return lines
+
+
+def _row(row: dict[str, Any]) -> list[str]:
+    spread = error_bar(row["spread_s"], most=2)
+    return [
+        _stem(row),
+        row["driver"],
+        str(row["laps"]),
+        str(row["clean_laps"]),
+        clock(row["best_lap_s"], row["best_lap_sd_s"]),
+        error_bar(row["best_lap_sd_s"]),
+        clock(row["median_s"], most=2),
+        "" if math.isnan(row["spread_s"]) else spread,
+        row["conditions"],
+    ]
+
+
+def _stem(row: dict[str, Any]) -> str:
+    return Path(row["path"]).name.split(".")[0]
