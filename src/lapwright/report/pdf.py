@@ -47,11 +47,30 @@ def write_pdf(
     Path
         The file.
     """
+    material = gather(session, reference, notes, came_of_it)
+    return draw_pdf(material, Path(path), Units.parse(str(units)).speed)
+
+
+def draw_pdf(material: Material, target: Path, units: str) -> Path:
+    """
+    Draw the PDF of what was gathered.
+
+    Parameters
+    ----------
+    material : Material
+    target : Path
+        Written whole, or not at all.
+    units : str
+        Of speed.
+
+    Returns
+    -------
+    Path
+        The file.
+    """
     import matplotlib.pyplot as plt
     from matplotlib.backends.backend_pdf import PdfPages
 
-    material = gather(session, reference, notes, came_of_it)
-    target = Path(path)
     title = f"Debrief of {material.log.path.name}"
     facts = {"Title": title, "CreationDate": None}
     with (
@@ -60,7 +79,7 @@ def write_pdf(
         PdfPages(part, metadata=facts) as pages,
     ):
         sheet = Sheet(pages, f"{title}. Not official timing; for closed circuits only.")
-        _fill(sheet, material, Units.parse(str(units)).speed)
+        _fill(sheet, material, units)
         sheet.finish()
     return target
 

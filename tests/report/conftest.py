@@ -1,0 +1,46 @@
+"""One session of twenty laps for all reports, with names that try to break out of a page."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import matplotlib as mpl
+import pytest
+from worlds import make_world
+
+from lapwright import simulate as sim
+from lapwright.analysis import Session
+from lapwright.analysis.notes import LogNotes
+from lapwright.ingest.log import Finding
+from lapwright.report.material import Material, gather
+
+mpl.use("Agg")
+
+# Whatever a person or a file says is text, never markup.
+NASTY = "<script>window.broken = 1</script> & \"quoted\" 'name' </style> $x_1$"
+
+
+@pytest.fixture(scope="session")
+def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
+    """Twenty timed laps with habits, on a circuit with an odd name and an odd log."""
+    driver = sim.Driver(habits=(sim.SlowMinimum(4),))
+    world = make_world(tmp_path_factory.mktemp("twenty"), sim.Plan((20,)), driver=driver, seed=7)
+    log = replace(world.log, path=Path("a <b>log</b>.csv")).with_findings(
+        Finding("odd", f"something {NASTY}", ((3, 3), (10, 12)), 2)
+    )
+    track = replace(world.track, name=f"Hollow {NASTY}")
+    return Session(log, track)
+
+
+@pytest.fixture(scope="session")
+def notes() -> LogNotes:
+    """Weekend notes of the session."""
+    return LogNotes(
+        driver=f"Runa {NASTY}", car="Brackel Wisp", conditions="dry",
+        changes=("rear bar softer",), tried=(f"corner 4 {NASTY}",),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def material(session: Session, notes: LogNotes) -> Material:
+    """What the reports are made of."""
+    return gather(session, reference=int(session.laps["lap"].iloc[2]), notes=notes)

@@ -1,0 +1,54 @@
+"""What the reports are made of: gaps with their error bars, and the choice of laps."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from lapwright.analysis import Session
+from lapwright.report.material import Material, usual_lap
+
+
+def test_gap_to_the_best_agrees_with_a_full_comparison(
+    session: Session, material: Material
+) -> None:
+    assert material.best is not None
+    for lap in material.laps.loc[material.laps["kind"] == "timed", "lap"].head(3):
+        row = material.lap(int(lap))
+        full = session.compare(int(lap), material.best)
+        assert row["gap_s"] == pytest.approx(full.time_difference_s, abs=1e-9)
+        # Two ways to the same posterior: one by crossings, one along the lap.
+        assert row["gap_sd_s"] == pytest.approx(full.time_difference_sd_s, rel=0.02, abs=1e-6)
+
+
+def test_neighbours_of_the_best_share_a_passage(material: Material) -> None:
+    """Lap n against n + 1: the passage between them counts twice, so the bar is wider."""
+    laps = material.laps.set_index("lap")
+    assert material.best is not None
+    apart = laps.loc[laps["kind"] == "timed", "gap_sd_s"].drop(
+        [material.best - 1, material.best, material.best + 1], errors="ignore"
+    )
+    beside = laps["gap_sd_s"].reindex([material.best - 1, material.best + 1]).dropna()
+    assert beside.min() > apart.max()
+
+
+def test_usual_lap_is_the_middle_of_the_others() -> None:
+    laps = pd.DataFrame(
+        {
+            "lap": [1, 2, 3, 4, 5],
+            "time_s": [100.0, 95.0, 97.0, 96.0, 99.0],
+            "representative": [False, True, True, True, True],
+        }
+    )
+    # Without the best (2) and the flagged (1): 97, 96, 99; the middle is 97, lap 3.
+    assert usual_lap(laps, best=2) == 3
+    assert usual_lap(laps[laps["lap"] < 3], best=2) is None
+
+
+def test_best_lap_has_no_gap(material: Material) -> None:
+    assert material.best is not None
+    row = material.lap(material.best)
+    assert row["gap_s"] == 0.0
+    assert row["gap_sd_s"] == 0.0
+    open_ended = material.laps[material.laps["time_s"].isna()]
+    assert len(open_ended)
+    assert np.isnan(open_ended["gap_s"].to_numpy(dtype=float)).all()

@@ -1,0 +1,203 @@
+"""The page as text: what is in it, that it is whole, and that nothing breaks out of it."""
+
+import base64
+import hashlib
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from lapwright.analysis import Session
+from lapwright.analysis.notes import LogNotes
+from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.report import write_html
+from lapwright.report.material import Material
+from lapwright.report.numbers import clock_with_sd
+from lapwright.report.page import html
+
+
+class Parsed(HTMLParser):
+    """Tags, attributes and text of a page."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.text: list[str] = []
+        self.inline: dict[str, str] = {}
+        self._open = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        typed = dict(attrs).get("type")
+        self._open = tag if tag in ("style", "script") and typed is None else ""
+
+    def handle_endtag(self, tag: str) -> None:
+        self._open = ""
+
+    def handle_data(self, data: str) -> None:
+        if self._open:
+            self.inline[self._open] = data
+        else:
+            self.text.append(data)
+
+    @property
+    def words(self) -> str:
+        return " ".join(" ".join(self.text).split())
+
+
+@pytest.fixture(scope="module")
+def page(material: Material) -> str:
+    return html(material)
+
+
+@pytest.fixture(scope="module")
+def parsed(page: str) -> Parsed:
+    return Parsed(page)
+
+
+def test_every_lap_is_in_the_table_with_its_error_bar(parsed: Parsed, material: Material) -> None:
+    for row in material.laps[material.laps["kind"] == "timed"].to_dict("records"):
+        assert clock_with_sd(row["time_s"], row["time_sd_s"]) in parsed.words
+
+
+def test_every_corner_has_a_card_with_plan_traces_and_passes(page: str, material: Material) -> None:
+    cards = re.findall(r'<article class="card" id="corner-(\d+)">(.*?)</article>', page, re.DOTALL)
+    assert [int(n) for n, _ in cards] == list(material.corners["corner"])
+    for number, card in cards:
+        assert card.count('class="plan corner"') == 1
+        assert card.count('data-kind="speed"') == card.count('data-kind="delta"') == 1
+        rows = re.findall(r"<tr class=", card)
+        assert len(rows) == (material.passes["corner"] == int(number)).sum()
+
+
+def test_ledger_of_the_page_sums_to_the_difference(material: Material) -> None:
+    from lapwright.report.headline import corner_sums
+
+    c = material.comparison
+    assert c is not None
+    total = sum(value for _, value, _ in corner_sums(material))
+    # The ledger's promise, to rounding.
+    assert total == pytest.approx(c.time_difference_s, abs=1e-9)
+    # A whole is never less sure than its parts put together as if they were apart.
+    for corner, _, sd in corner_sums(material):
+        parts = c.ledger.loc[c.ledger["corner"] == corner, "difference_sd_s"]
+        assert sd <= float(parts.sum()) + 1e-12
+
+
+def test_cautions_and_limits_are_said(parsed: Parsed) -> None:
+    for said in ("not official timing", "closed circuits only", "at speed", "instructors"):
+        assert said in parsed.words.lower()
+
+
+def test_text_of_files_and_people_is_escaped(page: str, parsed: Parsed) -> None:
+    assert "<script>window.broken" not in page
+    assert "window.broken = 1" in parsed.words
+    assert "<b>log</b>" not in page
+    # One data block and one script of ours, one style; nothing got in.
+    assert [tag for tag, _ in parsed.tags].count("script") == 2
+    assert [tag for tag, _ in parsed.tags].count("style") == 1
+    assert "b" not in [tag for tag, a in parsed.tags if a]
+
+
+def test_policy_names_exactly_what_is_inline(page: str, parsed: Parsed) -> None:
+    policy = next(
+        a["content"]
+        for tag, a in parsed.tags
+        if tag == "meta" and a.get("http-equiv") == "Content-Security-Policy"
+    )
+    assert policy is not None
+    assert policy.startswith("default-src 'none'")
+    for kind in ("script", "style"):
+        digest = base64.b64encode(hashlib.sha256(parsed.inline[kind].encode()).digest()).decode()
+        assert f"{kind}-src 'sha256-{digest}'" in policy
+    assert "unsafe" not in policy
+
+
+def test_nothing_is_fetched_and_nothing_styled_in_place(parsed: Parsed) -> None:
+    for tag, attributes in parsed.tags:
+        assert "style" not in attributes
+        assert not any(name.startswith("on") for name in attributes)
+        for name in ("src", "href", "srcset", "data", "xlink:href", "action"):
+            value = attributes.get(name)
+            assert value is None or value.startswith(("#", "data:,")), (tag, name, value)
+
+
+def test_tables_say_what_their_heads_head(parsed: Parsed) -> None:
+    heads = [a for tag, a in parsed.tags if tag == "th"]
+    assert heads
+    assert all(a.get("scope") in ("col", "row") for a in heads)
+
+
+def test_items_worth_trying_are_shown_with_evidence_and_stake(material: Material) -> None:
+    item = WorthTrying(
+        corner=4, code="minimum_speed", text="Carry the speed of your quicker passes.",
+        time_at_stake_s=0.123, time_at_stake_sd_s=0.031, evidence="4 of 12 passes at 84 km/h.",
+    )  # fmt: skip
+    words = Parsed(html(replace(material, worth_trying=(item,)))).words
+    for said in (item.text, item.evidence, "0.12 ± 0.03 s a lap"):
+        assert said in words
+    assert "look again with more laps" not in words
+    none = Parsed(html(replace(material, worth_trying=(), remark="Nothing, because of lot."))).words
+    assert "Nothing, because of lot. That is a finding too" in none
+
+
+def test_what_came_of_the_last_try_opens_the_page(material: Material) -> None:
+    said = "Corner 4: before 84, after 87 km/h"
+    words = Parsed(html(replace(material, came_of_it=(said,)))).words
+    assert words.index("last try") < words.index(said) < words.index("All laps.")
+
+
+@pytest.mark.parametrize(
+    ("units", "factor"),
+    # Mile of the international yard of 1959: 1609.344 m.
+    [("km/h", 3.6), ("mph", 3600.0 / 1609.344)],
+)
+def test_speeds_are_in_the_unit_asked_for(material: Material, units: str, factor: float) -> None:
+    words = Parsed(html(material, units)).words
+    top = float(material.laps.loc[material.laps["kind"] == "timed", "top_speed_mps"].max())
+    assert f"Top speed {top * factor:.0f} {units}" in words
+
+
+@pytest.mark.parametrize("kept", [0, 1, 2])
+def test_a_session_of_few_laps_still_makes_a_page(material: Material, kept: int) -> None:
+    laps = material.laps[material.laps["kind"] == "timed"].head(kept)
+    numbers = [int(n) for n in laps["lap"]]
+    few = replace(
+        material, laps=laps, passes=material.passes[material.passes["lap"].isin(numbers)],
+        best=numbers[0] if kept else None, usual=None, comparison=None, other=None,
+        traces={n: material.traces[n] for n in numbers}, worth_trying=(), theoretical_best=None,
+    )  # fmt: skip
+    words = Parsed(html(few)).words
+    assert ("no second clean lap" in words) == (kept > 0)
+    assert ("nothing to compare" in words) == (kept == 0)
+
+
+def test_twenty_laps_stay_small(page: str, material: Material) -> None:
+    assert (material.laps["kind"] == "timed").sum() == 20
+    # The limit is 3 MB; what is drawn here needs less than 1.
+    assert len(page.encode()) < 1_000_000
+
+
+def test_the_file_is_written_whole_or_not_at_all(
+    session: Session, notes: LogNotes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "debrief.html"
+    target.write_text("older")
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "write_text", _half_written)
+        with pytest.raises(OSError, match="no space left"):
+            write_html(session, target, notes=notes)
+    assert target.read_text() == "older"
+    assert list(tmp_path.iterdir()) == [target]
+    assert write_html(session, target, notes=notes) == target
+    assert target.read_text(encoding="utf-8").rstrip().endswith("</html>")
+    assert list(tmp_path.iterdir()) == [target]
+
+
+def _half_written(self: Path, text: str, encoding: str) -> None:
+    self.write_bytes(text[: len(text) // 2].encode(encoding))
+    msg = "no space left"
+    raise OSError(msg)
