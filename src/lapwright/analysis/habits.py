@@ -35,7 +35,7 @@ LEAST = 3
 # How alike the scatter of different corners is taken to be: as if known from so many passes more.
 FREEDOM = 15.0
 # Values this many robust sd from the median are another event, not another way of driving.
-_OUTLIER_SDS = 6.0
+_OUTLIER_SDS, _ALONE_SDS = 6.0, 3.0
 _DRAWS = 20000
 _CORNERS_DRAWN = 8
 _EXACT = 4000
@@ -65,6 +65,27 @@ class Split:
         return float(np.sqrt(self.within_ss / (len(self.upper) - 2)))
 
 
+def luck_of_best(n: int) -> float:
+    """
+    How many sd the best of n equally good laps lies off their mean, by luck alone.
+
+    Parameters
+    ----------
+    n : int
+
+    Returns
+    -------
+    float
+        Expected largest of n independent standard normal values; David and Nagaraja, sec. 3.2.
+    """
+    from scipy.special import ndtr
+
+    x = np.linspace(-10.0, 10.0, 4001)
+    density = n * np.exp(-0.5 * x**2) / np.sqrt(2.0 * np.pi) * ndtr(x) ** (n - 1)
+    # Smooth and zero at both ends: the plain sum converges faster than any rule.
+    return float((x * density).sum() * (x[1] - x[0]))
+
+
 def robust_spread(x: Floats) -> float:
     """Spread that outliers do not touch: 1.4826 median absolute deviations; NaN if empty."""
     fine = x[np.isfinite(x)]
@@ -83,7 +104,7 @@ def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = LEAST) -> Fl
     usual_spread : float
         The spread is taken to be this at least: a habit makes most passes more alike.
     least : int
-        So many freaks on one side are a group.
+        So many freaks alike on one side are a group.
 
     Returns
     -------
@@ -92,12 +113,16 @@ def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = LEAST) -> Fl
     fine = np.isfinite(x)
     if fine.sum() < 2 * least:
         return fine
-    middle = np.median(x[fine])
+    middle = float(np.median(x[fine]))
     spread = max(robust_spread(x[fine]), usual_spread, 1e-9)
-    away = (np.nan_to_num(x, nan=middle) - middle) / spread
-    for far in (away > _OUTLIER_SDS, away < -_OUTLIER_SDS):
-        if far.sum() < least:
-            fine = fine & ~far
+    for sign in (1.0, -1.0):
+        away = sign * (np.nan_to_num(x, nan=middle) - middle) / spread
+        ordered = np.sort(away[fine])[::-1]
+        # Fewer than `least` values, far away and far from the next one.
+        alone = ordered[: least - 1] - ordered[1:least] > _ALONE_SDS
+        alone &= ordered[: least - 1] > _OUTLIER_SDS
+        if alone.any():
+            fine = fine & (away < ordered[int(np.flatnonzero(alone)[-1])])
     return fine
 
 

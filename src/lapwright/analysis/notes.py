@@ -19,7 +19,6 @@ Before anything is written the new text is read back, and it must say what the o
 """
 
 import os
-import tempfile
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -284,14 +283,13 @@ def _rest(document: dict[str, Any], log_name: str) -> dict[str, Any]:
 
 def _write_whole(path: Path, text: str) -> None:
     """Write the file whole or not at all."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
+    part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
-            out.write(text)
+        part.write_text(text, encoding="utf-8", newline="\n")
         if path.exists():
-            Path(name).chmod(path.stat().st_mode & 0o777)
-        Path(name).replace(path)
+            part.chmod(path.stat().st_mode & 0o777)
+        part.replace(path)
     except OSError as error:
-        Path(name).unlink(missing_ok=True)
+        part.unlink(missing_ok=True)
         msg = f"cannot be written ({error.strerror})"
         raise NotesError(msg, path) from error

@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 
+from lapwright.analysis.habits import luck_of_best
 from lapwright.analysis.regression import fit_line
 from lapwright.ingest.log import Log
 
@@ -30,6 +31,7 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
     dict
         ``laps`` (timed), ``clean_laps``, ``best_s``, ``median_s`` and ``spread_s`` (1.4826 times
         the median absolute deviation, which for a normal scatter is the sd) of the clean laps,
+        ``best_by_luck_s`` (how far below the mean the best of so many laps lies by scatter alone),
         ``drift_s_per_lap`` (slope of the clean laps' times over the lap number; negative where
         the driver got quicker) with ``drift_low95_s_per_lap`` and ``drift_high95_s_per_lap``, and
         ``top_speed_mps``.  None where there are too few laps.
@@ -43,6 +45,7 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
         "best_s": float(times.min()) if len(times) else None,
         "median_s": float(np.median(times)) if len(times) else None,
         "spread_s": None,
+        "best_by_luck_s": None,
         "drift_s_per_lap": None,
         "drift_low95_s_per_lap": None,
         "drift_high95_s_per_lap": None,
@@ -50,6 +53,7 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
     }
     if len(times) >= 3:
         row["spread_s"] = float(1.4826 * np.median(np.abs(times - np.median(times))))
+        row["best_by_luck_s"] = luck_of_best(len(times)) * float(np.std(times, ddof=1))
         line = fit_line(clean["lap"].to_numpy(dtype=np.float64), times)
         low, high = line.slope_interval()
         row.update(
@@ -87,7 +91,7 @@ def engine_table(log: Log, laps: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``lap``, ``channel``, ``unit`` (as in the log, None where it says none), ``lowest``,
+        ``lap``, ``channel``, ``unit`` (as in the log, empty where it says none), ``lowest``,
         ``mean``, ``highest``: values as logged, no better than the sensors.  Empty where the log
         holds no such channel.
     """
@@ -100,6 +104,6 @@ def engine_table(log: Log, laps: pd.DataFrame) -> pd.DataFrame:
             inside = values[first:last]
             inside = inside[np.isfinite(inside)]
             if len(inside):
-                rows.append((lap, name, log.channel_units.get(name), float(inside.min()),
+                rows.append((lap, name, log.channel_units.get(name) or "", float(inside.min()),
                              float(inside.mean()), float(inside.max())))  # fmt: skip
     return pd.DataFrame(rows, columns=["lap", "channel", "unit", "lowest", "mean", "highest"])

@@ -1,0 +1,127 @@
+"""The statistics behind advice: calibrated where nothing is there, sharp where something is."""
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from lapwright.analysis.habits import (
+    chance_of_difference,
+    chance_of_separation,
+    holm,
+    luck_of_best,
+    mean_difference,
+    not_outlying,
+    separation,
+    split_in_two,
+    usual_scatter,
+)
+
+
+@pytest.mark.parametrize(
+    ("n", "expected_sd"),
+    # Expected largest of n standard normal values: H. L. Harter, Biometrika 48 (1961) 151-165,
+    # table 1 (2, 5, 10, 20), and quadrature with scipy for 12.
+    [(2, 0.56419), (5, 1.16296), (10, 1.53875), (12, 1.62923), (20, 1.86748)],
+)
+def test_luck_of_the_best(n: int, expected_sd: float) -> None:
+    assert luck_of_best(n) == pytest.approx(expected_sd, abs=1e-5)
+
+
+def test_a_cut_falls_into_the_gap() -> None:
+    x = np.array([5.0, 1.0, 5.2, 1.2, 4.8, 0.8, 5.0])
+    split = split_in_two(x)
+    assert split.upper.tolist() == [True, False, True, False, True, False, True]
+    # By hand: means 5.0 and 1.0; squares 0.04 + 0.04 above, 0.04 + 0.04 below.
+    assert split.gap == pytest.approx(4.0)
+    assert split.within_ss == pytest.approx(0.16)
+
+
+def test_no_group_is_smaller_than_three() -> None:
+    x = np.array([0.0, 0.1, 0.2, 0.3, 0.4, 50.0])
+    assert split_in_two(x).upper.sum() == 3
+
+
+def test_scatter_alone_is_called_a_habit_as_often_as_it_should() -> None:
+    # 2000 corners of sessions without habits: the share of chances below 5 % is 5 %.
+    # Three binomial sd of 2000 draws at 0.05 are 0.015.
+    rng = np.random.default_rng(5)
+    chances = []
+    for _ in range(250):
+        splits = [split_in_two(rng.normal(0, 3.0, 12)) for _ in range(8)]
+        scatter = usual_scatter(splits)
+        chances += [chance_of_separation(separation(s, scatter, 1e4), 12, 1e4) for s in splits]
+    assert np.mean(np.array(chances) < 0.05) == pytest.approx(0.05, abs=0.015)
+
+
+def test_a_habit_of_five_scatters_is_seen() -> None:
+    rng = np.random.default_rng(6)
+    habit = np.arange(12) < 8
+    seen = []
+    for _ in range(100):
+        splits = [split_in_two(rng.normal(0, 1.0, 12)) for _ in range(7)]
+        mine = split_in_two(rng.normal(0, 1.0, 12) + 5.0 * habit)
+        apart = separation(mine, usual_scatter([*splits, mine]), 15.0)
+        seen.append(chance_of_separation(apart, 12, share=0.4) < 0.004)
+    assert np.mean(seen) > 0.9
+
+
+def test_lot_is_counted_exactly() -> None:
+    # Of the 20 ways to draw three of six, only one has a sum as high as 6 + 5 + 4.
+    y = np.array([1.0, 6.0, 2.0, 5.0, 3.0, 4.0])
+    assert chance_of_difference(y, y > 3.5) == pytest.approx(1 / 20)
+    # By enumeration written out differently.
+    group = np.array([True, True, False, False, True, False])
+    more = [sum(c) >= y[group].sum() for c in combinations(y, 3)]
+    assert chance_of_difference(y, group) == pytest.approx(np.mean(more))
+
+
+def test_lot_with_many_passes_is_drawn() -> None:
+    rng = np.random.default_rng(7)
+    y = rng.normal(0, 1, 40)
+    group = np.arange(40) < 20
+    # Against the normal approximation of the permutation distribution (40 values): 0.02.
+    from scipy.stats import norm
+
+    t = y[group].mean() - y[~group].mean()
+    expected = norm.sf(t / (y.std(ddof=1) * np.sqrt(2 / 20)))
+    assert chance_of_difference(y, group) == pytest.approx(expected, abs=0.02)
+
+
+def test_holm_by_hand() -> None:
+    # Holm 1979: 4 * 0.01, then 3 * 0.02, then 2 * 0.03 and 0.04 raised to 0.06 to keep the order.
+    adjusted = holm(np.array([0.03, 0.01, 0.04, 0.02]))
+    assert adjusted.tolist() == pytest.approx([0.06, 0.04, 0.06, 0.06])
+    assert holm(np.array([0.9, 0.8])).tolist() == [1.0, 1.0]
+
+
+def test_a_freak_is_no_group_but_three_alike_are() -> None:
+    x = np.r_[np.random.default_rng(8).normal(0, 1, 9), 100.0]
+    assert not_outlying(x).tolist() == [True] * 9 + [False]
+    x = np.r_[np.random.default_rng(8).normal(0, 1, 9), 100.0, 101.0, 102.0]
+    assert not_outlying(x).all()
+
+
+def test_freaks_are_judged_by_the_usual_spread_too() -> None:
+    # Ten passes alike to a millimetre and two 10 m off: no freaks where 3 m is usual.
+    x = np.r_[np.linspace(0, 0.001, 10), 10.0, 10.0]
+    assert not not_outlying(x)[-1]
+    assert not_outlying(x, usual_spread=3.0).all()
+
+
+def test_a_difference_knows_driver_and_receiver() -> None:
+    # Two groups of 50 with scatter 0.1 s: sd 0.1 sqrt(2/50) = 0.02; with a measured covariance of
+    # 0.01 s between all passes the common part cancels and the scatter already holds the rest.
+    rng = np.random.default_rng(9)
+    group = np.arange(100) < 50
+    y = rng.normal(0, 0.1, 100) + 0.3 * group
+    difference, sd = mean_difference(y, 1e-4 * np.ones((100, 100)), group)
+    assert difference == pytest.approx(0.3, abs=0.06)
+    assert sd == pytest.approx(0.02, rel=0.15)
+
+
+def test_a_difference_is_no_surer_than_the_receiver() -> None:
+    # No scatter at all, but each pass measured to 0.05 s: sd 0.05 sqrt(1/4 + 1/4).
+    group = np.arange(8) < 4
+    _, sd = mean_difference(0.2 * group, 0.05**2 * np.eye(8), group)
+    assert sd == pytest.approx(0.05 * np.sqrt(0.5))

@@ -1,0 +1,163 @@
+"""Weekend notes: read leniently, edited without harm."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lapwright.analysis.notes import read_notes, with_worth_trying, write_worth_trying
+from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.errors import NotesError
+
+NOTES = """\
+# Mine.
+
+[logs."friday.csv"]
+driver = "Runa"   # the tall one
+conditions = "dry"
+changes = ["softer rear"]
+first_lap = 3
+tank_l = 20.5
+
+[[logs."friday.csv".people]]
+name = "Ivo"
+
+[weather]
+wind = "west"
+"""
+ITEM = WorthTrying(
+    4, "minimum_speed", text='say "carry more" \\ ±', time_at_stake_s=0.21, time_at_stake_sd_s=0.05,
+    better=22.4, usual=21.3, better_laps=(1, 3), usual_laps=(2, 4, 5), chance=5e-5, name="Ölberg",
+)  # fmt: skip
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    path = tmp_path / "weekend.toml"
+    path.write_text(NOTES, encoding="utf-8")
+    return path
+
+
+def test_what_is_noted(path: Path) -> None:
+    notes = read_notes(path)["friday.csv"]
+    assert (notes.driver, notes.conditions, notes.first_lap) == ("Runa", "dry", 3)
+    assert notes.changes == ("softer rear",)
+    assert (notes.car, notes.tried, notes.worth_trying) == ("", (), ())
+    assert notes.other == {"tank_l": 20.5, "people": [{"name": "Ivo"}]}
+
+
+def test_no_file_says_nothing(tmp_path: Path) -> None:
+    assert read_notes(tmp_path / "weekend.toml") == {}
+
+
+def test_a_single_text_counts_as_a_list(path: Path) -> None:
+    path.write_text('[logs."a.csv"]\ntried = "corner 4"\n', encoding="utf-8")
+    assert read_notes(path)["a.csv"].tried == ("corner 4",)
+
+
+def test_items_come_back_and_nothing_else_changes(path: Path) -> None:
+    write_worth_trying(path, "friday.csv", [ITEM])
+    text = path.read_text(encoding="utf-8")
+    assert text.startswith(NOTES)
+    assert read_notes(path)["friday.csv"].worth_trying == (ITEM,)
+    assert read_notes(path)["friday.csv"].other["tank_l"] == 20.5
+
+
+def test_a_second_look_replaces_the_first(path: Path) -> None:
+    write_worth_trying(path, "friday.csv", [ITEM, WorthTrying(1, "braking")])
+    write_worth_trying(path, "saturday.csv", [WorthTrying(2, "line")])
+    write_worth_trying(path, "friday.csv", [WorthTrying(9, "throttle")])
+    notes = read_notes(path)
+    assert [i.corner for i in notes["friday.csv"].worth_trying] == [9]
+    assert [i.corner for i in notes["saturday.csv"].worth_trying] == [2]
+    assert "the tall one" in path.read_text(encoding="utf-8")
+
+
+def test_no_items_take_the_old_ones_away(path: Path) -> None:
+    write_worth_trying(path, "friday.csv", [ITEM])
+    write_worth_trying(path, "friday.csv", [])
+    assert path.read_text(encoding="utf-8") == NOTES
+
+
+def test_the_same_items_again_change_no_byte(path: Path) -> None:
+    write_worth_trying(path, "friday.csv", [ITEM])
+    first = path.read_bytes()
+    write_worth_trying(path, "friday.csv", [ITEM])
+    assert path.read_bytes() == first
+
+
+def test_notes_are_made_where_there_are_none(tmp_path: Path) -> None:
+    path = tmp_path / "weekend.toml"
+    write_worth_trying(path, "new.gpx", [ITEM])
+    assert read_notes(path)["new.gpx"].worth_trying == (ITEM,)
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_what_cannot_be_edited_is_left_alone(path: Path) -> None:
+    # An inline table is closed: TOML 1.0.0, "Inline Table", forbids adding to it from outside.
+    text = '[logs]\n"friday.csv" = { driver = "Runa" }\n'
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(NotesError, match="cannot be edited without harm"):
+        write_worth_trying(path, "friday.csv", [ITEM])
+    assert path.read_text(encoding="utf-8") == text
+
+
+def test_a_header_inside_a_text_is_text(path: Path) -> None:
+    text = NOTES + '\n[extra]\nsaid = """\n[[logs."friday.csv".worth_trying]]\ncorner = 1\n"""\n'
+    path.write_text(text, encoding="utf-8")
+    # Cutting it out would change the text, so the edit is refused rather than done.
+    with pytest.raises(NotesError, match="without harm"):
+        write_worth_trying(path, "friday.csv", [ITEM])
+    assert path.read_text(encoding="utf-8") == text
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("logs = 3\n", "'logs' is not made of tables"),
+        ("[logs]\na = 1\n", "'logs' is not made of tables"),
+        ('[logs."a"]\ndriver = 3\n', "'logs.a.driver' should be text, not 3"),
+        ('[logs."a"]\ntried = [1]\n', "'logs.a.tried' should be a list of texts, not 1"),
+        ('[logs."a"]\nfirst_lap = "x"\n', "should be a whole number"),
+        ('[logs."a"]\nfirst_lap = true\n', "should be a whole number"),
+        ('[logs."a"]\nworth_trying = 3\n', "is not made of tables"),
+        ('[[logs."a".worth_trying]]\ncode = "line"\n', "lacks a corner number or a code"),
+        ('[[logs."a".worth_trying]]\ncorner = 1\ncode = "luck"\n', "Codes are braking"),
+        ('[[logs."a".worth_trying]]\ncorner = 1\ncode = "line"\ntext = 3\n', "is odd"),
+        ("driver = \n", "is not valid TOML"),
+    ],
+)
+def test_broken_notes_are_named(path: Path, text: str, message: str) -> None:
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(NotesError, match=message) as caught:
+        read_notes(path)
+    assert "\n" not in str(caught.value)
+    assert str(path) in str(caught.value)
+
+
+def test_other_encodings_are_refused(path: Path) -> None:
+    path.write_bytes('driver = "Jörg"'.encode("latin-1"))
+    with pytest.raises(NotesError, match="UTF-8"):
+        read_notes(path)
+
+
+def test_a_byte_order_mark_and_dos_lines_are_read(path: Path) -> None:
+    path.write_bytes(b"\xef\xbb\xbf" + NOTES.replace("\n", "\r\n").encode())
+    assert read_notes(path)["friday.csv"].driver == "Runa"
+
+
+def test_a_folder_that_cannot_be_written_leaves_no_part(tmp_path: Path) -> None:
+    with pytest.raises(NotesError, match="cannot be"):
+        write_worth_trying(tmp_path / "missing" / "weekend.toml", "a.csv", [ITEM])
+    assert list(tmp_path.iterdir()) == []
+
+
+@given(text=st.text(max_size=30), name=st.text(min_size=1, max_size=12))
+def test_any_text_and_file_name_come_back(text: str, name: str) -> None:
+    # Surrogates are no text: TOML 1.0.0, "String", wants Unicode scalar values.
+    text, name = (s.encode("utf-8", "ignore").decode() for s in (text, name))
+    item = WorthTrying(1, "line", text=text)
+    document = tomllib.loads(with_worth_trying("", name or "a", [item]))
+    assert document["logs"][name or "a"]["worth_trying"][0]["text"] == text

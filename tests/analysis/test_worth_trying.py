@@ -1,0 +1,201 @@
+"""Advice from made-up evidence: what is said, in which words, and when nothing is."""
+
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from lapwright.analysis.evidence import Evidence
+from lapwright.analysis.worth_trying import changing, judge
+from lapwright.geometry import Corner
+from lapwright.units import Units
+
+NAMES = {2: "Gatehouse"}
+CORNERS = tuple(
+    Corner(k, NAMES.get(k, str(k)), "left", 400.0 * k, 400.0 * k + 40, 400.0 * k + 90, 50.0)
+    for k in range(1, 7)
+)  # fmt: skip
+
+
+def make(rng: np.random.Generator, laps: int = 12, *, usual: int = 8) -> pd.DataFrame:
+    """Six corners of passes that only vary; ``habit`` marks the first so many laps."""
+    rows = []
+    for lap in range(1, laps + 1):
+        for c in CORNERS:
+            slow = rng.normal(0, 0.01)
+            speed = 20.0 * (1 - slow)
+            run_in, run_out = 5.0 + 2.0 * slow, 6.0 + 2.0 * slow
+            rows.append(
+                {
+                    "lap": lap, "corner": c.order, "habit": lap <= usual,
+                    "braking_m": c.entry_m - 90 + rng.normal(0, 2.0), "brake_sd_m": 1.0,
+                    "throttle_station_m": c.apex_m + 10 + rng.normal(0, 2.0), "throttle_sd_m": 1.0,
+                    "min_speed_mps": speed, "unused_share": slow, "slow_share": slow,
+                    "turn_in_offset_m": rng.normal(0, 0.3), "apex_offset_m": rng.normal(0, 0.3),
+                    "exit_offset_m": rng.normal(0, 0.3), "run_in_s": run_in, "run_out_s": run_out,
+                }
+            )  # fmt: skip
+    return pd.DataFrame(rows)
+
+
+def evidence(table: pd.DataFrame, sd_s: float = 0.01) -> Evidence:
+    """Evidence of passes, measured with an error of ``sd_s``."""
+    table = table.assign(span_s=table["run_in_s"] + table["run_out_s"])
+    for clock in ("span", "run_in", "run_out"):
+        value = table[f"{clock}_s"]
+        middle = value.groupby(table["corner"]).transform("median")
+        table = table.assign(**{f"{clock}_excess_s": value - middle})
+    cov = {clock: sd_s**2 * np.eye(len(table)) for clock in ("span", "run_in", "run_out")}
+    return Evidence(table, cov, pd.DataFrame({"corner": [c.order for c in CORNERS]}))
+
+
+def plant(table: pd.DataFrame, corner: int, code: str, by: float, cost_s: float) -> pd.DataFrame:
+    """Plant a habit on the passes marked for it."""
+    there = (table["corner"] == corner) & table["habit"]
+    out = table.copy()
+    if code == "braking":
+        out.loc[there, "braking_m"] -= by
+        out.loc[there, "run_in_s"] += cost_s
+    elif code == "throttle":
+        out.loc[there, "throttle_station_m"] += by
+        out.loc[there, "run_out_s"] += cost_s
+    elif code == "minimum_speed":
+        out.loc[there, "min_speed_mps"] -= 20.0 * by
+        out.loc[there, ["unused_share", "slow_share"]] += by
+        out.loc[there, "run_in_s"] += cost_s
+    else:
+        out.loc[there, "apex_offset_m"] += by
+        out.loc[there, "run_in_s"] += cost_s
+    return out
+
+
+@pytest.mark.parametrize(
+    ("code", "by"), [("braking", 14.0), ("throttle", 15.0), ("minimum_speed", 0.07), ("line", 2.5)]
+)
+def test_a_habit_is_named(code: str, by: float) -> None:
+    table = plant(make(np.random.default_rng(1)), 2, code, by, 0.25)
+    items = judge(evidence(table), CORNERS).items
+    assert [(i.corner, i.code) for i in items] == [(2, code)]
+    item = items[0]
+    assert item.time_at_stake_s == pytest.approx(0.25, abs=4 * item.time_at_stake_sd_s)
+    assert item.usual_laps == tuple(range(1, 9))
+    assert item.better_laps == (9, 10, 11, 12)
+    assert item.text.startswith("Corner 2 (Gatehouse): worth trying is ")
+    assert "laps 9, 10, 11 and 12" in item.text
+    assert "4 of 12 clean passes" in item.evidence
+
+
+def test_three_habits_in_order_of_time() -> None:
+    table = make(np.random.default_rng(2))
+    table = plant(table, 5, "throttle", 15.0, 0.15)
+    table = plant(table, 1, "braking", 14.0, 0.3)
+    table = plant(table, 3, "minimum_speed", 0.07, 0.5)
+    table = plant(table, 6, "throttle", 15.0, 0.05)
+    items = judge(evidence(table), CORNERS).items
+    assert [(i.corner, i.code) for i in items] == [
+        (3, "minimum_speed"), (1, "braking"), (5, "throttle")
+    ]  # fmt: skip
+    stakes = [i.time_at_stake_s for i in items]
+    assert stakes == sorted(stakes, reverse=True)
+
+
+def test_scatter_alone_is_nothing_to_try() -> None:
+    # At most one session in ten is promised; of 60, nine claims would still be within chance (2 %).
+    said = [bool(judge(evidence(make(np.random.default_rng(s))), CORNERS).items) for s in range(60)]
+    assert sum(said) <= 9
+    quiet = judge(evidence(make(np.random.default_rng(said.index(False)))), CORNERS)
+    assert quiet.remark.startswith("Nothing is worth trying on this evidence")
+
+
+def test_what_the_receiver_cannot_resolve_is_not_claimed() -> None:
+    # 0.02 s against a receiver good to 0.1 s a pass.
+    rng = np.random.default_rng(3)
+    table = plant(make(rng), 2, "braking", 14.0, 0.02)
+    table["run_in_s"] += rng.normal(0, 0.1, len(table))
+    assert judge(evidence(table, 0.1), CORNERS).items == ()
+
+
+def test_later_braking_that_costs_as_much_on_the_way_out_is_no_advice() -> None:
+    table = plant(make(np.random.default_rng(4)), 2, "braking", 14.0, 0.25)
+    there = (table["corner"] == 2) & ~table["habit"]
+    table.loc[there, "run_out_s"] += 0.3
+    assert [i for i in judge(evidence(table), CORNERS).items if i.code == "braking"] == []
+
+
+def test_earlier_braking_can_be_the_better_way() -> None:
+    table = plant(make(np.random.default_rng(5)), 2, "braking", -14.0, 0.25)
+    (item,) = judge(evidence(table), CORNERS).items
+    assert "braking a little earlier and releasing sooner" in item.text
+    assert item.better < item.usual
+
+
+def test_a_slip_on_a_few_laps_is_no_habit() -> None:
+    table = plant(make(np.random.default_rng(6), usual=3), 2, "minimum_speed", 0.07, 0.3)
+    assert judge(evidence(table), CORNERS).items == ()
+
+
+def test_too_few_laps() -> None:
+    table = plant(make(np.random.default_rng(7), laps=5, usual=3), 2, "braking", 14.0, 0.3)
+    judgement = judge(evidence(table), CORNERS)
+    assert judgement.items == ()
+    assert judgement.remark == (
+        "Too few clean laps (5) to tell a habit from chance; it takes 6 at least."
+    )
+
+
+def test_no_laps() -> None:
+    nothing = Evidence(pd.DataFrame(columns=["lap", "corner"]), {}, pd.DataFrame())
+    assert judge(nothing, CORNERS).remark.startswith("Too few clean laps (0)")
+
+
+def test_a_corner_with_a_spin_is_held_back() -> None:
+    table = plant(make(np.random.default_rng(8)), 2, "braking", 14.0, 0.3)
+    judgement = judge(evidence(table), CORNERS, held_back=(2,))
+    assert judgement.items == ()
+    assert "Corner 2 (Gatehouse): nothing is said, there was a spin or an off" in judgement.remark
+
+
+@pytest.mark.parametrize("said", ["dry, then rain", "drying", "mixed", "dry with damp patches"])
+def test_wet_and_dry_are_not_pooled(said: str) -> None:
+    table = plant(make(np.random.default_rng(9)), 2, "braking", 14.0, 0.3)
+    judgement = judge(evidence(table), CORNERS, conditions=said)
+    assert judgement.items == ()
+    assert "conditions changed" in judgement.remark
+
+
+@pytest.mark.parametrize("said", ["", "dry", "wet", "rain", "Dry, 24 degrees"])
+def test_steady_conditions_do_compare(said: str) -> None:
+    assert not changing(said)
+
+
+NUMBER = re.compile(r"(\d+(?:\.\d+)?)")
+
+
+@pytest.mark.parametrize("units", [Units(), Units("mph", "ft"), Units("m/s")])
+@pytest.mark.parametrize("seed", range(6))
+def test_no_number_lies_outside_the_drivers_own_passes(seed: int, units: Units) -> None:
+    rng = np.random.default_rng(seed)
+    for code, by in (("braking", 14.0), ("throttle", 15.0), ("minimum_speed", 0.08)):
+        table = plant(make(rng), 2, code, by, 0.3)
+        for item in judge(evidence(table), CORNERS, units=units).items:
+            corner, passes = CORNERS[item.corner - 1], table[table["corner"] == item.corner]
+            own = {
+                "braking": units.distance_of(1.0) * (corner.entry_m - passes["braking_m"]),
+                "throttle": units.distance_of(1.0) * (passes["throttle_station_m"] - corner.apex_m),
+                "minimum_speed": units.speed_of(1.0) * passes["min_speed_mps"],
+                "line": passes["apex_offset_m"].abs(),
+            }[item.code]
+            said = item.text.split("), ", 1)[-1].split(". Those passes")[0]
+            numbers = [float(n) for n in NUMBER.findall(said.split("on your quicker passes (")[0])]
+            assert numbers
+            assert min(numbers) >= own.min()
+            assert max(numbers) <= own.max()
+
+
+def test_nothing_is_a_dare() -> None:
+    for seed in range(5):
+        table = plant(make(np.random.default_rng(seed)), 2, "braking", 14.0, 0.3)
+        for item in judge(evidence(table), CORNERS).items:
+            assert "no later" in item.text
+            assert not re.search(r"\b(must|should|dare|flat out|harder|attack|push)\b", item.text)
