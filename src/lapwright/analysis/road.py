@@ -23,7 +23,7 @@ from lapwright.geometry.path import ReferencePath
 from lapwright.motion import ExtraRows, Motion, Repeats
 from lapwright.motion.repeats import driver_cov
 from lapwright.motion.rows import flat_precision, row_means
-from lapwright.motion.search import climb
+from lapwright.motion.search import sample
 
 Floats = npt.NDArray[np.float64]
 
@@ -32,12 +32,12 @@ _NEAR_M = 6.0
 _LEAST_SLOWNESS = 0.7
 _FINEST_M = 30.0
 _MOST_ROWS = 600
-_MOST_ROWS_FOR_LEVELS = 260
+_MOST_ROWS_FOR_LEVELS = 240
 _MOST_ROWS_FOR_NOISE = 150
 # Priors on the logarithms: spread of the line from lap to lap, its correlation length, and how far
 # the line wanders off for good from one lap to the next (common practice, no source).
 _CENTRE = np.log([0.4, 60.0, 0.04])
-_PRIOR_SD = np.array([0.6, 0.5, 0.8])
+_PRIOR_SD = np.array([0.6, 0.4, 1.0])
 # Deviations up to this many spreads count in full.
 _FULL_TO = 2.0
 
@@ -225,13 +225,14 @@ def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> Driv
     Returns
     -------
     DriverLevels
-        The most probable ones by restricted likelihood.
+        Their posterior mean by restricted likelihood, on the logarithms.
     """
-    laps = len(np.unique(repeats.lap))
-    every = max(1, int(np.ceil(len(repeats.time_s) / _MOST_ROWS_FOR_LEVELS)))
-    chosen = np.flatnonzero(repeats.place % every == 0)
-    if len(chosen) < 3 * laps:
-        chosen = np.arange(len(repeats.time_s))
+    # All places of some laps, spread over the session: thinned along the lap, the places would be
+    # too far apart to show the correlation length, and too long a one makes bars lie.
+    laps, index = np.unique(repeats.lap, return_inverse=True)
+    count = max(LEAST_LAPS, _MOST_ROWS_FOR_LEVELS * len(laps) // len(repeats.time_s))
+    used = np.unique(np.linspace(0, len(laps) - 1, count).round().astype(np.intp))
+    chosen = np.flatnonzero(np.isin(index, used))
     part = _subset(repeats, chosen)
     rows = _rows(path, part, DriverLevels(*np.exp(_CENTRE)), np.ones(len(chosen)))
     smoothing = motion.best.smoothing
@@ -242,17 +243,12 @@ def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> Driv
     def one(point: Floats) -> float:
         cov = known + deviation_cov(part, DriverLevels(*np.exp(point)), path.length_m)
         precision, half_log_det = flat_precision(cov, rows.unknowns)
-        prior = 0.5 * float((((point - _CENTRE) / _PRIOR_SD) ** 2).sum())
-        return -0.5 * float(residual @ precision @ residual) - half_log_det - prior
+        return -0.5 * float(residual @ precision @ residual) - half_log_det
 
-    def every_one(points: Floats) -> Floats:
-        return np.array([one(p) for p in points])
-
-    # A steady driver and one whose line moves are far apart: begin from the likelier.
-    starts = np.log([(a, 60.0, c) for a in (0.25, 0.5) for c in (0.02, 0.05, 0.12, 0.3)])
-    start = starts[int(np.argmax(every_one(starts)))]
-    mode, _ = climb(every_one, start, rounds=4)
-    return DriverLevels(*np.exp(mode).tolist())
+    points, weight = sample(
+        lambda trial: np.array([one(p) for p in trial]), _CENTRE, _PRIOR_SD, (40, 32)
+    )
+    return DriverLevels(*np.exp(weight @ points).tolist())
 
 
 def _subset(repeats: Repeats, chosen: npt.NDArray[np.intp]) -> Repeats:
