@@ -35,6 +35,9 @@ def drawing(ax: "Axes | None", size_in: tuple[float, float] | None = None) -> "I
     # pyplot costs half a second, which a command that draws nothing must not pay.
     import matplotlib.pyplot as plt
 
+    # A notebook's backend switches interactive drawing on when it is first used.  Used first in the
+    # block below, that would be undone at its end, and no later figure would be shown.
+    plt.draw_if_interactive()
     with plt.style.context(SHEET):
         if ax is None:
             _, ax = plt.subplots(figsize=size_in, layout="constrained")
