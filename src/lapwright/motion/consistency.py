@@ -23,6 +23,7 @@ _TIMES_EXPLAINED = 1.7
 # Where the way bends more than this within the window the chord is no measure of the arc.
 _MOST_BEND_RAD = 0.3
 _MOVING_MPS = 3.0
+_LONGEST_STEP_S = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,8 @@ def disagreement(m: Measurements, white_m: float) -> Disagreement | None:
         return None
     usual = float(np.median(np.diff(m.time_s)))
     steps = max(2, round(_WINDOW_S / usual))
-    if len(m) < 6 * steps:
+    # At few fixes a second the trapezium rule is off by as much as a bad speed.
+    if usual > _LONGEST_STEP_S or len(m) < 6 * steps:
         return None
     residual, good, span = _residuals(m, steps)
     if good.sum() < 100:

@@ -18,6 +18,7 @@ Floats = npt.NDArray[np.float64]
 # A delay is removed when it is at least this long and this many standard deviations from none.
 _LEAST_S, _LEAST_SDS = 0.01, 4.0
 _LONGEST_S = 1.5
+_BLOCK_S = 8.0
 
 
 def estimate_latency(m: Measurements) -> tuple[float, float]:
@@ -61,7 +62,8 @@ def _one_step(m: Measurements) -> tuple[float, float]:
         differenced = np.linalg.norm(differenced, axis=1, keepdims=True)
         velocity = m.speed_mps[:, None]
     accel = (velocity[4:] - velocity[:-4]) / wide[:, None]
-    residual = differenced - velocity[2:-2]
+    # Simpson's rule for the mean velocity between the same two fixes.
+    residual = differenced - (velocity[1:-3] + 4.0 * velocity[2:-2] + velocity[3:-1]) / 6.0
     seen = np.isfinite(m.position_factor) & np.isfinite(m.velocity_factor)
     window = seen[4:] & seen[3:-1] & seen[2:-2] & seen[1:-3] & seen[:-4]
     good = window & (wide < 6.0 * usual) & (m.speed_mps[2:-2] > 5.0)
@@ -70,14 +72,17 @@ def _one_step(m: Measurements) -> tuple[float, float]:
     a, r = accel[good], residual[good]
     size = np.linalg.norm(r, axis=1)
     keep = size < 6.0 * np.median(size)
-    a, r = a[keep], r[keep]
+    a, r, at = a[keep], r[keep], t[2:-2][good][keep]
     power = float((a**2).sum())
     if power <= 0.0:
         return 0.0, np.inf
     step = float((a * r).sum()) / power
     left = r - step * a
-    # Differences over two steps share fixes: neighbouring residuals are not independent.
-    return step, float(np.sqrt(2.0 * (left**2).mean() / power))
+    # Neighbouring differences share fixes, slow errors last seconds: residuals are not independent
+    # of each other, but sums over blocks of some seconds are.
+    block = np.floor((at - at[0]) / _BLOCK_S).astype(np.intp)
+    score = np.bincount(block, (a * left).sum(axis=1))
+    return step, float(np.sqrt((score**2).sum())) / power
 
 
 def delayed(m: Measurements, latency_s: float) -> Measurements:

@@ -26,17 +26,27 @@ from lapwright.motion.local_levels import local_levels
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels
 from lapwright.motion.repeats import Repeats, repeat_likelihood
-from lapwright.motion.search import sample
+from lapwright.motion.search import LogDensity, sample
 from lapwright.motion.slow_levels import velocity_likelihood
 from lapwright.motion.system import direction_of_travel
 
 Floats = npt.NDArray[np.float64]
 
-# Logarithms of drift_tau_s, slow_speed_mps, slow_speed_tau_s, driver's spread and its length.
-_PRIOR_CENTRE = np.log([200.0, 0.015, 20.0, 0.4, 60.0])
-_PRIOR_SD = np.array([0.8, 1.4, 0.7, 0.6, 0.5])
-_DRIFT_SD = 0.6
-# Of the slow speed error and its time constant, where the speed visibly is not what the positions do.
+# Centre and standard deviation of the logarithm of each level, in the order of the likelihoods.
+_SLOW = {
+    "drift_m": (0.0, 0.6),  # the centre is `prior_drift_m`
+    "drift_tau_s": (np.log(200.0), 0.8),
+    "slow_speed_mps": (np.log(0.015), 1.4),
+    "slow_speed_tau_s": (np.log(20.0), 0.7),
+}
+_DRIVER = {"spread_m": (np.log(0.4), 0.6), "length_m": (np.log(60.0), 0.5)}
+# White noise of a Doppler speed as data sheets have it, and how sure a short stretch is of it where
+# the car's own motion between two fixes does not hide it.
+_SPEED_MPS, _SPEED_SD, _SPEED_SD_LOCAL = 0.06, 0.7, 0.25
+# White noise of the positions over seconds comes on top of what it is from fix to fix: receivers
+# filter, multipath lasts.  As a ratio to it, and the sd of its logarithm: from nothing to thrice.
+_LASTING, _LASTING_SD = 0.3, 1.2
+# Of the slow speed error and its time constant, where the speed is not what the positions do.
 _PRIOR_SD_DISAGREEING = (0.4, 0.4)
 
 
@@ -53,7 +63,7 @@ class NoiseEstimate:
     sources : tuple of str
         What the estimate rests on.
     log_sd : dict
-        Standard deviation of the logarithm of each slow level: 0.5 means 'within a factor of 1.6'.
+        Standard deviation of the logarithm of each level: 0.5 means 'within a factor of 1.6'.
     direction, cross_var : ndarray or None
         Direction of travel, where it had to be estimated.
     """
@@ -72,6 +82,20 @@ def prior_drift_m(m: Measurements, white_m: float) -> float:
         # Receivers tend to be optimistic about themselves (common practice, no source).
         return 1.3 * m.stated_sd_m
     return float(np.sqrt(1.0 * 3.0 * white_m))
+
+
+def prior_speed(m: Measurements, local: NoiseLevels) -> tuple[float, float]:
+    """
+    Prior of the logarithm of the velocity's white noise: centre and standard deviation.
+
+    At few fixes a second the car's own acceleration changes hide that noise, and a stretch's
+    likelihood is then about how well the model of the car fits, not about the receiver.
+    """
+    dt = float(np.median(np.diff(m.time_s)))
+    hidden = 2.0 * local.accel_mps2**2 / local.accel_tau_s * dt**3 / 3.0 / _SPEED_MPS**2
+    shares = np.array([_SPEED_SD**-2, (_SPEED_SD_LOCAL * (1.0 + hidden)) ** -2])
+    centres = np.log([_SPEED_MPS, local.speed_mps])
+    return float(shares @ centres / shares.sum()), float(shares.sum() ** -0.5)
 
 
 def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 5) -> NoiseEstimate:
@@ -94,41 +118,46 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
     sources = ["short stretches of fixes", "published accuracy of receivers"]
     if m.stated_sd_m is not None:
         sources.append("the receiver's own accuracy column")
-    centre = np.concatenate([[np.log(prior_drift_m(m, local.white_m))], _PRIOR_CENTRE])
-    prior_sd = np.concatenate([[_DRIFT_SD], _PRIOR_SD])
+    prior = _SLOW | {"drift_m": (np.log(prior_drift_m(m, local.white_m)), _SLOW["drift_m"][1])}
     odd = disagreement(m, local.white_m)
     if odd is not None:
-        centre[[2, 3]] = np.log([odd.sd_mps, max(odd.tau_s, 0.5)])
-        prior_sd[[2, 3]] = _PRIOR_SD_DISAGREEING
+        prior["slow_speed_mps"] = (np.log(odd.sd_mps), _PRIOR_SD_DISAGREEING[0])
+        prior["slow_speed_tau_s"] = (np.log(max(odd.tau_s, 0.5)), _PRIOR_SD_DISAGREEING[1])
         sources.append("speed against displacement over a second")
     direction = cross_var = None
     if m.kind == "speed":
         direction, cross_var = direction_of_travel(m, local)
-    by_velocity = by_repeats = None
+    likelihoods: list[tuple[tuple[str, ...], LogDensity]] = []
     if m.kind != "none":
-        by_velocity = velocity_likelihood(m, local, direction, cross_var)
+        prior |= {
+            "speed_mps": prior_speed(m, local),
+            "lasting_m": (np.log(_LASTING * local.white_m), _LASTING_SD),
+        }
+        of_velocity = velocity_likelihood(m, local, direction, cross_var)
+        likelihoods.append(((*_SLOW, "speed_mps", "lasting_m"), of_velocity))
         sources.append("position against integrated speed")
     if repeats is not None and m.kind != "vector" and len(repeats.time_s) > 20:
-        by_repeats = repeat_likelihood(repeats, local.white_m)
+        prior |= _DRIVER
+        of_repeats = repeat_likelihood(repeats, local.white_m)
+        likelihoods.append((("drift_m", "drift_tau_s", *_DRIVER), of_repeats))
         sources.append("laps compared with each other")
+    names = list(prior)
+    columns = [[names.index(name) for name in used] for used, _ in likelihoods]
 
     def log_likelihood(points: Floats) -> Floats:
         out = np.zeros(len(points))
-        if by_velocity is not None:
-            out += by_velocity(points[:, :4])
-        if by_repeats is not None:
-            out += by_repeats(points[:, [0, 1, 4, 5]])
+        for (_, part), column in zip(likelihoods, columns, strict=True):
+            out += part(points[:, column])
         return out
 
-    if by_velocity is None and by_repeats is None:
-        points, weight = sample(lambda p: np.zeros(len(p)), centre, prior_sd, (96, 32))
-    else:
-        points, weight = sample(log_likelihood, centre, prior_sd, (192, 160))
+    centre, prior_sd = np.array(list(prior.values())).T
+    counts = (160, 128, 128) if likelihoods else (96, 32)
+    points, weight = sample(log_likelihood, centre, prior_sd, counts)
     spread = np.sqrt(weight @ (points - weight @ points) ** 2)
-    names = ("drift_m", "drift_tau_s", "slow_speed_mps", "slow_speed_tau_s")
-    log_sd = dict(zip(names, spread[:4].tolist(), strict=True))
-    levels, level_weight = _representatives(m, local, points, weight, most)
-    return NoiseEstimate(levels, level_weight, tuple(sources), log_sd, direction, cross_var)
+    log_sd = dict(zip(names, spread.tolist(), strict=True))
+    sampled = [name for name in names if name not in _DRIVER]
+    levels, share = _representatives(m, local, sampled, points[:, : len(sampled)], weight, most)
+    return NoiseEstimate(levels, share, tuple(sources), log_sd, direction, cross_var)
 
 
 def lap_sd_m(noise: NoiseLevels, lap_s: float, fix_s: float) -> float:
@@ -156,13 +185,14 @@ def lap_sd_m(noise: NoiseLevels, lap_s: float, fix_s: float) -> float:
 
 
 def _representatives(
-    m: Measurements, local: NoiseLevels, points: Floats, weight: Floats, most: int
-) -> tuple[tuple[NoiseLevels, ...], Floats]:
+    m: Measurements, local: NoiseLevels, names: list[str], points: Floats, weight: Floats,
+    most: int,
+) -> tuple[tuple[NoiseLevels, ...], Floats]:  # fmt: skip
     """A few sets of levels that stand for all: equal shares of weight, ordered by consequence."""
     fix_s = float(np.median(np.diff(m.time_s)))
     keep = weight > 1e-4 * weight.max()
     points, weight = points[keep], weight[keep] / weight[keep].sum()
-    levels = [_levels(local, p) for p in points]
+    levels = [_levels(local, names, p) for p in points]
     order = np.argsort([lap_sd_m(lv, 80.0, fix_s) for lv in levels], kind="stable")
     points, weight = points[order], weight[order]
     share = np.minimum((np.cumsum(weight) - 0.5 * weight) * most, most - 1e-9).astype(np.intp)
@@ -171,7 +201,7 @@ def _representatives(
         mine = share == k
         if mine.any():
             total = float(weight[mine].sum())
-            chosen.append(_levels(local, weight[mine] @ points[mine] / total))
+            chosen.append(_levels(local, names, weight[mine] @ points[mine] / total))
             weights.append(total)
     # The middle one first: it gives the trajectory.
     middle = int(np.searchsorted(np.cumsum(weights), 0.5))
@@ -179,8 +209,7 @@ def _representatives(
     return tuple(chosen[k] for k in sequence), np.array([weights[k] for k in sequence])
 
 
-def _levels(local: NoiseLevels, point: Floats) -> NoiseLevels:
-    drift, tau, slow_speed, slow_tau = np.exp(point[:4]).tolist()
-    return replace(
-        local, drift_m=drift, drift_tau_s=tau, slow_speed_mps=slow_speed, slow_speed_tau_s=slow_tau
-    )
+def _levels(local: NoiseLevels, names: list[str], point: Floats) -> NoiseLevels:
+    values = dict(zip(names, np.exp(point).tolist(), strict=True))
+    white = float(np.hypot(local.white_m, values.pop("lasting_m", 0.0)))
+    return replace(local, **values, white_m=white)

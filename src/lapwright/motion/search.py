@@ -15,6 +15,9 @@ from lapwright.motion.normal import quantile
 Floats = npt.NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]
 
+# Posterior means of a sample worth so many are good to a sixth of a standard deviation.
+_ENOUGH_POINTS = 36.0
+
 
 def even_points(count: int, dimension: int) -> Floats:
     """
@@ -22,17 +25,21 @@ def even_points(count: int, dimension: int) -> Floats:
 
     Parameters
     ----------
-    count, dimension : int
+    count : int
+    dimension : int
+        At most ten.
 
     Returns
     -------
     ndarray, shape (count, dimension)
-        An additive recurrence with the powers of the root of x^(d+1) = x + 1.
+        Multiples of the square roots of primes [1]_: each axis by itself is covered evenly.
+
+    References
+    ----------
+    .. [1] R. D. Richtmyer, "The evaluation of definite integrals, and a quasi-Monte-Carlo method
+       based on the properties of algebraic numbers", LA-1342, 1951.
     """
-    root = 2.0
-    for _ in range(60):
-        root = (1.0 + root) ** (1.0 / (dimension + 1))
-    steps = (1.0 / root) ** np.arange(1, dimension + 1)
+    steps = np.sqrt(np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0])[:dimension])
     return np.asarray((0.5 + np.arange(1, count + 1)[:, None] * steps) % 1.0)
 
 
@@ -104,13 +111,15 @@ def climb(
 
 
 def sample(
-    log_likelihood: LogDensity, prior_mean: Floats, prior_sd: Floats, counts: tuple[int, int]
+    log_likelihood: LogDensity, prior_mean: Floats, prior_sd: Floats, counts: tuple[int, ...]
 ) -> tuple[Floats, Floats]:
     """
-    Weighted points of a posterior, by importance sampling in two rounds.
+    Weighted points of a posterior, by importance sampling in a few rounds.
 
-    The first round spreads points over the prior; the second over a normal fit, made wider, of
-    what the first found.  A posterior that stays as wide as the prior is no trouble.
+    The first round spreads points over the prior; each further one over a normal fit of what was
+    found so far, the weights softened until no handful of lucky points makes the fit too narrow.
+    A posterior that stays as wide as the prior is no trouble.  All points count, each against the
+    mixture of all that was proposed [1]_.
 
     Parameters
     ----------
@@ -118,31 +127,64 @@ def sample(
         Rows of points to log likelihoods.
     prior_mean, prior_sd : ndarray, shape (d,)
         Of independent normal priors.
-    counts : (int, int)
-        Points in each round.
+    counts : tuple of int
+        Points in each round.  The last is repeated up to twice while few points carry the weight.
 
     Returns
     -------
     points : ndarray, shape (n, d)
     weight : ndarray, shape (n,)
         Summing to one.
+
+    References
+    ----------
+    .. [1] E. Veach and L. J. Guibas, "Optimally combining sampling techniques for Monte Carlo
+       rendering", SIGGRAPH 1995, 419-428 (the balance heuristic).
     """
     prior_cov = np.diag(prior_sd**2)
-    first = normal_points(counts[0], prior_mean, prior_cov)
-    likelihood_1 = log_likelihood(first)
-    # Softened, so that a handful of lucky points does not make the fit too narrow.
-    tempered = np.exp(0.5 * (likelihood_1 - likelihood_1.max()))
-    tempered /= tempered.sum()
-    mean = tempered @ first
-    away = first - mean
-    cov = (tempered[:, None] * away).T @ away + np.diag((0.15 * prior_sd) ** 2)
-    second = normal_points(counts[1], mean, cov)
-    points = np.concatenate([first, second])
-    likelihood = np.concatenate([likelihood_1, log_likelihood(second)])
-    share = np.array(counts) / sum(counts)
-    prior = log_normal_density(points, prior_mean, prior_cov)
-    proposal = np.logaddexp(
-        np.log(share[0]) + prior, np.log(share[1]) + log_normal_density(points, mean, cov)
-    )
-    weight = np.exp(likelihood + prior - proposal - (likelihood + prior - proposal).max())
+    proposals = [(prior_mean, prior_cov)]
+    points = normal_points(counts[0], prior_mean, prior_cov)
+    likelihood = log_likelihood(points)
+    used = list(counts)
+    log_weight = _log_weights(points, likelihood, proposals, used)
+    for n, count in enumerate([*counts[1:], counts[-1], counts[-1]]):
+        if n >= len(counts) - 1:
+            if _effective(log_weight) > _ENOUGH_POINTS:
+                break
+            used.append(count)
+        softened = _softened(log_weight, 4.0 * len(prior_mean))
+        mean = softened @ points
+        away = points - mean
+        cov = (softened[:, None] * away).T @ away + np.diag((0.15 * prior_sd) ** 2)
+        proposals.append((mean, cov))
+        more = normal_points(count, mean, cov)
+        points = np.concatenate([points, more])
+        likelihood = np.concatenate([likelihood, log_likelihood(more)])
+        log_weight = _log_weights(points, likelihood, proposals, used)
+    weight = np.exp(log_weight - log_weight.max())
     return points, weight / weight.sum()
+
+
+def _effective(log_weight: Floats) -> float:
+    """How many equally weighted points these are worth (Kish 1965)."""
+    weight = np.exp(log_weight - log_weight.max())
+    return float(weight.sum() ** 2 / (weight**2).sum())
+
+
+def _softened(log_weight: Floats, least: float) -> Floats:
+    """Weights to the largest power up to 0.8 that leaves so many effective points."""
+    powers = 0.8 * 0.75 ** np.arange(14)
+    power = next((p for p in powers if _effective(p * log_weight) >= least), powers[-1])
+    weight = np.exp(power * (log_weight - log_weight.max()))
+    return np.asarray(weight / weight.sum())
+
+
+def _log_weights(
+    points: Floats, likelihood: Floats, proposals: list[tuple[Floats, Floats]],
+    counts: list[int],
+) -> Floats:  # fmt: skip
+    """Log of posterior over proposal, up to a constant; the first proposal is the prior."""
+    used = np.array(counts[: len(proposals)], dtype=np.float64)
+    densities = np.stack([log_normal_density(points, *normal) for normal in proposals])
+    mixture = np.logaddexp.reduce(np.log(used / used.sum())[:, None] + densities, axis=0)
+    return np.asarray(likelihood + densities[0] - mixture)
