@@ -6,6 +6,7 @@ is the most probable one and gives the trajectory; all of them give the error ba
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -137,6 +138,11 @@ class Motion:
         """Time of the last fix."""
         return float(self.fix_time_s[-1])
 
+    @cached_property
+    def at_fixes(self) -> MotionState:
+        """The car at the fixes: every line's crossings and the mapping begin with it."""
+        return self._at(self.fix_time_s)
+
     def at(self, time_s: npt.ArrayLike) -> MotionState:
         """
         The car at any times within the record.
@@ -156,7 +162,11 @@ class Motion:
         ValueError
             If a time lies outside the record.
         """
-        t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
+        if time_s is self.fix_time_s:
+            return self.at_fixes
+        return self._at(np.atleast_1d(np.asarray(time_s, dtype=np.float64)))
+
+    def _at(self, t: Floats) -> MotionState:
         p, v, a = self.best.smoothing.car_mean(t)
         if self.best.effect is not None:
             dp, dv, da = row_correction(self.best.smoothing, self.best.effect, t)
