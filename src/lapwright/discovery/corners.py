@@ -6,7 +6,7 @@ heading it changes times the curvature it does it with.  That one measure takes
 a hairpin of 10 m and the quarter turn of an oval of 250 m, and leaves the kink
 of 10 degrees and the sweep of 500 m; a limit on the radius alone cannot do
 both.  Two bends the same way are two corners where there is enough straight
-between them.  The curvature is first smoothed over some 30 m, wider than what
+between them.  The curvature is first smoothed over some 40 m, wider than what
 another receiver or driver would change: so that a circuit has the same corners
 in every log.  Ends and radii come from a sharper curve.
 """
@@ -22,16 +22,17 @@ from lapwright.geometry.path import ReferencePath
 SPACING_M = 2.0
 # Standard deviations of the bell curves that smooth the curvature: for telling corners
 # apart, and for placing their ends and radii.
-SMOOTHING_M = 14.0
+SMOOTHING_M = 16.0
 EDGE_SMOOTHING_M = 4.0
-# Heading change times mean curvature below which a bend is no corner: 0.122 degrees a
-# metre is 18 degrees at a mean radius of 150 m, or 45 degrees at 370 m. On the curvature
-# so smoothed few circuits have a bend between 0.11 and 0.14.
-LEAST_BEND_RAD_PER_M = np.deg2rad(0.122)
+# Heading change times mean curvature below which a bend is no corner: 0.117 degrees a
+# metre is 18 degrees at a mean radius of 150 m, or 45 degrees at 385 m. On curvature so
+# smoothed few circuits have a bend between 0.105 and 0.12 that another log could tip over.
+LEAST_BEND_RAD_PER_M = np.deg2rad(0.117)
 LEAST_TURN_RAD = np.deg2rad(10.0)
 # Two bends the same way are two corners with this much straight between them. The straight
-# may be spread out: 40 m at half the weaker one's curvature are 20 m of it.
-APART_M = 20.5
+# may be spread out: 62 m at half the weaker one's curvature are 31 m of it. From 27 to 36 m
+# the corners of real circuits stay the same.
+APART_M = 31.0
 # What turns less than this between two places without curvature is a wiggle of the line.
 WIGGLE_RAD = np.deg2rad(4.0)
 # Weight of the curvature in the place of the apex.
