@@ -44,6 +44,8 @@ autodoc_member_order = "bysource"
 autodoc_typehints = "none"
 napoleon_google_docstring = False
 napoleon_use_ivar = True
+# Types as written; a parameter called `path` must not link to some attribute of that name.
+napoleon_use_param = False
 napoleon_use_rtype = False
 
 html_theme = "furo"
