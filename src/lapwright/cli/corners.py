@@ -69,8 +69,7 @@ def corner_lines(session: Session, units: Units) -> list[str]:
     return [
         table(heads, rows, left=[1, 2]),
         "",
-        f"min: slowest point, middle of {len(clean)} clean laps and how much it varies; "
-        "best: in the best lap",
+        f"min, time: middle of {len(clean)} clean laps, \N{PLUS-MINUS SIGN} how they vary; best: best lap",
         f"brake: {distance} from the braking point to the corner's entry; below 0: past the entry",
     ]
 

@@ -66,28 +66,24 @@ def command(
 
 def _lines(weekend: Weekend) -> list[str]:
     good = [row for row in rows_of(weekend.sessions) if row["status"] == "ok"]
-    lines = [
-        table(
-            [
-                "session",
-                "driver",
-                "laps",
-                "clean",
-                "best",
-                "\N{PLUS-MINUS SIGN}",
-                "middle",
-                "spread s",
-                "conditions",
-            ],
-            [_row(row) for row in good],
-            left=[0, 1, 8],
-        )
+    heads = [
+        "session",
+        "driver",
+        "laps",
+        "clean",
+        "best",
+        "\N{PLUS-MINUS SIGN}",
+        "middle",
+        "spread",
     ]
+    lines = [table(heads, [_row(row) for row in good], left=[0, 1])]
     circuits = sorted({row["track"] for row in good if row["track"]})
     lines += ["", f"Circuit: {', '.join(circuits)}" if circuits else "No circuit was found."]
     for row in good:
-        if row["changes"]:
-            lines += wrapped(f"changed before it: {row['changes']}", f"{_stem(row)}: ")
+        changed = f"changed before it: {row['changes']}" if row["changes"] else ""
+        noted = "; ".join(part for part in (row["conditions"], changed) if part)
+        if noted:
+            lines += wrapped(noted, f"{_stem(row)}: ")
     bad = weekend.sessions[weekend.sessions["status"] == "failed"]
     if len(bad):
         lines += ["", f"Could not be used ({len(bad)}):"]
@@ -97,8 +93,8 @@ def _lines(weekend: Weekend) -> list[str]:
         "",
         f"{weekend.done} looked at now, {weekend.kept} kept from before. Written:",
         *(f"  {file}" for file in weekend.files),
-        "middle and spread: median and standard deviation of the clean laps.",
-        f"\N{PLUS-MINUS SIGN} is one standard deviation of the receiver's error. {say.CAUTION}",
+        "middle, spread [s]: median and standard deviation of the clean laps.",
+        f"\N{PLUS-MINUS SIGN} is one standard deviation. {say.CAUTION}",
     ]
     return lines
 
@@ -114,7 +110,6 @@ def _row(row: dict[str, Any]) -> list[str]:
         error_bar(row["best_lap_sd_s"]),
         clock(row["median_s"], most=2),
         "" if math.isnan(row["spread_s"]) else spread,
-        row["conditions"],
     ]
 
 

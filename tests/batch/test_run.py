@@ -1,0 +1,155 @@
+"""A folder in, one table of all laps out; bad files stop nothing, reruns do only what changed."""
+
+import json
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+from json_schemas import WEEKEND
+from jsonschema import Draft202012Validator
+
+from lapwright.batch import logs_in, run_weekend
+from lapwright.batch.worker import Result
+from lapwright.cli import cli
+from lapwright.errors import LogError
+
+NOTES = """
+[logs."friday.csv"]
+driver = "Runa Tidewell"
+conditions = "dry"
+[logs."saturday.csv"]
+driver = "Ivo Marlen"
+changes = ["softer rear bar", "new pads"]
+first_lap = 11
+"""
+
+
+def test_a_weekend(folder: Path) -> None:
+    (folder / "weekend.toml").write_text(NOTES)
+    (folder / "broken.csv").write_bytes(bytes(range(256)) * 30)
+    (folder / "empty.gpx").touch()
+    seen: dict[str, Result] = {}
+    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    weekend = run_weekend(folder, progress=lambda p, r: seen.update({p.name: r}), **options)
+    # Listed with the reason, and stopping nothing.
+    assert weekend.failed == 2
+    status = dict(zip(weekend.sessions["path"].map(lambda p: Path(p).name),
+                      weekend.sessions["status"], strict=True))  # fmt: skip
+    assert status == {"broken.csv": "failed", "empty.gpx": "failed", "friday.csv": "ok",
+                      "saturday.csv": "ok"}  # fmt: skip
+    reasons = weekend.sessions.set_index("status")["reason"]
+    assert reasons["failed"].map(len).gt(10).all()
+    assert set(seen) == set(status)
+    # One table of every lap, with the notes.
+    laps = pd.read_csv(folder / "results" / "laps.csv")
+    assert len(laps) == len(weekend.laps) == 10
+    assert set(laps["driver"]) == {"Runa Tidewell", "Ivo Marlen"}
+    assert (laps.loc[laps["session"] == "saturday", "changes"] == "softer rear bar; new pads").all()
+    timed = laps[laps["kind"] == "timed"]
+    assert list(timed.loc[timed["session"] == "saturday", "lap"]) == [11, 12, 13]
+    sectors = timed[["sector_1_s", "sector_2_s", "sector_3_s"]].sum(axis=1)
+    assert sectors.to_numpy() == pytest.approx(timed["time_s"].to_numpy(), abs=1e-6)
+    # Best and median a session, against the table itself.
+    for session, mine in timed.groupby("session"):
+        row = weekend.sessions[weekend.sessions["path"].str.contains(str(session))].iloc[0]
+        clean = mine.loc[mine["representative"], "time_s"]
+        assert row["best_lap_s"] == pytest.approx(mine["time_s"].min(), abs=1e-9)
+        assert row["median_s"] == pytest.approx(clean.median(), abs=1e-9)
+
+
+def test_parquet_says_the_same_as_csv(folder: Path) -> None:
+    pytest.importorskip("pyarrow", reason="the extra 'parquet' is not installed")
+    weekend = run_weekend(folder, track=folder / "track.geojson", road=False, workers=1)
+    assert [f.suffix for f in weekend.files] == [".csv", ".parquet"] * 2
+    table = pd.read_parquet(weekend.out / "laps.parquet")
+    pd.testing.assert_frame_equal(table, weekend.laps, check_dtype=False)
+
+
+def test_without_pyarrow_there_is_csv(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
+    weekend = run_weekend(folder, track=folder / "track.geojson", road=False, workers=1)
+    assert [f.suffix for f in weekend.files] == [".csv"] * 2
+
+
+def test_running_again_does_only_what_changed(folder: Path) -> None:
+    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    first = run_weekend(folder, **options)
+    assert (first.done, first.kept) == (2, 0)
+    written = {f: f.stat().st_mtime_ns for f in first.files}
+    again = run_weekend(folder, **options)
+    assert (again.done, again.kept) == (0, 2)
+    pd.testing.assert_frame_equal(again.laps, first.laps)
+    assert {f: f.stat().st_mtime_ns for f in again.files} == written
+    # A changed log is looked at again, the other is not.
+    log = folder / "friday.csv"
+    log.write_text("".join(log.read_text().splitlines(keepends=True)[:-20]))
+    changed = run_weekend(folder, **options)
+    assert (changed.done, changed.kept) == (1, 1)
+    # Other notes need no new look at the logs; other numbers of the laps do.
+    (folder / "weekend.toml").write_text('[logs."friday.csv"]\ndriver = "Runa Tidewell"\n')
+    noted = run_weekend(folder, **options)
+    assert (noted.done, noted.kept) == (0, 2)
+    assert "Runa Tidewell" in set(noted.laps["driver"])
+
+
+def test_damaged_keepings_are_made_anew(folder: Path) -> None:
+    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    first = run_weekend(folder, **options)
+    for file in (first.out / "kept").iterdir():
+        file.write_text("{")
+    again = run_weekend(folder, **options)
+    assert (again.done, again.kept) == (2, 0)
+    pd.testing.assert_frame_equal(again.laps, first.laps)
+
+
+def test_the_circuit_is_found_once_for_all(folder: Path) -> None:
+    weekend = run_weekend(folder, road=False, workers=1)
+    assert weekend.failed == 0
+    assert weekend.sessions["track"].nunique() == 1
+    assert len(list((weekend.out / "circuits").iterdir())) == 1
+    again = run_weekend(folder, road=False, workers=1)
+    assert (again.done, again.kept) == (0, 2)
+
+
+def test_a_log_without_a_circuit_is_listed(folder: Path) -> None:
+    rows = [f"{k},{47.0 + 2e-4 * k:.7f},8.0\n" for k in range(400)]
+    (folder / "road.csv").write_text("time (s),latitude,longitude\n" + "".join(rows))
+    weekend = run_weekend(folder, road=False, workers=1)
+    assert weekend.failed == 1
+    assert weekend.sessions.set_index("status")["reason"]["failed"]
+
+
+def test_logs_are_never_written_to(folder: Path) -> None:
+    before = {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
+    run_weekend(folder, track=folder / "track.geojson", road=False, workers=1)
+    assert {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in before} == before
+
+
+def test_only_logs_are_looked_at(tmp_path: Path) -> None:
+    for name in ("a.csv", "b.gpx.gz", "C.NMEA", "track.geojson", "photo.jpg", ".hidden.csv"):
+        (tmp_path / name).touch()
+    (tmp_path / "folder.csv").mkdir()
+    assert [p.name for p in logs_in(tmp_path)] == ["C.NMEA", "a.csv", "b.gpx.gz"]
+
+
+def test_a_folder_without_logs_is_an_error(tmp_path: Path) -> None:
+    with pytest.raises(LogError, match="no log in this folder"):
+        run_weekend(tmp_path)
+
+
+def test_the_command(folder: Path) -> None:
+    (folder / "broken.csv").write_bytes(bytes(range(256)) * 30)
+    command = ["weekend", str(folder), "--track", str(folder / "track.geojson"), "--road", "off",
+               "--workers", "1", "--out", str(folder / "out")]  # fmt: skip
+    result = CliRunner().invoke(cli, [*command, "--json"])
+    # 3: a batch in which some files failed.
+    assert result.exit_code == 3
+    document = json.loads(result.stdout)
+    assert not list(Draft202012Validator(WEEKEND).iter_errors(document))
+    assert document["out"] == str(folder / "out")
+    (folder / "broken.csv").unlink()
+    shown = CliRunner().invoke(cli, command)
+    assert shown.exit_code == 0
+    assert "0 looked at now, 2 kept from before" in shown.stdout
+    assert max(map(len, shown.stdout.splitlines())) <= 80 + len(str(folder))

@@ -1,0 +1,116 @@
+"""What people read: short tables in plain words, in the units they chose."""
+
+from pathlib import Path
+
+import pytest
+from cli_runs import Files, Run
+
+OFF = ("--road", "off")
+
+
+@pytest.fixture
+def text(files: Files, run: Run):
+    """Run a command on the log and return what it prints."""
+
+    def call(command: str, *arguments: object) -> str:
+        result = run(command, files.log, *arguments, "--track", files.track, *OFF)
+        assert result.exit_code == 0, result.stderr
+        return result.stdout
+
+    return call
+
+
+def test_laps(text) -> None:
+    said = text("laps")
+    assert "out lap" in said
+    assert "in lap" in said
+    assert said.count("best") >= 2
+    assert "top km/h" in said
+    assert "Not official timing" in said
+    assert max(map(len, said.splitlines())) <= 80
+
+
+def test_compare(text) -> None:
+    said = text("compare", 2, "--reference", 3)
+    assert said.startswith("Lap 2 against lap 3: ")
+    assert "braking" in said
+    assert "straight" in said
+    assert max(map(len, said.splitlines())) <= 80
+
+
+def test_a_lap_against_itself_is_no_difference(text) -> None:
+    said = text("compare", 2, "--reference", 2)
+    assert said.startswith("Lap 2 against itself: no difference")
+
+
+def test_corners_in_miles_and_feet(text) -> None:
+    said = text("corners", "--units", "mph,ft")
+    assert "min mph" in said
+    assert "radius ft" in said
+    assert "km/h" not in said
+    # Four laps cannot tell a habit from chance, and that is said.
+    assert "Worth trying: nothing this time." in said
+    assert "Too few clean laps" in said
+    assert max(map(len, said.splitlines())) <= 80
+
+
+def test_check(files: Files, run: Run) -> None:
+    said = run("check", files.log).stdout
+    assert "latitude" in said
+    assert "UTC" in said or "without a date" in said
+
+
+def test_track(text) -> None:
+    said = text("track")
+    assert "Sector lines at" in said
+    assert "Pit lane: " in said
+
+
+def test_debrief_fits_a_screen(text, files: Files) -> None:
+    said = text("debrief", "--no-notes")
+    assert "Best: lap" in said
+    assert "Top speed" in said
+    assert "Worth trying" in said
+    assert len(said.splitlines()) <= 40
+    assert max(map(len, said.splitlines())) <= 80
+    assert not (files.log.parent / "weekend.toml").exists()
+
+
+def test_units_given_first_are_remembered(files: Files, run: Run, own_settings: Path) -> None:
+    options = ("--track", files.track, *OFF)
+    first = run("laps", files.log, *options, "--units", "mph")
+    assert f"remembered in {own_settings}" in first.stderr
+    assert "top mph" in run("laps", files.log, *options).stdout
+    # Other units for one run do not change what is remembered.
+    assert "top m/s" in run("laps", files.log, *options, "--units", "m/s").stdout
+    assert "top mph" in run("laps", files.log, *options).stdout
+
+
+def test_nothing_is_asked_or_remembered_where_nobody_sits(
+    files: Files, run: Run, own_settings: Path
+) -> None:
+    result = run("laps", files.log, "--track", files.track, *OFF)
+    assert "top km/h" in result.stdout
+    assert not own_settings.exists()
+
+
+def test_the_first_lap_of_an_official_sheet(files: Files, run: Run, tmp_path: Path) -> None:
+    (tmp_path / "friday.csv").write_bytes(files.log.read_bytes())
+    (tmp_path / "weekend.toml").write_text('[logs."friday.csv"]\nfirst_lap = 7\n')
+    said = run("laps", tmp_path / "friday.csv", "--track", files.track, *OFF).stdout
+    numbers = [line.split()[0] for line in said.splitlines() if line.strip()[:1].isdigit()]
+    assert numbers == ["6", "7", "8", "9", "10", "11"]
+
+
+def test_the_log_is_never_written_to(files: Files, run: Run) -> None:
+    before = files.log.read_bytes(), files.log.stat().st_mtime_ns
+    run("debrief", files.log, "--track", files.track, *OFF, "--no-notes")
+    assert (files.log.read_bytes(), files.log.stat().st_mtime_ns) == before
+
+
+def test_help_says_what_it_is_not(run: Run) -> None:
+    said = run("--help").stdout
+    assert "Not official timing" in said
+    for command in ("laps", "compare", "corners", "track", "check", "debrief", "report", "weekend"):
+        assert command in said
+        assert run(command, "--help").exit_code == 0
