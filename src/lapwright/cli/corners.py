@@ -69,7 +69,7 @@ def corner_lines(session: Session, units: Units) -> list[str]:
     return [
         table(heads, rows, left=[1, 2]),
         "",
-        f"min, time: middle of {len(clean)} clean laps, \N{PLUS-MINUS SIGN} how they vary; best: best lap",
+        f"min, time: middle of {len(clean)} clean laps, spread beside; best: the best lap",
         f"brake: {distance} from the braking point to the corner's entry; below 0: past the entry",
     ]
 
