@@ -145,3 +145,18 @@ def test_turning_a_track_round_twice_gives_it_back(circuits) -> None:
         assert after.apex_m == pytest.approx(before.apex_m, abs=1e-6)
         assert after.name == before.name
         assert after.direction == before.direction
+
+
+def test_a_variant_by_a_parallel_road_of_the_same_length_is_told_apart(
+    circuits, drive, tmp_path
+) -> None:
+    # 300 m of the long straight run 30 m to the side, by about the same distance.
+    path = circuits["lark_down"]
+    station_m = path.stations(4.0)
+    inside = (station_m > 60.0) & (station_m < 440.0)
+    share = np.clip((station_m - 60.0) / 380.0, 0.0, 1.0)
+    aside_m = np.where(inside, 30.0 * np.sin(np.pi * share) ** 0.5, 0.0)
+    variant = ReferencePath(*path.beside(station_m, aside_m))
+    save_to_library(track_of(variant, "By The Wood", 900.0), tmp_path)
+    assert recognise(log_of(drive(path)), tmp_path) is None
+    assert recognise(log_of(drive(variant)), tmp_path) is not None
