@@ -49,7 +49,7 @@ class Session:
     Parameters
     ----------
     log : Log
-    track : Track, optional
+    track : Track or Discovery, optional
         Found in the log where not given; what a given one lacks is filled in from the log.
     road : bool
         Whether to use the repeated line as a sensor where there are three laps or more.
@@ -61,13 +61,13 @@ class Session:
     """
 
     def __init__(
-        self, log: Log, track: Track | None = None, *, road: bool = True,
+        self, log: Log, track: Track | Discovery | None = None, *, road: bool = True,
         notes: LogNotes | None = None, units: Units | None = None,
     ) -> None:  # fmt: skip
         self.log = log
         self.notes = LogNotes() if notes is None else notes
         self._units = units
-        self._given_track = track
+        self._given_track = track.track if isinstance(track, Discovery) else track
         self._road_wanted = road
         self._traces: dict[int, LapTrace] = {}
 
@@ -127,7 +127,7 @@ class Session:
     @cached_property
     def motion_without_road(self) -> Motion:
         """The motion from the receiver alone."""
-        return estimate_motion(self.log, self.track.plane, self._repeats)
+        return estimate_motion(self.log, self.track.plane, lambda: self._repeats)
 
     @cached_property
     def _with_road(self) -> tuple[Motion, DriverLevels | None]:

@@ -1,5 +1,7 @@
 """From a log to its motion: screening, delay, noise levels, smoothing, reweighting."""
 
+from collections.abc import Callable
+
 import numpy as np
 import numpy.typing as npt
 
@@ -21,7 +23,9 @@ Floats = npt.NDArray[np.float64]
 _MOST_BY_FIXES = ((20_000, 5), (45_000, 3))
 
 
-def estimate_motion(log: Log, plane: Plane, repeats: Repeats | None = None) -> Motion:
+def estimate_motion(
+    log: Log, plane: Plane, repeats: Repeats | Callable[[], Repeats | None] | None = None
+) -> Motion:
     """
     Estimate how the car moved.
 
@@ -29,14 +33,19 @@ def estimate_motion(log: Log, plane: Plane, repeats: Repeats | None = None) -> M
     ----------
     log : Log
     plane : Plane
-    repeats : Repeats, optional
-        Places passed more than once, which show the receiver's drift.
+    repeats : Repeats, or a function that finds them, optional
+        Places passed more than once, which show the receiver's drift; a function is called only
+        where they are looked at.
 
     Returns
     -------
     Motion
     """
-    return motion_from(measurements(log, plane), plane, repeats)
+    m = measurements(log, plane)
+    if callable(repeats):
+        # Speed and course say more about the drift than places passed again.
+        repeats = repeats() if m.kind != "vector" else None
+    return motion_from(m, plane, repeats)
 
 
 def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -> Motion:
