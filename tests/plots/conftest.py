@@ -12,8 +12,8 @@ mpl.use("Agg")
 
 @pytest.fixture(scope="session")
 def drawn(tmp_path_factory: pytest.TempPathFactory) -> World:
-    """Five laps of an invented circuit."""
-    return make_world(tmp_path_factory.mktemp("drawn"), sim.Plan((5,)), seed=11)
+    """Three laps of an invented circuit."""
+    return make_world(tmp_path_factory.mktemp("drawn"), sim.Plan((3,)), seed=11)
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ import pandas as pd
 from lapwright.plots.speed_units import speed_in
 from lapwright.report.along import delta_figure, speed_figure
 from lapwright.report.figure import Along
-from lapwright.report.headline import corner_name, corner_sums
+from lapwright.report.headline import STRETCHES, corner_name, corner_sums, stretch_difference
 from lapwright.report.material import Material
 from lapwright.report.numbers import (
     NOTHING,
@@ -154,6 +154,7 @@ def _table(
     scale = float(speed_in(1.0, units))
     table = passes.assign(
         throttle_m=passes["throttle_station_m"] - apex_m,
+        slowest_m=passes["min_speed_station_m"] - apex_m,
     )
     spec: list[tuple[Column, str, str | None, float, int]] = [
         (Column("time through", "s"), "time_s", "time_sd_s", 1.0, 3),
@@ -161,12 +162,13 @@ def _table(
         (Column("peak braking", "g"), "peak_decel_mps2", None, 1.0 / _G_MPS2, 2),
         (Column("entry speed", units), "entry_speed_mps", None, scale, 1),
         (Column("minimum speed", units), "min_speed_mps", "min_speed_sd_mps", scale, 1),
+        (Column("slowest past apex", "m"), "slowest_m", None, 1.0, 0),
         (Column("throttle past apex", "m"), "throttle_m", "throttle_sd_m", 1.0, 0),
         (Column("exit speed", units), "exit_speed_mps", None, scale, 1),
-        (Column("sideways", "g"), "peak_lateral_mps2", None, 1.0 / _G_MPS2, 2),
-        (Column("left of usual line at turn-in", "m"), "turn_in_offset_m", None, 1.0, 1),
-        (Column("at apex", "m"), "apex_offset_m", None, 1.0, 1),
-        (Column("at exit", "m"), "exit_offset_m", None, 1.0, 1),
+        (Column("peak sideways", "g"), "peak_lateral_mps2", None, 1.0 / _G_MPS2, 2),
+        (Column("left at turn-in", "m"), "turn_in_offset_m", None, 1.0, 1),
+        (Column("left at apex", "m"), "apex_offset_m", None, 1.0, 1),
+        (Column("left at exit", "m"), "exit_offset_m", None, 1.0, 1),
     ]
     rows = []
     for row in table.to_dict("records"):
@@ -195,14 +197,11 @@ def _table(
 
 
 def _ledger(material: Material, corner: int) -> tuple[tuple[str, str, float, float], ...]:
-    if material.comparison is None:
-        return ()
-    table = material.comparison.ledger
     out = []
-    for row in table[table["corner"] == corner].to_dict("records"):
-        if row["end_m"] > row["start_m"]:
-            value, sd = float(row["difference_s"]), float(row["difference_sd_s"])
-            out.append((str(row["stretch"]), signed_with_sd(value, sd), value, sd))
+    for stretch in STRETCHES:
+        found = stretch_difference(material, corner, stretch)
+        if found is not None:
+            out.append((stretch, signed_with_sd(*found), *found))
     return tuple(out)
 
 
@@ -225,10 +224,12 @@ def _says(material: Material, corner: int, passes: pd.DataFrame) -> tuple[str, .
         )
     clean = passes[passes["lap"].isin(material.clean["lap"])]
     if len(clean) >= 3:
-        low, high = float(clean["time_s"].min()), float(clean["time_s"].max())
+        ordered = clean.sort_values("time_s")
+        low, high = (float(ordered["time_s"].iloc[k]) for k in (0, -1))
+        first, last = (int(ordered["lap"].iloc[k]) for k in (0, -1))
         out.append(
-            f"Clean passes took {low:.2f} to {high:.2f} s from entry to exit; the middle and the "
-            "spread are below."
+            f"Clean passes took {low:.2f} s (lap {first}) to {high:.2f} s (lap {last}) from entry "
+            "to exit; all of them, their middle and their spread are below."
         )
         if clean["brake_station_m"].isna().mean() > 0.5:
             out.append("Taken without braking on most laps.")

@@ -2,12 +2,10 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from lapwright.report.figure import Tick, nice_step, padded, ticks
-from lapwright.report.headline import corner_name, corner_sums
+from lapwright.report.headline import STRETCHES, corner_name, corner_sums, stretch_difference
 from lapwright.report.material import Material
-from lapwright.report.numbers import signed_with_sd
+from lapwright.report.numbers import NOTHING, signed_with_sd
 from lapwright.units import clock, is_equal
 
 # Laps slower than this against the fastest are only in the table.
@@ -103,9 +101,6 @@ class LedgerRow:
     whisker_end: float
 
 
-STRETCHES = ("braking", "entry", "exit", "straight")
-
-
 def ledger_rows(material: Material) -> tuple[tuple[LedgerRow, ...], float]:
     """
     Lay out where the usual lap lost time to the best, a row a corner.
@@ -146,15 +141,8 @@ def ledger_rows(material: Material) -> tuple[tuple[LedgerRow, ...], float]:
 
 
 def _stretch(material: Material, corner: int, stretch: str) -> LedgerCell:
-    """A corner's stretch; the straight that holds the line is two rows of the ledger."""
-    c = material.comparison
-    assert c is not None
-    pick = ((c.ledger["corner"] == corner) & (c.ledger["stretch"] == stretch)).to_numpy()
-    if not (c.ledger["end_m"] - c.ledger["start_m"])[pick].sum() > 0.0:
-        return LedgerCell("\N{EN DASH}", "equal")
-    weight = pick.astype(np.float64)
-    sd = float(np.sqrt(max(float(weight @ c.ledger_cov_s2 @ weight), 0.0)))
-    return _cell(float(c.ledger["difference_s"].to_numpy()[pick].sum()), sd)
+    found = stretch_difference(material, corner, stretch)
+    return LedgerCell(NOTHING, "equal") if found is None else _cell(*found)
 
 
 def _cell(value: float, sd: float) -> LedgerCell:

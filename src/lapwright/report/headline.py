@@ -9,9 +9,11 @@ from lapwright.report.material import Material
 from lapwright.report.numbers import (
     clock_with_sd,
     plain,
-    signed_with_sd,
+    with_sd,
 )
 from lapwright.units import EQUAL_SD, clock
+
+STRETCHES = ("braking", "entry", "exit", "straight")
 
 
 def five_lines(material: Material, units: str) -> list[str]:
@@ -88,16 +90,16 @@ def _where(material: Material) -> str:
     if material.comparison is None:
         return "There is no second clean lap to compare the best one with."
     c = material.comparison
-    total = signed_with_sd(c.time_difference_s, c.time_difference_sd_s)
+    total = with_sd(c.time_difference_s, c.time_difference_sd_s)
     sums = corner_sums(material)
     worst = sorted(sums, key=lambda row: -row[1])[:2]
     said = " and ".join(
-        f"{corner_name(material, corner)} ({signed_with_sd(value, sd)} s)"
+        f"{corner_name(material, corner)} ({with_sd(value, sd)} s)"
         for corner, value, sd in worst
         if value > EQUAL_SD * sd
     )
-    text = f"A usual lap (lap {c.lap}) was {total} s to the best"
-    return f"{text}; most of it went at {said}." if said else f"{text}."
+    text = f"A usual lap (lap {c.lap}) was {total} s slower than the best"
+    return f"{text}; the most was lost at {said}." if said else f"{text}."
 
 
 def _top(material: Material, units: str) -> str:
@@ -121,6 +123,34 @@ def corner_sums(material: Material) -> list[tuple[int, float, float]]:
         sd = math.sqrt(max(float(pick @ c.ledger_cov_s2 @ pick), 0.0))
         out.append((int(corner), float(pick @ c.ledger["difference_s"].to_numpy()), sd))
     return out
+
+
+def stretch_difference(material: Material, corner: int, stretch: str) -> tuple[float, float] | None:
+    """
+    Sum up one stretch of one corner: difference of the usual lap to the best and its sd.
+
+    The straight that holds the line is two rows of the ledger, but one stretch to the driver.
+
+    Parameters
+    ----------
+    material : Material
+    corner : int
+    stretch : str
+
+    Returns
+    -------
+    (float, float) or None
+        None where there is nothing to compare, or no such stretch of any length. [s]
+    """
+    c = material.comparison
+    if c is None:
+        return None
+    rows = ((c.ledger["corner"] == corner) & (c.ledger["stretch"] == stretch)).to_numpy()
+    if not (c.ledger["end_m"] - c.ledger["start_m"]).to_numpy()[rows].sum() > 0.0:
+        return None
+    pick = rows.astype(np.float64)
+    sd = math.sqrt(max(float(pick @ c.ledger_cov_s2 @ pick), 0.0))
+    return float(pick @ c.ledger["difference_s"].to_numpy()), sd
 
 
 def corner_name(material: Material, corner: int) -> str:

@@ -2,6 +2,8 @@
 // touch and keyboard; a shared zoom along the lap; and a choice of the lap that is compared.
 "use strict";
 (function () {
+  // The page is on the screen: now lay out the rest of it.
+  addEventListener("load", () => setTimeout(() => document.body.classList.add("open"), 0));
   const SVG = "http://www.w3.org/2000/svg";
   const data = JSON.parse(document.getElementById("numbers").textContent);
   if (!data.laps) return;

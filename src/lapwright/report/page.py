@@ -17,13 +17,13 @@ from lapwright.plots.palette import DARK, LIGHT, Palette
 from lapwright.report.along import delta_figure, lap_arrays, speed_figure
 from lapwright.report.cards import corner_cards
 from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
-from lapwright.report.charts import STRETCHES, lap_chart, ledger_rows
+from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, lines_text, noted
 from lapwright.report.grip_chart import grip_chart, grip_rows
-from lapwright.report.headline import corner_name, five_lines, how_sure
+from lapwright.report.headline import STRETCHES, corner_name, five_lines, how_sure
 from lapwright.report.lap_rows import flag_words, lap_rows
 from lapwright.report.material import Material, gather
-from lapwright.report.numbers import signed_with_sd, with_sd
+from lapwright.report.numbers import with_sd
 from lapwright.report.plan import circuit_plan
 from lapwright.report.whole import whole_file
 from lapwright.units import Units
@@ -160,7 +160,7 @@ def _other(material: Material, units: str) -> list[object]:
 
 def _total(material: Material) -> str:
     c = material.comparison
-    return "" if c is None else signed_with_sd(c.time_difference_s, c.time_difference_sd_s)
+    return "" if c is None else with_sd(c.time_difference_s, c.time_difference_sd_s)
 
 
 @cache

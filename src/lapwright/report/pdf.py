@@ -11,7 +11,7 @@ from lapwright.report.cards import Card, corner_cards
 from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
 from lapwright.report.facts import about, lines_text, noted
 from lapwright.report.grip_chart import grip_rows
-from lapwright.report.headline import corner_name, five_lines, how_sure
+from lapwright.report.headline import five_lines, how_sure
 from lapwright.report.lap_rows import lap_rows
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
@@ -109,8 +109,7 @@ def _summary(sheet: Sheet, material: Material, units: str) -> None:
         sheet.points(list(material.came_of_it))
     sheet.heading("Worth trying")
     for item in material.worth_trying:
-        sheet.text(corner_name(material, item.corner), 10.5, bold=True)
-        sheet.text(item.text)
+        sheet.text(item.text, 10.5)
         stake = with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)
         sheet.text(f"At stake: {stake} s a lap. {item.evidence}", quiet=True)
         sheet.space(0.08)
@@ -134,8 +133,7 @@ def _laps(sheet: Sheet, material: Material, units: str) -> None:
 
 def _along(sheet: Sheet, material: Material, units: str) -> None:
     assert material.best is not None
-    sheet.finish()
-    sheet.text("Along the lap", 13.0, bold=True)
+    sheet.heading("Along the lap", follow_in=2.9)
     best = material.traces[material.best]
     c = material.comparison
     if c is None:
