@@ -144,9 +144,15 @@ def gather_evidence(
     spans = span_stations(track, table) if spans is None else spans
     table = table.merge(spans, on="corner")
     timed = set(laps.loc[laps["kind"] == "timed", "lap"])
+    first = track.corners[0].order
+    # A pass is only like the others if the car came out of the corner before it at pace, and went
+    # on at pace to the end of the span.
     whole = [
-        (start >= 0.0 or lap - 1 in timed) and (end <= track.length_m or lap + 1 in timed)
-        for lap, start, end in zip(table["lap"], table["start_m"], table["end_m"], strict=True)
+        ((start >= 0.0 and corner != first) or lap - 1 in timed)
+        and (end <= track.length_m or lap + 1 in timed)
+        for lap, corner, start, end in zip(
+            *(table[name] for name in ("lap", "corner", "start_m", "end_m")), strict=True
+        )
     ]
     table = table[whole].sort_values(["lap", "corner"], kind="stable").reset_index(drop=True)
     moments = _moments(table, traces)

@@ -34,14 +34,16 @@ Splits = dict[int, tuple[Rows, Split]]
 
 # Probability, adjusted for all corners, below which scatter alone is no longer believed; together
 # a driver without habits is told something in a tenth of sessions at most.
-ALPHA = {"braking": 0.03, "minimum_speed": 0.05, "throttle": 0.03, "line": 0.01}
+ALPHA = {"braking": 0.03, "minimum_speed": 0.04, "throttle": 0.03, "line": 0.005}
 # A link with time must be no more likely than this by lot.
 _LINK = 0.05
 # Less than this is not worth a driver's thought, however sure.
-_LEAST_S = 0.02
+_LEAST_S = 0.05
 _RESOLVED_SDS = 1.645
 FEWEST_LAPS = 2 * LEAST
 _CLEARLY_LESS = 0.8
+# With fewer passes a slope costs more than it mends.
+_FEWEST_TO_REGRESS = 8
 # What happens on fewer passes than this share is a slip, not what the driver usually does.
 _USUAL_SHARE = 0.4
 
@@ -231,11 +233,17 @@ def _timed(
     evidence: Evidence, feature: Feature, rows: Rows, split: Split
 ) -> tuple[Flags, str, float, float] | None:
     """Which group is the usual one, and the time at stake by which clock; None if unresolved."""
-    table = evidence.passes
+
+    def excess(clock: str) -> Floats:
+        y = evidence.passes[f"{clock}_excess_s"].to_numpy(dtype=np.float64)[rows]
+        return (
+            y
+            if clock != feature.clock or clock != "run_out"
+            else _at_same_force(evidence, rows, split, y)
+        )
 
     def difference(clock: str, usual: Flags) -> tuple[float, float]:
-        y = table[f"{clock}_excess_s"].to_numpy()[rows]
-        return mean_difference(y, evidence.covs_s2[clock][np.ix_(rows, rows)], usual)
+        return mean_difference(excess(clock), evidence.covs_s2[clock][np.ix_(rows, rows)], usual)
 
     usual, sides = split.upper, 2.0 if feature.slower == 0 else 1.0
     if feature.slower == 0 and difference(feature.clock, usual)[0] < 0.0:
@@ -243,8 +251,7 @@ def _timed(
     if usual.mean() < _USUAL_SHARE or not _says_something(evidence, feature, rows, split, usual):
         return None
     clock = feature.clock
-    y = table[f"{clock}_excess_s"].to_numpy()[rows]
-    if sides * chance_of_difference(y, usual) > _LINK:
+    if sides * chance_of_difference(excess(clock), usual) > _LINK:
         return None
     stake, sd = difference(clock, usual)
     if clock == "run_in":
@@ -260,6 +267,26 @@ def _timed(
     if stake < max(_LEAST_S, _RESOLVED_SDS * sd):
         return None
     return usual, clock, stake, sd
+
+
+def _at_same_force(evidence: Evidence, rows: Rows, split: Split, run_out_s: Floats) -> Floats:
+    """
+    Run-outs without what the force held about the slowest point made of them.
+
+    How hard a corner was taken is settled before the throttle is, and scatters; its effect is taken
+    out by regression within the two groups (analysis of covariance), so that only the throttle's
+    own remains.
+    """
+    force = evidence.passes["unused_share"].to_numpy(dtype=np.float64)[rows]
+    if len(rows) < _FEWEST_TO_REGRESS or not np.isfinite(force).all():
+        return run_out_s
+    group = split.upper
+    x, y = force.copy(), run_out_s.copy()
+    for part in (group, ~group):
+        x[part] -= x[part].mean()
+        y[part] -= y[part].mean()
+    slope = float(x @ y) / max(float(x @ x), 1e-12)
+    return np.asarray(run_out_s - slope * (force - np.median(force)))
 
 
 def _says_something(

@@ -35,7 +35,7 @@ LEAST = 3
 # How alike the scatter of different corners is taken to be: as if known from so many passes more.
 FREEDOM = 15.0
 # Values this many robust sd from the median are another event, not another way of driving.
-_OUTLIER_SDS, _ALONE_SDS = 6.0, 3.0
+_OUTLIER_SDS, _ALONE_SDS = 8.0, 4.0
 _DRAWS = 20000
 _CORNERS_DRAWN = 8
 _EXACT = 4000

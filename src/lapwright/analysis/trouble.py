@@ -14,6 +14,8 @@ Floats = npt.NDArray[np.float64]
 TROUBLE = frozenset({"spin", "off_path", "reversed", "stop"})
 # Going across or against the way: less than this share of what is driven leads forward.
 _ACROSS = 0.5
+# From 40 m/s a car that slides at 5 m/s2 needs 160 m to stop: v^2 / 2a.
+_SLIDE_M = 150.0
 
 
 def trouble_stations(mapped: Mapped, laps: pd.DataFrame) -> Floats:
@@ -70,7 +72,8 @@ def corners_in_trouble(
     Returns
     -------
     tuple of int
-        Orders of the corners between whose braking and the next one's braking they happened.
+        Orders of the corners between whose braking and the next one's braking they happened, or
+        which the car had left less than 150 m before: a spin ends well behind where it began.
     """
     out = []
     starts = spans.set_index("corner")["start_m"]
@@ -81,6 +84,7 @@ def corners_in_trouble(
         start = float(starts[corner.order])
         end = float(starts.get(after.order, after.entry_m))
         reach = np.mod(end - start, length_m) or length_m
+        reach = max(reach, np.mod(corner.exit_m - start, length_m) + _SLIDE_M)
         if (np.mod(station_m - start, length_m) < reach).any():
             out.append(corner.order)
     return tuple(out)

@@ -22,6 +22,8 @@ from lapwright.geometry import Corner
 from lapwright.units import Units
 
 MOST_ITEMS = 3
+# What a club car brakes at on average, and how well the distance that follows is known.
+_BRAKE_MPS2, _MORE, _ONSET_M = 7.0, 2.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,7 @@ def judge(
             (), "The conditions changed during the session, so its passes do not compare."
         )
     found = [c for c in candidates(evidence) if c.corner not in set(held_back)]
+    found = [c for c in found if not _follows_from_speed(evidence, c, found)]
     names = {c.order: c for c in corners}
     best: dict[int, Candidate] = {}
     for c in sorted(found, key=lambda c: (c.chance, -c.apart)):
@@ -80,6 +83,28 @@ def judge(
     chosen = sorted(best.values(), key=lambda c: -c.stake_s)[:MOST_ITEMS]
     items = tuple(_item(evidence, c, names[c.corner], units or Units()) for c in chosen)
     return Judgement(items, _remark(items, held_back, names))
+
+
+def _follows_from_speed(evidence: Evidence, braking: Candidate, found: list[Candidate]) -> bool:
+    """
+    Whether an early braking point only follows from a low minimum speed.
+
+    Who means to be slower at the slowest point brakes for it earlier, by the distance that braking
+    from the one speed to the other takes; the minimum speed is then what is worth trying.
+    """
+    speeds = [c for c in found if c.corner == braking.corner and c.feature.code == "minimum_speed"]
+    if braking.feature.code != "braking" or not speeds:
+        return False
+    early = _middles(evidence, braking)
+    slow, quick = _middles(evidence, speeds[0])
+    needed = (quick**2 - slow**2) / (2.0 * _BRAKE_MPS2)
+    return abs(early[0] - early[1]) <= _MORE * needed + _ONSET_M
+
+
+def _middles(evidence: Evidence, found: Candidate) -> tuple[float, float]:
+    """Middle of the usual and of the quicker passes."""
+    values = evidence.passes[found.feature.column].to_numpy(dtype=np.float64)[found.rows]
+    return float(np.median(values[found.usual])), float(np.median(values[~found.usual]))
 
 
 def changing(conditions: str) -> bool:
@@ -95,14 +120,15 @@ def _item(evidence: Evidence, found: Candidate, corner: Corner, units: Units) ->
     values = passes[found.feature.column].to_numpy(dtype=np.float64)
     laps = passes["lap"].to_numpy()
     usual, better = values[found.usual], values[~found.usual]
+    middle_usual, middle_better = _middles(evidence, found)
     item = WorthTrying(
         corner=found.corner,
         code=found.feature.code,
         time_at_stake_s=found.stake_s,
         time_at_stake_sd_s=found.stake_sd_s,
         name=named(corner),
-        usual=float(np.median(usual)),
-        better=float(np.median(better)),
+        usual=middle_usual,
+        better=middle_better,
         lowest=float(values.min()),
         highest=float(values.max()),
         better_laps=tuple(int(n) for n in laps[~found.usual]),
@@ -125,5 +151,7 @@ def _remark(
         )
     for order in sorted(set(held_back)):
         where = place(names[order]) if order in names else f"Corner {order}"
-        said.append(f"{where}: nothing is said, there was a spin or an off in it this session.")
+        said.append(
+            f"{where}: nothing is said, there was a spin, a stop or an off in it this session."
+        )
     return " ".join(said)
