@@ -6,7 +6,7 @@ from motion_worlds import lapped
 
 from lapwright.motion import ExtraRows, Motion
 from lapwright.motion.estimate import motion_from
-from lapwright.motion.measurements import Measurements
+from lapwright.motion.measurements import Measurements, VelocityKind
 from lapwright.motion.motion import MotionState
 from lapwright.plane import Plane
 
@@ -67,6 +67,16 @@ def test_span_and_times_outside(motion: Motion) -> None:
     assert motion.at(3.3).position_m.shape == (1, 2)
     with pytest.raises(ValueError, match="reach beyond the record"):
         motion.at([1.0, motion.end_s + 0.01])
+
+
+@pytest.mark.parametrize("kind", ["vector", "speed"])
+def test_the_fixes_are_where_the_bridge_between_them_ends(kind: VelocityKind) -> None:
+    m, _ = lapped(seed=2, rate_hz=5.0, kind=kind, seconds=60.0)
+    motion = motion_from(m, PLANE)
+    direct, bridged = motion.at(motion.fix_time_s), motion.at(motion.fix_time_s.copy())
+    np.testing.assert_allclose(direct.position_m, bridged.position_m, atol=1e-9)
+    np.testing.assert_allclose(direct.velocity_mps, bridged.velocity_mps, atol=1e-9)
+    np.testing.assert_allclose(direct.accel_mps2, bridged.accel_mps2, atol=1e-7)
 
 
 def test_posterior_is_in_the_order_asked_for(motion: Motion) -> None:

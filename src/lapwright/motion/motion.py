@@ -141,7 +141,7 @@ class Motion:
     @cached_property
     def at_fixes(self) -> MotionState:
         """The car at the fixes: every line's crossings and the mapping begin with it."""
-        return self._at(self.fix_time_s)
+        return self._corrected(self.fix_time_s, *self.best.smoothing.car_mean_at_nodes())
 
     def at(self, time_s: npt.ArrayLike) -> MotionState:
         """
@@ -164,10 +164,11 @@ class Motion:
         """
         if time_s is self.fix_time_s:
             return self.at_fixes
-        return self._at(np.atleast_1d(np.asarray(time_s, dtype=np.float64)))
+        t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
+        return self._corrected(t, *self.best.smoothing.car_mean(t))
 
-    def _at(self, t: Floats) -> MotionState:
-        p, v, a = self.best.smoothing.car_mean(t)
+    def _corrected(self, t: Floats, p: Floats, v: Floats, a: Floats) -> MotionState:
+        """Add what extra rows moved."""
         if self.best.effect is not None:
             dp, dv, da = row_correction(self.best.smoothing, self.best.effect, t)
             p, v, a = p + dp, v + dv, a + da

@@ -157,16 +157,22 @@ class Smoothing:
         nodes is the same whatever moved them.
         """
         i, since = self.locate(time_s)
-        mean = self.states.mean if node_mean is None else node_mean
-        if self.coupled:
-            half = mean.shape[1] // 2
-            left = np.stack([mean[i, :3, 0], mean[i, half : half + 3, 0]], axis=-1)
-            right = np.stack([mean[i + 1, :3, 0], mean[i + 1, half : half + 3, 0]], axis=-1)
-        else:
-            left, right = mean[i, :3], mean[i + 1, :3]
+        car = self._car(self.states.mean if node_mean is None else node_mean)
         a, b = bridge(since, self.node_s[i + 1] - self.node_s[i], self.noise)
-        x = a @ left + b @ right
+        x = a @ car[i] + b @ car[i + 1]
         return x[:, 0], x[:, 1], x[:, 2]
+
+    def car_mean_at_nodes(self) -> tuple[Floats, Floats, Floats]:
+        """Do the same at the nodes themselves, where nothing has to be bridged."""
+        x = self._car(self.states.mean)
+        return x[:, 0], x[:, 1], x[:, 2]
+
+    def _car(self, mean: Floats) -> Floats:
+        """Position, velocity and acceleration out of the nodes' states, shape (n, 3, 2)."""
+        if not self.coupled:
+            return mean[:, :3]
+        half = mean.shape[1] // 2
+        return np.stack([mean[:, :3, 0], mean[:, half : half + 3, 0]], axis=-1)
 
     def _predicted(self, i: Ints, since: Floats) -> Floats:
         f, q = self.step(since)
