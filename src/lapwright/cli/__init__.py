@@ -43,6 +43,9 @@ class Commands(click.Group):
         """Import a command."""
         if cmd_name not in COMMANDS:
             return None
+        # The matrices here are small: several threads of linear algebra cost more than they give.
+        # Read when numpy is loaded, so it has to be said before.
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         command = import_module(COMMANDS[cmd_name][0]).command
         assert isinstance(command, click.Command)
         return command
@@ -67,8 +70,6 @@ class Commands(click.Group):
 @click.version_option(__version__, prog_name="lapwright")
 def cli() -> None:
     """Laps, delta, corner speeds and a coach's report from the log of a car on a circuit."""
-    # The matrices here are small: several threads of linear algebra cost more than they give.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def main() -> None:
