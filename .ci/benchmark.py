@@ -51,7 +51,9 @@ def seconds(*command: str) -> float:
     return time.perf_counter() - start
 
 
-def paired(repeats: int, ours: Callable[[], float], theirs: Callable[[], float]) -> tuple[float, float]:
+def paired(
+    repeats: int, ours: Callable[[], float], theirs: Callable[[], float]
+) -> tuple[float, float]:
     """Medians of two measurements taken in turns, so that a busy machine slows both alike."""
     pairs = [(ours(), theirs()) for _ in range(repeats)]
     return statistics.median(a for a, _ in pairs), statistics.median(b for _, b in pairs)

@@ -153,7 +153,8 @@ def test_a_corner_with_a_spin_is_held_back() -> None:
     table = plant(make(np.random.default_rng(8)), 2, "braking", 14.0, 0.3)
     judgement = judge(evidence(table), CORNERS, held_back=(2,))
     assert judgement.items == ()
-    assert "Corner 2 (Gatehouse): nothing is said, there was a spin, a stop or an off" in judgement.remark
+    expected = "Corner 2 (Gatehouse): nothing is said, there was a spin, a stop or an off"
+    assert expected in judgement.remark
 
 
 @pytest.mark.parametrize("said", ["dry, then rain", "drying", "mixed", "dry with damp patches"])

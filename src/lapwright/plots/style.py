@@ -37,7 +37,7 @@ def drawing(ax: "Axes | None", size_in: tuple[float, float] | None = None) -> "I
 
     # A notebook's backend switches interactive drawing on when it is first used.  Used first in the
     # block below, that would be undone at its end, and no later figure would be shown.
-    plt.draw_if_interactive()
+    plt.draw_if_interactive()  # type: ignore[no-untyped-call]
     with plt.style.context(SHEET):
         if ax is None:
             _, ax = plt.subplots(figsize=size_in, layout="constrained")
