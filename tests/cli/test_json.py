@@ -34,6 +34,11 @@ def test_laps(files: Files, run_json: RunJson) -> None:
             assert sum(lap["sectors_s"]) == pytest.approx(lap["time_s"], abs=1e-6)
             low, high = lap["time_ci95_s"]
             assert low < lap["time_s"] < high
+    # The last lap ends in the pits, before the line: no times, and null is no zero.
+    last = document["laps"][-1]
+    assert last["complete"] is False
+    assert last["time_s"] is last["time_sd_s"] is last["time_ci95_s"] is None
+    assert last["sectors_s"] == [None] * 3
 
 
 def test_compare(files: Files, run_json: RunJson) -> None:
