@@ -34,7 +34,7 @@ Splits = dict[int, tuple[Rows, Split]]
 
 # Probability, adjusted for all corners, below which scatter alone is no longer believed; together
 # a driver without habits is told something in a tenth of sessions at most.
-ALPHA = {"braking": 0.03, "minimum_speed": 0.04, "throttle": 0.03, "line": 0.005}
+ALPHA = {"braking": 0.02, "minimum_speed": 0.015, "throttle": 0.03, "line": 0.003}
 # A link with time must be no more likely than this by lot.
 _LINK = 0.05
 # Less than this is not worth a driver's thought, however sure.
