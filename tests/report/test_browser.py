@@ -1,15 +1,12 @@
 """The page in a real browser: offline, silent, linked by mouse, touch and keyboard, accessible."""
 
 import base64
-import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
 from browser import address, browser, missing, requests
 
 from lapwright.analysis import Session

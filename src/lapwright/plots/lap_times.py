@@ -58,6 +58,8 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
             time_s = float(timed.loc[timed["lap"] == best, "time_s"].iloc[0])
             _say(ax, best, time_s, f"best {clock(time_s)}", below=True)
         ax.xaxis.set_major_locator(MaxNLocator(integer=True))
+        # Steps of a quarter would be written as tenths that are not there.
+        ax.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
         ax.yaxis.set_major_formatter(lambda value, _: clock(value, most=1))
         ax.margins(x=0.06)
         ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2)
