@@ -17,6 +17,8 @@ _HOLD_S = 0.3
 # Acceleration has ended when it is below this.
 _COAST_MPS2 = 0.3
 _TURN_IN_SHARE = 0.3
+# A car that has gained so much has left a corner behind.
+_RISE_MPS = 0.3
 # The slowest point is looked for this far outside the corner's ends too.
 _REACH_M = 25.0
 
@@ -90,8 +92,7 @@ def find_points(
     if run_up.stop - run_up.start < 2:
         return None
     # From the slowest point of the corner before: the highest speed between the two.
-    valley = run_up.start + int(np.argmin(trace.speed_mps[run_up.start : slow + 1]))
-    first = valley if valley < slow else run_up.start
+    first = run_up.start + _left_behind(trace.speed_mps[run_up.start : slow + 1])
     top = first + int(np.argmax(trace.speed_mps[first : slow + 1]))
     brake_s, brake_source = _brake(trace, top, slow, brake)
     lift_s = _lift(trace, first, top, slow, brake_s, throttle)
@@ -102,6 +103,20 @@ def find_points(
         float(time[slow]), float(time[top]), lift_s, brake_s,
         _turn_in(trace, first, slow, corner), throttle_s, brake_source, throttle_source,
     )  # fmt: skip
+
+
+def _left_behind(speed_mps: Floats) -> int:
+    """
+    Where the slowing for the corner before has ended, in a run-up to the slowest point.
+
+    The car is often slowest behind the apex of that corner, and not always slower than in this one.
+    """
+    valley = int(np.argmin(speed_mps))
+    if valley < len(speed_mps) - 1:
+        return valley
+    lowest = np.minimum.accumulate(speed_mps)
+    risen = np.flatnonzero(speed_mps - lowest > _RISE_MPS)
+    return int(np.argmin(speed_mps[: risen[0]])) if len(risen) else 0
 
 
 def _held(time: Floats, flags: npt.NDArray[np.bool_]) -> int | None:
