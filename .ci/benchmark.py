@@ -46,7 +46,7 @@ def write_hour(folder: Path) -> tuple[Path, Path]:
 
 
 def seconds(*command: str) -> float:
-    """Wall time of one process, with its byte code kept from run to run as installed code has it."""
+    """Wall time of one process, with byte code kept from run to run as installed code has it."""
     kept = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     start = time.perf_counter()
     subprocess.run(command, check=True, capture_output=True, env=kept)

@@ -47,7 +47,7 @@ def lap_flags(mapped: Mapped, start_s: float, end_s: float) -> list[str]:
     if _spins(mapped, part):
         flags.append("spin")
     edges = np.concatenate([[start_s], time_s, [end_s]])
-    usual = float(np.median(np.diff(mapped.time_s)))
+    usual = mapped.usual_step_s
     if np.diff(edges).max() > max(_GAP_S, _GAP_STEPS * usual):
         flags.append("gap")
     if any(abs(station[b] - station[a]) >= _OFF_LEAST_M for a, b in flag_runs(mapped.away[part])):
@@ -71,7 +71,7 @@ def _spins(mapped: Mapped, part: slice) -> bool:
     forward = np.diff(mapped.station_m[part])
     speed = mapped.speed_mps[part][1:]
     # Over a second or so, so that noise at walking pace is no spin.
-    window = max(1, round(1.0 / float(np.median(np.diff(mapped.time_s)))))
+    window = max(1, round(1.0 / mapped.usual_step_s))
     kernel = np.ones(window)
     driven = np.convolve(length, kernel, "same")
     gained = np.convolve(forward, kernel, "same")

@@ -6,6 +6,7 @@ reference path of a track file may come from another day, driver or receiver.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -59,12 +60,17 @@ class Mapped:
     slowness: Floats
     lost: Flags
 
-    @property
+    @cached_property
+    def usual_step_s(self) -> float:
+        """Usual time from fix to fix. [s]."""
+        return float(np.median(np.diff(self.time_s)))
+
+    @cached_property
     def away(self) -> Flags:
         """Fixes beside the track, shape (n,)."""
         return np.abs(self.aside_m) > _AWAY_M
 
-    @property
+    @cached_property
     def standing(self) -> Flags:
         """Fixes at which the car stands, shape (n,)."""
         return self.speed_mps < STANDING_MPS
