@@ -9,6 +9,7 @@ from motion_oracles import ORDINARY
 from motion_worlds import lapped
 
 from lapwright.motion.binned import Binned, bin_session
+from lapwright.motion.noise import estimate_noise
 from lapwright.motion.slow_levels import velocity_likelihood
 
 Floats = npt.NDArray[np.float64]
@@ -38,7 +39,7 @@ def mean_var(binned: Binned, point: Floats) -> Floats:
     """White variance of bin means, less what averaging a wandering error takes off."""
     drift, tau, *_, lasting = point
     white = (ORDINARY.white_m**2 + lasting**2) / binned.averaged
-    return np.maximum(white - drift**2 / tau * np.median(binned.step_s) / 3.0, 0.2 * white)
+    return np.maximum(white - drift**2 / tau * binned.window_s / 3.0, 0.2 * white)
 
 
 def log_density(value: Floats, cov: Floats) -> float:
@@ -62,7 +63,7 @@ def test_vectors() -> None:
     m, _ = lapped(seed=1, rate_hz=5.0, kind="vector", seconds=150.0)
     binned = bin_session(m, m.velocity_mps, ORDINARY)
     t = ends(binned)
-    assert len(t) > 100
+    assert len(t) > 70
     found = velocity_likelihood(m, ORDINARY, None, None)(np.log(POINTS))
     way = np.concatenate([np.zeros((1, 2)), np.cumsum(binned.moved_m, axis=0)])
     error = binned.position_m - binned.position_m[0] - way
@@ -127,3 +128,16 @@ def test_gaps_and_crawling_are_not_compared() -> None:
     assert not binned.whole.all()
     assert (binned.averaged == 0.0).any()
     assert np.isfinite(velocity_likelihood(m, ORDINARY, velocity, None)(np.log(POINTS))).all()
+
+
+def test_long_records_find_the_same_levels_as_short_ones() -> None:
+    # 400 bins at most: of 2 s in ten minutes, of 6 s in forty, with as much averaged in each.
+    m, _ = lapped(seed=1, rate_hz=5.0, kind="vector", seconds=2400.0)
+    binned = bin_session(m, m.velocity_mps, ORDINARY)
+    assert binned.window_s == 1.0
+    assert np.median(binned.step_s) == pytest.approx(6.0, rel=0.01)
+    assert np.median(binned.averaged) == pytest.approx(5.0, abs=1.0)
+    found = estimate_noise(m)
+    for name, truth in (("drift_m", 1.0), ("drift_tau_s", 200.0), ("slow_speed_mps", 0.02)):
+        off = np.log(getattr(found.levels[0], name) / truth)
+        assert abs(off) < 2.5 * found.log_sd[name]

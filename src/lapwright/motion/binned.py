@@ -1,5 +1,5 @@
 """
-A session averaged over a second or more: positions, and displacements by the logged velocity.
+A session by bins of some seconds: positions, and displacements by the logged velocity.
 
 Measured position minus integrated measured velocity holds no car at all: only errors.  They are
 slow, so that averages over bins tell as much of them as all the fixes do.
@@ -15,7 +15,10 @@ from lapwright.motion.model import NoiseLevels
 
 Floats = npt.NDArray[np.float64]
 
-_MOST_BINS = 600
+_MOST_BINS = 400
+# Bins are longer than what is averaged in each: noise that lasts a second is white from one to the
+# next, and an average over five seconds would no longer be the error at its middle.
+_LEAST_S, _WINDOW_S = 2.0, 1.0
 # What interpolation between fixes misses in one step comes back in part in the next, because a car
 # cannot keep accelerating: of the variance of independent steps this is left after some seconds (in
 # simulated driving 0.2 to 0.5 at one or two fixes a second; beyond five it does not matter).
@@ -29,6 +32,8 @@ class Binned:
 
     Attributes
     ----------
+    window_s : float
+        Only fixes about the middle of a bin are averaged, within so long.
     step_s : ndarray, shape (b - 1,)
     position_m : ndarray, shape (b, 2)
         Mean of the bin's positions, each brought to the middle by the velocity.
@@ -44,6 +49,7 @@ class Binned:
         Whether there was velocity all along, and more than walking pace.
     """
 
+    window_s: float
     step_s: Floats
     position_m: Floats
     averaged: Floats
@@ -70,7 +76,7 @@ def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseLevels) -> Bi
     Binned
     """
     dt = np.diff(m.time_s)
-    width = max(1.0, (m.time_s[-1] - m.time_s[0]) / _MOST_BINS, 2.0 * float(np.median(dt)))
+    width = max(_LEAST_S, (m.time_s[-1] - m.time_s[0]) / _MOST_BINS, 2.0 * float(np.median(dt)))
     bins = np.floor((m.time_s - m.time_s[0]) / width).astype(np.intp)
     count = int(bins[-1]) + 1
     middles = m.time_s[0] + (np.arange(count) + 0.5) * width
@@ -81,13 +87,16 @@ def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseLevels) -> Bi
         total = np.concatenate([[0.0], np.cumsum(per_step)])
         return np.asarray(np.interp(middles, m.time_s, total))
 
-    weight = np.where(np.isfinite(m.position_factor), 1.0 / m.position_factor, 0.0)
+    window = min(width, max(_WINDOW_S, 2.0 * float(np.median(dt))))
+    central = np.abs(m.time_s - middles[bins]) <= 0.5 * window
+    weight = np.where(central & np.isfinite(m.position_factor), 1.0 / m.position_factor, 0.0)
     averaged = np.bincount(bins, weight, count).astype(np.float64)
     way = np.concatenate([np.zeros((1, 2)), np.cumsum(moved, axis=0)])
     way_middle = np.stack([at_middles(moved[:, i]) for i in (0, 1)], axis=-1)
     offset = m.position_m - way
     total = np.stack([np.bincount(bins, weight * offset[:, i], count) for i in (0, 1)], axis=-1)
     return Binned(
+        window,
         np.diff(middles),
         total / np.where(averaged > 0.0, averaged, 1.0)[:, None] + way_middle,
         averaged,

@@ -61,7 +61,7 @@ def _mean_var(binned: Binned, levels: Floats, white_m: float) -> Floats:
     var = (white_m**2 + lasting**2) / filled[:, None]
     # The mean over a bin of an error that wanders is steadier than its value in the middle: the
     # increments of means are those of the middles seen with a negative noise.
-    steadier = (drift**2 / drift_tau) * float(np.median(binned.step_s)) / 3.0
+    steadier = (drift**2 / drift_tau) * binned.window_s / 3.0
     return np.maximum(var - steadier, 0.2 * var)
 
 
