@@ -8,7 +8,13 @@ from motion_worlds import Kind, lapped
 
 from lapwright.motion.local_levels import local_levels
 from lapwright.motion.model import NoiseLevels
-from lapwright.motion.noise import estimate_noise, lap_sd_m, prior_drift_m, prior_speed
+from lapwright.motion.noise import (
+    estimate_noise,
+    lap_sd_m,
+    prior_drift_m,
+    prior_speed,
+    with_white_prior,
+)
 
 
 @pytest.mark.parametrize("kind", ["vector", "speed", "none"])
@@ -39,6 +45,15 @@ def test_at_a_low_rate_the_car_hides_the_noise_of_the_velocity() -> None:
     centre, sd = prior_speed(m, local)
     assert np.exp(centre) == pytest.approx(local.speed_mps, rel=0.15)
     assert sd < 0.3
+
+
+def test_at_a_low_rate_the_car_hides_the_noise_of_the_positions() -> None:
+    m, _ = lapped(seed=4, rate_hz=1.0, kind="none")
+    local = replace(local_levels(m), white_m=0.1)
+    assert 0.2 < with_white_prior(m, local).white_m < 0.4
+    m, _ = lapped(seed=4, rate_hz=5.0, kind="none", seconds=200.0)
+    local = replace(local_levels(m), white_m=0.1)
+    assert with_white_prior(m, local).white_m == pytest.approx(0.1, rel=0.02)
 
 
 CASES: list[tuple[Kind, float, dict[str, float]]] = [

@@ -8,7 +8,7 @@ Priors are normal on the logarithms, wide, and rest on published figures:
   measured at 0.6 to 1.1 m, 95 %).  White noise of the fixes moves it: a receiver with
   centimetres of white noise is of another class.  Time constant 200 s within a factor of two to
   three (10 to 2700 s are used as bounds in aviation).
-- slow error of Doppler velocity: a centimetre or two a second, within a factor of four.
+- slow error of Doppler velocity: about two centimetres a second, within a factor of three.
 
 References
 ----------
@@ -36,13 +36,15 @@ Floats = npt.NDArray[np.float64]
 _SLOW = {
     "drift_m": (0.0, 0.6),  # the centre is `prior_drift_m`
     "drift_tau_s": (np.log(200.0), 0.8),
-    "slow_speed_mps": (np.log(0.015), 1.4),
+    "slow_speed_mps": (np.log(0.02), 1.0),
     "slow_speed_tau_s": (np.log(20.0), 0.7),
 }
 _DRIVER = {"spread_m": (np.log(0.4), 0.6), "length_m": (np.log(60.0), 0.5)}
 # White noise of a Doppler speed as data sheets have it, and how sure a short stretch is of it where
 # the car's own motion between two fixes does not hide it.
 _SPEED_MPS, _SPEED_SD, _SPEED_SD_LOCAL = 0.06, 0.7, 0.25
+# The same for the white noise of a position.
+_WHITE_M, _WHITE_SD, _WHITE_SD_LOCAL = 0.4, 0.7, 0.05
 # White noise of the positions over seconds comes on top of what it is from fix to fix: receivers
 # filter, multipath lasts.  As a ratio to it, and the sd of its logarithm: from nothing to thrice.
 _LASTING, _LASTING_SD = 0.3, 1.2
@@ -98,6 +100,31 @@ def prior_speed(m: Measurements, local: NoiseLevels) -> tuple[float, float]:
     return float(shares @ centres / shares.sum()), float(shares.sum() ** -0.5)
 
 
+def with_white_prior(m: Measurements, local: NoiseLevels) -> NoiseLevels:
+    """
+    Put the prior of the positions' white noise in, where the car's own motion hides that noise.
+
+    At one fix a second a car swerves by metres from fix to fix, and what a stretch says of the
+    receiver's noise then depends on how well the model of the car fits.
+
+    Parameters
+    ----------
+    m : Measurements
+    local : NoiseLevels
+        As short stretches have it.
+
+    Returns
+    -------
+    NoiseLevels
+        The same from five fixes a second on, where the motion hides nothing.
+    """
+    dt = float(np.median(np.diff(m.time_s)))
+    hidden = 2.0 * local.accel_mps2**2 / local.accel_tau_s * dt**5 / 20.0 / _WHITE_M**2
+    shares = np.array([_WHITE_SD**-2, (_WHITE_SD_LOCAL * (1.0 + hidden)) ** -2])
+    centres = np.log([_WHITE_M, local.white_m])
+    return replace(local, white_m=float(np.exp(shares @ centres / shares.sum())))
+
+
 def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 5) -> NoiseEstimate:
     """
     Estimate the noise levels of a session.
@@ -114,7 +141,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
     -------
     NoiseEstimate
     """
-    local = local_levels(m)
+    local = with_white_prior(m, local_levels(m))
     sources = ["short stretches of fixes", "published accuracy of receivers"]
     if m.stated_sd_m is not None:
         sources.append("the receiver's own accuracy column")
