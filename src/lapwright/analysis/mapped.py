@@ -20,6 +20,7 @@ Flags = npt.NDArray[np.bool_]
 
 _CELL_M = 20.0
 _EVERY_M = 5.0
+_HOLE_M = 120.0
 # Farther than this from the usual line is beside the track, whatever the receiver does: half a
 # wide track is 6 to 8 m, of which a driver's own line leaves the middle by a few.
 _AWAY_M = 6.0
@@ -146,13 +147,33 @@ def usual_pass(
     cell : ndarray of int, shape (n,)
         The cell of each fix.
     """
-    cell, cells = station_cells(station_m, length_m)
-    # One fix each few metres driven: a car that crawls or stands has no more say than one at speed.
-    step = np.floor(np.maximum.accumulate(station_m) / _EVERY_M)
-    fresh = np.diff(step, prepend=step[0] - 1.0) > 0.0
-    offset = cell_medians(offset_m[fresh], cell[fresh], cells)
-    near = fresh & (np.abs(offset_m - offset[cell]) < _AWAY_M)
-    return offset, cell_medians(speed_mps[near], cell[near], cells), cell
+    place, offsets, speeds = _each_few_metres(station_m, offset_m, speed_mps)
+    at, cells = station_cells(place, length_m)
+    offset = cell_medians(offsets, at, cells)
+    near = np.abs(offsets - offset[at]) < _AWAY_M
+    speed = cell_medians(speeds[near], at[near], cells)
+    return offset, speed, station_cells(station_m, length_m)[0]
+
+
+def _each_few_metres(
+    station_m: Floats, offset_m: Floats, speed_mps: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """
+    Station, offset and speed every few metres driven, between the fixes where need be.
+
+    A pass at speed then has as much say in every cell as one that crawls to its pit box, whatever
+    the rate: at one fix a second a fast car leaves most cells without a fix.
+    """
+    driven = np.maximum.accumulate(station_m)
+    step = np.diff(driven)
+    fresh = np.concatenate([[True], step > 0.0])
+    driven, offset, speed = driven[fresh], offset_m[fresh], speed_mps[fresh]
+    place = np.arange(driven[0], driven[-1] + 0.5 * _EVERY_M, _EVERY_M)
+    before = np.clip(np.searchsorted(driven, place) - 1, 0, max(len(driven) - 2, 0))
+    # Nothing is known of a hole in the log.
+    known = np.diff(driven, append=np.inf)[before] < _HOLE_M
+    place = place[known]
+    return place, np.interp(place, driven, offset), np.interp(place, driven, speed)
 
 
 def station_cells(station_m: Floats, length_m: float) -> tuple[npt.NDArray[np.intp], int]:

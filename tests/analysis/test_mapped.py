@@ -1,0 +1,45 @@
+"""The usual pass counts passes, not fixes."""
+
+import numpy as np
+import pytest
+
+from lapwright.analysis.mapped import usual_pass
+
+
+def passes(rate_hz: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Five laps of 1000 m at 35 m/s on the line, one at 8 m/s 13 m beside it."""
+    step = 1.0 / rate_hz
+    fast = np.arange(0.0, 5000.0, 35.0 * step)
+    slow = np.arange(fast[-1] + 8.0 * step, 6000.0, 8.0 * step)
+    station = np.concatenate([fast, slow])
+    offset = np.concatenate([np.zeros(len(fast)), np.full(len(slow), -13.0)])
+    speed = np.concatenate([np.full(len(fast), 35.0), np.full(len(slow), 8.0)])
+    return station, offset, speed
+
+
+@pytest.mark.parametrize("rate_hz", [1.0, 10.0])
+def test_a_slow_pass_has_no_more_say_than_a_fast_one(rate_hz: float) -> None:
+    station, offset, speed = passes(rate_hz)
+    usual_offset, usual_speed, cell = usual_pass(station, offset, speed, 1000.0)
+    np.testing.assert_allclose(usual_offset, 0.0, atol=1e-9)
+    np.testing.assert_allclose(usual_speed, 35.0, atol=1e-9)
+    assert cell.shape == station.shape
+
+
+def test_a_standing_car_has_no_say() -> None:
+    station, offset, speed = passes(1.0)
+    k = int(np.searchsorted(station, 2500.0))
+    still = np.full(500, station[k])
+    station = np.insert(station, k + 1, still)
+    offset, speed = np.insert(offset, k + 1, np.full(500, 4.0)), np.insert(speed, k + 1, 0 * still)
+    usual_offset, usual_speed, _ = usual_pass(station, offset, speed, 1000.0)
+    np.testing.assert_allclose(usual_offset, 0.0, atol=1e-9)
+    assert usual_speed.min() > 30.0
+
+
+def test_a_hole_in_the_log_is_not_filled() -> None:
+    # Two laps, 5 m beside the path and on it; most of the second is missing.
+    station = np.concatenate([np.arange(0.0, 1000.0, 3.5), np.arange(1800.0, 2000.0, 3.5)])
+    offset = np.where(station < 1000.0, 5.0, 0.0)
+    usual_offset, _, _ = usual_pass(station, offset, np.full(len(station), 35.0), 1000.0)
+    np.testing.assert_allclose(usual_offset[2:38], 5.0, atol=1e-9)
