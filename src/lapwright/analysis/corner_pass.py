@@ -19,6 +19,8 @@ _COAST_MPS2 = 0.3
 _TURN_IN_SHARE = 0.3
 # A car that has gained so much has left a corner behind.
 _RISE_MPS = 0.3
+# And one that has gained so much between two bends was not still coasting through the first.
+_REGAINED_MPS = 1.0
 # The slowest point is looked for this far outside the corner's ends too.
 _REACH_M = 25.0
 
@@ -87,13 +89,14 @@ def find_points(
     inside = trace.within(*window)
     if inside.stop - inside.start < 3:
         return None
-    slow = inside.start + int(np.argmin(trace.speed_mps[inside]))
+    slow = inside.start + _slowest(trace.speed_mps[inside])
     run_up = trace.within(before_apex_m, float(trace.station_m[slow]) + 1e-6)
     if run_up.stop - run_up.start < 2:
         return None
     # From the slowest point of the corner before: the highest speed between the two.
     first = run_up.start + _left_behind(trace.speed_mps[run_up.start : slow + 1])
     top = first + int(np.argmax(trace.speed_mps[first : slow + 1]))
+    first, top = _past_first_bend(trace, corner, first, top, slow)
     brake_s, brake_source = _brake(trace, top, slow, brake)
     lift_s = _lift(trace, first, top, slow, brake_s, throttle)
     run_out = trace.within(float(trace.station_m[slow]), after_apex_m)
@@ -103,6 +106,45 @@ def find_points(
         float(time[slow]), float(time[top]), lift_s, brake_s,
         _turn_in(trace, first, slow, corner), throttle_s, brake_source, throttle_source,
     )  # fmt: skip
+
+
+def _slowest(speed_mps: Floats) -> int:
+    """
+    The slowest point of a corner within its window.
+
+    At the window's end the car may already be slowing for the next corner, and at its beginning
+    still be slow from the one before; then a slow point within the window is this corner's.
+    """
+    lowest = int(np.argmin(speed_mps))
+    if 0 < lowest < len(speed_mps) - 1:
+        return lowest
+    before = np.maximum.accumulate(speed_mps)
+    after = np.maximum.accumulate(speed_mps[::-1])[::-1]
+    real = np.flatnonzero(np.minimum(before, after) - speed_mps > _RISE_MPS)
+    return int(real[np.argmin(speed_mps[real])]) if len(real) else lowest
+
+
+def _past_first_bend(
+    trace: LapTrace, corner: Corner, first: int, top: int, slow: int
+) -> tuple[int, int]:
+    """
+    Begin behind the first bend of a corner with two, where the car slowed for each.
+
+    Both bends are one corner; a driver who gains speed between them has braked for each. The
+    braking that took more energy out of the car counts, the first where they are equal.
+    """
+    square = trace.speed_mps**2
+    while True:
+        speed = trace.speed_mps[top : slow + 1]
+        regained = np.flatnonzero(speed - np.minimum.accumulate(speed) > _REGAINED_MPS)
+        if len(regained) == 0:
+            return first, top
+        valley = top + int(np.argmin(speed[: regained[0]]))
+        again = valley + int(np.argmax(trace.speed_mps[valley : slow + 1]))
+        outside = trace.station_m[valley] < corner.entry_m
+        if outside or square[again] - square[slow] <= square[top] - square[valley]:
+            return first, top
+        first, top = valley, again
 
 
 def _left_behind(speed_mps: Floats) -> int:
