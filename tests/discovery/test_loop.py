@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from lapwright.discovery.loop import NoCircuitError, find_loop
-from lapwright.discovery.ring import TIGHTEST_M
+from lapwright.discovery.tight_bends import TIGHTEST_M
 from lapwright.geometry import ReferencePath
 
 # The target for the length of a path averaged over noisy laps.

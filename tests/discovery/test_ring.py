@@ -3,7 +3,6 @@ import pytest
 
 from lapwright.discovery.ring import (
     cyclic_interpolate,
-    limit_bends,
     nearest_foot,
     ring_from_points,
     smooth_cyclic,
@@ -69,16 +68,3 @@ def test_feet_of_points_beside_a_circle() -> None:
     station_m, offset_m = nearest_foot(ring, true_m + np.array([4.0, -5.0, 2.0]), east, north)
     assert station_m == pytest.approx(true_m, abs=0.01)
     assert offset_m == pytest.approx([3.0, -2.0, 0.5], abs=0.01)
-
-
-def test_bends_are_eased_to_eight_metres_and_the_rest_stays() -> None:
-    angle = np.linspace(0, 2 * np.pi, 300, endpoint=False)
-    ring = ring_from_points(200 * np.cos(angle), 36 * np.sin(angle))
-    assert 1 / np.abs(ring.curvature_per_m).max() == pytest.approx(36**2 / 200, rel=0.02)
-    eased = limit_bends(ring, 20.0)
-    assert 1 / np.abs(eased.curvature_per_m).max() >= 8.0
-    sides = np.abs(ring.east_m) < 120
-    away = np.hypot(eased.east_m - ring.east_m, eased.north_m - ring.north_m)
-    assert away[sides].max() < 1.5
-    # What is wide enough already is left alone.
-    assert limit_bends(eased, 20.0) is eased

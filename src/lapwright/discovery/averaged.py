@@ -18,17 +18,19 @@ import numpy as np
 from lapwright.discovery.arrays import Floats, Ints
 from lapwright.discovery.ring import (
     Ring,
-    limit_bends,
     nearest_foot,
     ring_from_points,
     smooth_cyclic,
 )
+from lapwright.discovery.tight_bends import limit_bends, share_too_tight
 
 # The length over which a pass's own drift is told from its noise.
 DRIFT_M = 250.0
 # Smoothing follows the noise so that the path's curvature has about this sd, within these bounds.
 CURVATURE_SD_PER_M = 0.003
 CUTOFF_M = (18.0, 64.0)
+# A circuit bends tighter than 8 m at the tips of a few hairpins only; manoeuvring does all over.
+MOST_TIGHT = 0.15
 # Apart in one sorted array of stations; no log is 10 000 km long.
 STRETCH_APART_M = 1.0e7
 
@@ -72,11 +74,14 @@ class Spread:
         Spread of passes about the ring. [m]
     fix_spacing_m : float
         Length of ring per fix, all passes taken together. [m]
+    tight : float
+        Share of the averaged line that bends tighter than a path may, before it is eased.
     """
 
     noise_m: float
     pass_m: float
     fix_spacing_m: float
+    tight: float = 0.0
 
 
 def medians(values: Floats, cell: Ints, cells: int) -> Floats:
@@ -231,7 +236,7 @@ def average_path(ring: Ring, passes: Passes, rounds: int) -> tuple[Ring, Passes,
     Returns
     -------
     ring : Ring
-        The averaged line; no bend is tighter than 8 m.
+        The averaged line; no bend is tighter than 8 m, unless more than `MOST_TIGHT` of it is.
     passes : Passes
         The same fixes with their stations on the new line.
     spread : Spread
@@ -242,7 +247,10 @@ def average_path(ring: Ring, passes: Passes, rounds: int) -> tuple[Ring, Passes,
     for _ in range(rounds):
         ring, passes, spread = _mean_round(ring, passes, cutoff_m)
         cutoff_m = cutoff_for(spread)
-    old, ring = ring, limit_bends(ring, cutoff_m)
+    spread = replace(spread, tight=share_too_tight(ring))
+    if spread.tight > MOST_TIGHT:
+        return ring, passes, spread
+    old, ring = ring, limit_bends(ring)
     ring, passes = _rebased(old, ring, passes, passes.station_m)
     station_m, _ = nearest_foot(ring, passes.station_m, passes.east_m, passes.north_m)
     return ring, passes.at(station_m), spread

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
-from lapwright.discovery.averaged import average_path
+from lapwright.discovery.averaged import MOST_TIGHT, average_path
 from lapwright.discovery.follow_ring import Along, follow_ring, share_on_ring
 from lapwright.discovery.lap_choice import chosen_passes, clean_laps, length_sd, whole_laps
 from lapwright.discovery.recurrence import Repeats, find_repeats, retraced
@@ -30,6 +30,9 @@ ON_THE_SPOT_M = 20.0
 # A round as short as a car park's, with bends this tight for a third of it, is no circuit.
 SMALL_M = 300.0
 TIGHT_M = 15.0
+# A round driven is as long as the averaged line, within 1 %; where cones are weaved between it is
+# longer, since what differs from round to round is averaged away.
+MOST_WEAVING = 1.05
 
 
 class NoCircuitError(LapwrightError):
@@ -175,7 +178,8 @@ def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
     begin, end, rough = _best_template(walk, repeats)
     _refuse_what_is_no_circuit(walk, begin, end, rough)
     loop = refine_loop(rough, trace, walk)
-    if not _is_driven_round(loop, walk):
+    weaves = walk.travelled_m[end] - walk.travelled_m[begin] > MOST_WEAVING * loop.ring.length_m
+    if weaves or not _is_driven_round(loop, walk):
         raise _manoeuvring(rough)
     return loop
 
@@ -260,7 +264,7 @@ def refine_loop(rough: Ring, trace: Thinned, walk: Steps) -> Loop:
             raise _manoeuvring(rough)
         ring, passes, spread = average_path(ring, passes, rounds)
         # What is driven all over the place averages to anything, even to a point.
-        if abs(ring.length_m / rough.length_m - 1.0) > 0.1:
+        if abs(ring.length_m / rough.length_m - 1.0) > 0.1 or spread.tight > MOST_TIGHT:
             raise _manoeuvring(rough)
     along = follow_ring(ring, trace, walk)
     laps_s = whole_laps(ring, trace, along)

@@ -13,10 +13,6 @@ import numpy as np
 from lapwright.discovery.arrays import Floats
 
 SPACING_M = 2.0
-# No path bends tighter than this (a design rule); the fit aims a little wider,
-# so that the spline drawn through its points keeps the rule as well.
-TIGHTEST_M = 8.0
-AIM_TIGHTEST_M = 8.4
 
 
 @dataclass(frozen=True, eq=False)
@@ -206,41 +202,6 @@ def smooth_cyclic(
         power, last = (residual * z).sum(axis=0), power
         direction = z + direction * (power / np.maximum(last, 1e-300))
     return x
-
-
-def limit_bends(ring: Ring, cutoff_m: float) -> Ring:
-    """
-    Ease a ring where it bends tighter than a path may (radius 8 m).
-
-    Parameters
-    ----------
-    ring : Ring
-    cutoff_m : float
-        Wave length at half height of the smoothing that made the ring. [m]
-
-    Returns
-    -------
-    Ring
-        The same ring if no bend is too tight.
-    """
-    count = len(ring.east_m)
-    points = np.stack([ring.east_m, ring.north_m], axis=1)
-    weights = np.ones(count)
-    reach = max(1, round(6.0 / ring.spacing_m))
-    eased = ring
-    for _ in range(60):
-        tight = np.abs(eased.curvature_per_m) * AIM_TIGHTEST_M
-        if tight.max() <= 1.0:
-            break
-        # Less weight round the tight place, over the length of the bend: the line swings wider.
-        excess = np.maximum(tight - 0.97, 0.0)
-        near = np.max([np.roll(excess, k) for k in range(-reach, reach + 1)], axis=0)
-        weights = np.maximum(weights / (1.0 + 3.0 * near) ** 2, 1e-7)
-        # The stiffness is meant for a weight of 1, not for the mean of the weights.
-        cutoff = max(cutoff_m, 15.0) / ring.spacing_m * weights.mean() ** (-1 / 6)
-        smoothed = smooth_cyclic(points, weights, cutoff)
-        eased = ring_from_points(smoothed[:, 0], smoothed[:, 1], count)
-    return eased
 
 
 def nearest_foot(
