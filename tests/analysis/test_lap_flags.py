@@ -69,6 +69,32 @@ def test_standing_for_two_seconds_is_a_stop() -> None:
     assert "stop" in lap_flags(lap, 0.0, lap.time_s[-1])
 
 
+def stopping(decel_mps2: float, back_m: float) -> Mapped:
+    """Stop at a steady rate, roll back in three seconds, stand, and drive on."""
+    slowing = SPEED_MPS - np.arange(0.0, SPEED_MPS, decel_mps2 * STEP_S)
+    rolling = np.full(30, -back_m / 3.0) + 1e-9
+    speed = np.concatenate([np.full(60, SPEED_MPS), slowing, rolling, np.zeros(30),
+                            np.full(200, SPEED_MPS)])  # fmt: skip
+    return mapped(np.cumsum(speed) * STEP_S / RADIUS_M)
+
+
+# At 8 m/s2 a car stops within 2.5 s of 20 m/s, at 2 m/s2 in 10: from 6 m/s in the last 3 s.
+@pytest.mark.parametrize(
+    ("decel_mps2", "back_m", "flagged"),
+    [(8.0, 2.6, True), (8.0, 1.0, False), (2.0, 2.6, False)],
+)
+def test_stopping_hard_and_rolling_back_is_a_spin(
+    decel_mps2: float, back_m: float, flagged: bool
+) -> None:
+    lap = stopping(decel_mps2, back_m)
+    assert ("spin" in lap_flags(lap, 0.0, lap.time_s[-1])) is flagged
+
+
+def test_pushed_back_into_the_box_is_no_spin() -> None:
+    lap = stopping(8.0, 2.6)
+    assert "spin" not in lap_flags(lap, 0.0, lap.time_s[-1], pit_lap=True)
+
+
 def test_a_missing_second_and_a_half_is_a_gap() -> None:
     whole = mapped(even())
     keep = np.ones(len(whole.time_s), dtype=bool)

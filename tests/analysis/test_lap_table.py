@@ -82,6 +82,7 @@ def test_standing_start_counts_from_the_line(tmp_path: Path) -> None:
     ("event", "flag"),
     [
         (sim.Spin(timed_lap=2, corner=4), "stop"),
+        (sim.Spin(timed_lap=2, corner=4), "spin"),
         (sim.Off(timed_lap=2, corner=4, wide_m=15.0), "off_path"),
         (sim.ShortCut(timed_lap=2, corner=8), "off_path"),
         (sim.Traffic(timed_lap=2), "slow"),

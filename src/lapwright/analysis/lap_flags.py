@@ -21,9 +21,11 @@ _SAVED_M = 8.0
 _REVERSED_M = 15.0
 # Going across or against the way, slowly, after having been quick: the car has turned round.
 _SPIN_COS = 0.5
+# Stopped as hard as tyres do, and then rolling back: the car has come to rest the wrong way.
+_HARD_MPS2, _HARD_S, _ROLL_BACK_M, _ROLL_BACK_S = 3.0, 3.0, 2.0, 10.0
 
 
-def lap_flags(mapped: Mapped, start_s: float, end_s: float) -> list[str]:
+def lap_flags(mapped: Mapped, start_s: float, end_s: float, *, pit_lap: bool = False) -> list[str]:
     """
     Flags of one stretch of a session.
 
@@ -31,6 +33,8 @@ def lap_flags(mapped: Mapped, start_s: float, end_s: float) -> list[str]:
     ----------
     mapped : Mapped
     start_s, end_s : float
+    pit_lap : bool
+        Whether the lap is an out or in lap: a car pushed back into its box has not spun.
 
     Returns
     -------
@@ -44,7 +48,7 @@ def lap_flags(mapped: Mapped, start_s: float, end_s: float) -> list[str]:
     flags = []
     if _longest(mapped.standing[part], time_s) >= _STOP_S:
         flags.append("stop")
-    if _spins(mapped, part):
+    if _spins(mapped, part) or (not pit_lap and _rolls_back(mapped, part)):
         flags.append("spin")
     edges = np.concatenate([[start_s], time_s, [end_s]])
     usual = mapped.usual_step_s
@@ -77,6 +81,20 @@ def _spins(mapped: Mapped, part: slice) -> bool:
     gained = np.convolve(forward, kernel, "same")
     across = (driven > 4.0) & (gained < _SPIN_COS * driven) & (speed > 2.0)
     return bool(across.any() and not mapped.lost[part].all())
+
+
+def _rolls_back(mapped: Mapped, part: slice) -> bool:
+    """Whether the car stopped hard and then rolled back along the circuit."""
+    time_s, speed, station = mapped.time_s[part], mapped.speed_mps[part], mapped.station_m[part]
+    for first, _ in flag_runs(mapped.standing[part]):
+        stood_s = time_s[first]
+        before = slice(int(np.searchsorted(time_s, stood_s - _HARD_S)), first)
+        after = slice(first, int(np.searchsorted(time_s, stood_s + _ROLL_BACK_S)))
+        hard = np.max(speed[before], initial=0.0) >= _HARD_MPS2 * _HARD_S
+        way = station[after]
+        if hard and np.max(np.maximum.accumulate(way) - way) >= _ROLL_BACK_M:
+            return True
+    return False
 
 
 def _gains(mapped: Mapped, part: slice) -> float:

@@ -145,7 +145,9 @@ def _row(motion: Motion, mapped: Mapped, cuts: Cuts, i: int) -> dict[str, object
     elif i == last or ends_in_pit:
         kind = "in"
     whole = 0 <= i < last and bool(table["at_line"].iloc[i] and table["at_line"].iloc[i + 1])
-    flags = [f for f in lap_flags(mapped, start, end) if kind == "timed" or f in ("gap", "spin")]
+    flags = lap_flags(mapped, start, end, pit_lap=kind != "timed")
+    if kind != "timed":
+        flags = [f for f in flags if f in ("gap", "spin")]
     if i == last and not ends_in_pit and mapped.speed_mps[-1] > 2.0:
         flags.append("log_ends")
     row: dict[str, object] = {
