@@ -9,7 +9,6 @@ computed from them when asked for: crossings are roots of the splines, found to
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +23,7 @@ from lapwright.simulate.layout import Layout, pit_share
 from lapwright.simulate.passes import corner_passes
 from lapwright.simulate.plan import Plan
 from lapwright.simulate.roots import cubic_root
+from lapwright.simulate.true_laps import cut_laps
 
 Floats = npt.NDArray[np.float64]
 
@@ -219,87 +219,11 @@ class TrueRun:
         the middle of the standstill.  The few metres in the pit lane between the box and the
         line, before the first out lap or after the last in lap, are no lap.
         """
-        parts = self._parts(gate_m)
-        sectors = [self._forward(g)["time_s"].to_numpy() for g in sector_gates_m]
-        rows = []
-        bounds = self._bounds(parts)
-        for lap, ((start, start_pit), (end, end_pit)) in enumerate(pairwise(bounds)):
-            kind = "timed"
-            if end_pit:
-                kind = "in"
-            elif start_pit:
-                kind = "out"
-            if lap == 0:
-                kind = "out"
-            begin, finish = np.nan_to_num(start, nan=0.0), np.nan_to_num(end, nan=self.duration_s)
-            rows.append(
-                {
-                    "lap": lap,
-                    "kind": kind,
-                    "complete": bool(np.isfinite(start) and np.isfinite(end)),
-                    "start_s": start,
-                    "end_s": end,
-                    "time_s": end - start,
-                    "sectors_s": _sector_times(start, end, begin, finish, sectors),
-                    "starts_in_pit_lane": bool(start_pit and np.isfinite(start)),
-                    "ends_in_pit_lane": bool(end_pit and np.isfinite(end)),
-                    "flags": self._flags(begin, finish, kind, lap == len(bounds) - 2),
-                }
-            )
-        return pd.DataFrame(rows)
-
-    def _forward(self, gate_m: Floats) -> pd.DataFrame:
-        """Crossings in the driving direction, one a lap: not those after rolling back."""
-        table = self.crossings(gate_m)
-        table = table[table["forward"]]
-        keep, last = [], -np.inf
-        for time_s in table["time_s"].tolist():
-            way = float(self.progress(time_s))
-            keep.append(way - last > 0.3 * self.circuit.length_m)
-            last = way if keep[-1] else last
-        return table[np.array(keep, dtype=bool)].reset_index(drop=True)
-
-    def _bounds(self, parts: list[tuple[float, bool]]) -> list[tuple[float, bool]]:
-        """Parts with an unknown begin and end, unless the log begins or ends in the pit lane."""
-        bounds = list(parts)
-        visits = self.visit_times_s
-        parked = visits and visits[0][0] == 0.0
-        if not (parts and parked and parts[0][0] <= visits[0][1]):
-            bounds.insert(0, (np.nan, True))
-        parked = visits and visits[-1][1] == self.duration_s
-        if not (parts and parked and parts[-1][0] >= visits[-1][0]):
-            bounds.append((np.nan, True))
-        return bounds
-
-    def _parts(self, gate_m: Floats) -> list[tuple[float, bool]]:
-        """Where the laps are parted: time and whether in the pit lane."""
-        table = self._forward(gate_m)
-        parts = list(zip(table["time_s"].tolist(), table["in_pit_lane"].tolist(), strict=True))
-        for (begin, end), stop in zip(self.stop_times_s, self.layout.stops, strict=True):
-            if stop.why != "pit stop":
-                continue
-            a, b = next(v for v in self.visit_times_s if v[0] <= begin <= v[1])
-            if not any(a <= t <= b for t, _ in parts):
-                parts.append(((begin + end) / 2, True))
-        return sorted(parts)
-
-    def _flags(self, begin_s: float, end_s: float, kind: str, last: bool) -> tuple[str, ...]:
-        """What happened between two times."""
-        flags = []
-        for name, a, b in self._happenings:
-            if a < end_s and b > begin_s and name not in flags:
-                flags.append(name)
-        for (a, b), stop in zip(self.stop_times_s, self.layout.stops, strict=True):
-            if stop.why == "grid" and begin_s - 30.0 < b < begin_s and kind == "timed":
-                flags.append("standing_start")
-            if stop.why in ("grid", "spin") and a < end_s and b > begin_s and "stop" not in flags:
-                flags.append("stop")
-        if last and self.plan.end == "track":
-            flags.append("log_ends")
-        return tuple(flags)
+        return cut_laps(self, gate_m, sector_gates_m)
 
     @cached_property
-    def _happenings(self) -> list[tuple[str, float, float]]:
+    def happenings(self) -> list[tuple[str, float, float]]:
+        """What happened on the way: name, begin and end [s]."""
         return happenings(self.circuit, self.plan, self.layout, self.time_at)
 
     @cached_property
@@ -342,14 +266,3 @@ class TrueRun:
         habits that acted).
         """
         return corner_passes(self)
-
-
-def _sector_times(
-    start_s: float, end_s: float, begin_s: float, finish_s: float, sectors_s: list[Floats]
-) -> tuple[float, ...]:
-    """Sector times of one lap; NaN beside a line that was not crossed."""
-    marks = [start_s]
-    for times in sectors_s:
-        inside = times[(times > begin_s) & (times < finish_s)]
-        marks.append(float(inside[0]) if len(inside) else np.nan)
-    return tuple(float(d) for d in np.diff([*marks, end_s]))
