@@ -65,6 +65,22 @@ def test_clothoid_oval_begins_and_ends_where_its_spirals_do(clothoid_oval) -> No
     assert [first.radius_m, second.radius_m] == pytest.approx([50.0, 50.0], rel=0.01)
 
 
+def test_a_gentle_tail_does_not_move_the_apex() -> None:
+    # A turn of 150 degrees at 50 m, 10 m of straight, and 30 degrees more at 200 m, twice a lap.
+    main_m, tail_m = np.deg2rad(150.0) * 50.0, np.deg2rad(30.0) * 200.0
+    half_m = 300.0 + main_m + 10.0 + tail_m
+
+    def curvature(s):
+        s = np.mod(s, half_m) - 300.0
+        bend = np.where((s > 0.0) & (s < main_m), 1 / 50.0, 0.0)
+        return np.where(s > main_m + 10.0, 1 / 200.0, bend)
+
+    corners = find_corners(along(curvature, 2 * half_m, 1.0))
+    apexes = [c.apex_m for c in corners if c.radius_m < 100.0]
+    middle_m = 300.0 + main_m / 2
+    assert apexes == pytest.approx([middle_m, middle_m + half_m], abs=2.0)
+
+
 def test_an_oval_of_2_5_miles_has_four_left_corners() -> None:
     # Indianapolis oval: 2.5 miles, four quarter turns of 1320 ft on the centre, straights of
     # 3300 ft and 660 ft (published fact sheet): R = 1320 ft / (pi / 2) = 256 m.

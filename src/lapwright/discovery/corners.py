@@ -24,10 +24,10 @@ SPACING_M = 2.0
 # apart, and for placing their ends and radii.
 SMOOTHING_M = 16.0
 EDGE_SMOOTHING_M = 4.0
-# Heading change times mean curvature below which a bend is no corner: 0.117 degrees a
-# metre is 18 degrees at a mean radius of 150 m, or 45 degrees at 385 m. On curvature so
-# smoothed few circuits have a bend between 0.105 and 0.12 that another log could tip over.
-LEAST_BEND_RAD_PER_M = np.deg2rad(0.117)
+# Heading change times mean curvature below which a bend is no corner: 0.12 degrees a metre
+# is 18 degrees at a mean radius of 150 m, or 45 degrees at 375 m. Another log of the same
+# circuit changes a bend's value by 2 %; few circuits have one between 0.115 and 0.125.
+LEAST_BEND_RAD_PER_M = np.deg2rad(0.12)
 LEAST_TURN_RAD = np.deg2rad(10.0)
 # Two bends the same way are two corners with this much straight between them. The straight
 # may be spread out: 62 m at half the weaker one's curvature are 31 m of it. From 27 to 36 m
@@ -35,8 +35,9 @@ LEAST_TURN_RAD = np.deg2rad(10.0)
 APART_M = 31.0
 # What turns less than this between two places without curvature is a wiggle of the line.
 WIGGLE_RAD = np.deg2rad(4.0)
-# Weight of the curvature in the place of the apex.
-APEX_POWER = 2
+# Weight of the curvature in the place of the apex. The fourth power leaves a gentle tail
+# without a say: whether another log joins it to the corner or not does not move the apex.
+APEX_POWER = 4
 # A path this straight is not part of a corner. [1/m]
 STRAIGHT_PER_M = 1.0 / 800.0
 
