@@ -12,6 +12,7 @@ import numpy as np
 
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.corners import find_corners
+from lapwright.discovery.ground_height import ground_height
 from lapwright.discovery.loop import Loop, NoCircuitError, find_loop
 from lapwright.discovery.pit_lane import find_pit_lane
 from lapwright.discovery.speed_profile import speed_profile
@@ -70,9 +71,7 @@ def discover_track(log: Log, name: str = "") -> Discovery:
         If there is no circuit; the message says what the log shows instead.
     """
     fixes = log.fixes
-    height_m = 0.0
-    if "height_m" in fixes and fixes["height_m"].notna().any():
-        height_m = float(np.nanmedian(fixes["height_m"]))
+    height_m = ground_height(log)
     lat_deg, lon_deg = fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()
     if len(lat_deg) == 0:
         what = "the log has no usable fix"

@@ -13,6 +13,7 @@ from pyproj import Geod
 
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.corners import find_corners
+from lapwright.discovery.ground_height import ground_height
 from lapwright.discovery.loop import (
     Loop,
     NoCircuitError,
@@ -100,10 +101,7 @@ def check_near(track: Track, log: Log) -> None:
 
 def _at_height(plane: Plane, log: Log) -> Plane:
     """Return the plane at the log's usual height, if it has none of its own."""
-    if plane.height_m != 0.0 or "height_m" not in log.fixes:
-        return plane
-    height_m = float(np.nanmedian(log.fixes["height_m"])) if len(log.fixes) else np.nan
-    return replace(plane, height_m=height_m) if np.isfinite(height_m) else plane
+    return plane if plane.height_m else replace(plane, height_m=ground_height(log))
 
 
 def complete_from_positions(track: Track, time_s: Floats, east_m: Floats, north_m: Floats) -> Track:
