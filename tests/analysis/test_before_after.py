@@ -5,9 +5,11 @@ import pandas as pd
 import pytest
 
 from lapwright.analysis.before_after import (
+    Difference,
     change_text,
     difference_of_means,
     lap_time_change,
+    quicker_by,
 )
 from lapwright.analysis.regression import t_quantile
 
@@ -85,6 +87,15 @@ def test_no_verdict_on_what_is_not_resolved() -> None:
     said = change_text("Clean laps", lap_time_change(_laps(same), _laps([t + 0.01 for t in same])))
     assert said.endswith("It may as well be nothing.")
     assert "95 % interval" in said
+
+
+def test_nothing_has_no_sign() -> None:
+    # Both 90.10 s to the last digit shown, and the interval's upper end rounds to nothing.
+    before = Difference(90.1, 90.0991, -0.0009, -0.5, -0.0001, 9, 9)
+    said = change_text("Clean laps", before)
+    assert "90.10 s before, 90.10 s after, as quick; 95 % interval -0.50 to 0.00 s" in said
+    assert "-0.00" not in said
+    assert quicker_by(0.2) == "0.20 s slower"
 
 
 def test_laps_that_are_not_clean_do_not_count() -> None:

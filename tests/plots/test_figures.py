@@ -73,6 +73,33 @@ def test_speed_is_drawn_in_the_chosen_unit(comparison: Comparison) -> None:
         assert top == pytest.approx(factor * trace.speed_mps[trace.inside].max(), rel=1e-12)
 
 
+@pytest.mark.parametrize("name", ["delta", "speed", "lines", "speed_map", "time_lost_map"])
+def test_distances_are_read_in_feet_when_asked(
+    name: str, drawn: World, comparison: Comparison
+) -> None:
+    corners, trace = drawn.session.corners, comparison.lap_trace
+    ax = {
+        "delta": lambda: plots.delta(comparison, None, corners, "mph,ft"),
+        "speed": lambda: plots.speed([trace], None, corners, "mph,ft"),
+        "lines": lambda: plots.lines([trace], corners, 4, None, "mph,ft"),
+        "speed_map": lambda: plots.speed_map(trace, None, corners, "mph,ft"),
+        "time_lost_map": lambda: plots.time_lost_map(comparison, None, corners, "mph,ft"),
+    }[name]()
+    assert "[ft]" in ax.get_xlabel()
+    ax.figure.canvas.draw()
+    low, high = ax.get_xlim()
+    shown = [
+        (place, float(label.get_text().replace("\N{MINUS SIGN}", "-")))
+        for place, label in zip(ax.get_xticks(), ax.get_xticklabels(), strict=True)
+        if low <= place <= high
+    ]
+    assert len(shown) >= 3
+    for place, value in shown:
+        # Drawn in metres still: 0.3048 m to the foot (1959), and the number is a round one.
+        assert place == pytest.approx(0.3048 * value, abs=1e-6)
+        assert value == round(value)
+
+
 def test_ledger_bars_are_the_ledger(comparison: Comparison) -> None:
     ax = plots.ledger(comparison)
     table = comparison.ledger

@@ -214,11 +214,32 @@ def test_another_lap_can_be_compared(loaded: Any) -> None:
     assert usual.get_attribute("d") != before
     named = {n.text for n in loaded.find_elements("css selector", ".compared")}
     assert named == {f"lap {lap}"}
-    # The error bar is that of the usual lap, so another lap is shown without it.
+    # Half-way round, the band's edges are the delta and its own error bar apart, and it is said.
     band = loaded.find_element("css selector", "#traces .curve.band")
-    assert band.get_attribute("visibility") == "hidden"
+    edges, middle, scale, expected = loaded.execute_script(
+        """const numbers = JSON.parse(document.getElementById('numbers').textContent);
+        const lap = numbers.laps[arguments[1]], k = Math.floor(lap.sd.length / 2);
+        const at = (d) => d.split(/[ML]/).filter(x => x).map(p => p.split(' ').map(parseFloat))
+          .filter(p => Math.abs(p[0] - k * numbers.step) < 1e-6).map(p => p[1]);
+        const marks = Array.from(document.querySelectorAll('#traces .delta .letters.y text'),
+          t => [parseFloat(t.textContent.replace('\u2212', '-')), parseFloat(t.getAttribute('y'))]);
+        const height = parseFloat(document.querySelector('#traces .delta').getAttribute('height'));
+        const perSecond = 1000 / height * Math.abs(
+          (marks[1][1] - marks[0][1]) / (marks[1][0] - marks[0][0]));
+        return [at(arguments[0].getAttribute('d').replace('Z', '')),
+          at(arguments[2].getAttribute('d')), perSecond, lap.sd[k] / 10000];""",
+        band, lap, usual,
+    )  # fmt: skip
+    assert expected > 0.0
+    # Places are whole thousandths of the height.
+    assert edges[1] - middle[0] == pytest.approx(scale * expected, abs=1.01)
+    assert middle[0] - edges[0] == pytest.approx(scale * expected, abs=1.01)
+    loaded.execute_script("arguments[0].focus()", trace(loaded, "Delta of lap"))
+    assert "\N{PLUS-MINUS SIGN}" in readout(loaded)
     next(o for o in options if o.get_attribute("value") == own).click()
-    assert band.get_attribute("visibility") == "visible"
+    assert {n.text for n in loaded.find_elements("css selector", ".compared")} == {
+        f"lap {own}, a usual one"
+    }
 
 
 @pytest.mark.parametrize(("width", "dark"), [(PHONE, False), (LAPTOP, True)])

@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -14,7 +15,7 @@ from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.report import write_html
 from lapwright.report.material import Material
-from lapwright.report.numbers import clock_with_sd
+from lapwright.report.numbers import clock_with_sd, with_sd
 from lapwright.report.page import html
 
 
@@ -85,6 +86,35 @@ def test_ledger_of_the_page_sums_to_the_difference(material: Material) -> None:
     for corner, _, sd in corner_sums(material):
         parts = c.ledger.loc[c.ledger["corner"] == corner, "difference_sd_s"]
         assert sd <= float(parts.sum()) + 1e-12
+
+
+def test_feet_are_shown_everywhere_when_asked(material: Material, parsed: Parsed) -> None:
+    said = Parsed(html(material, "mph,ft")).words
+    row = material.corners.iloc[0]
+    # International foot of 1959: 0.3048 m exactly.
+    assert f"radius {row['radius_m'] / 0.3048:.0f} ft" in said
+    assert f"apex {row['apex_m'] / 0.3048:.0f} ft after the line" in said
+    assert "braking before corner [ft]" in said
+    assert "left at apex [ft]" in said
+    braked = material.passes[material.passes["lap"] == material.best]["brake_to_corner_m"]
+    sds = material.passes[material.passes["lap"] == material.best]["brake_sd_m"]
+    first = braked.notna().to_numpy().argmax()
+    assert with_sd(braked.iloc[first] / 0.3048, sds.iloc[first] / 0.3048, 0) in said
+    # No distance in metres is left, with a number or in a head.
+    assert re.search(r"\d m\b", said) is None
+    assert "[m]" not in said
+    assert re.search(r"\d m\b", parsed.words) is not None
+
+
+def test_every_lap_to_choose_has_its_own_error_bar(page: str, material: Material) -> None:
+    data = json.loads(re.search(r'id="numbers">(.*?)</script>', page, re.DOTALL)[1])
+    gaps = material.laps.set_index("lap")["gap_sd_s"]
+    for lap, values in data["laps"].items():
+        assert len(values["sd"]) == len(values["delta"])
+        assert values["sd"][0] == 0
+        # At the line it is the gap's own error bar, in tenths of a millisecond.
+        expected = 0.0 if int(lap) == material.best else 1e4 * gaps[int(lap)]
+        assert values["sd"][-1] == pytest.approx(expected, abs=0.51)
 
 
 def test_cautions_and_limits_are_said(parsed: Parsed) -> None:

@@ -10,6 +10,7 @@ from lapwright.analysis import Session
 from lapwright.report import write_pdf
 from lapwright.report.material import Material
 from lapwright.report.pdf import draw_pdf
+from lapwright.units import Units
 
 
 @pytest.fixture(scope="module")
@@ -17,7 +18,7 @@ def pdf(material: Material, tmp_path_factory: pytest.TempPathFactory) -> bytes:
     path = tmp_path_factory.mktemp("pdf") / "debrief.pdf"
     # Two corners have all there is, in a fraction of the time.
     few = replace(material, corners=material.corners.iloc[[0, 3]], came_of_it=("Quicker.",))
-    assert draw_pdf(few, path, "mph") == path
+    assert draw_pdf(few, path, Units("mph")) == path
     assert list(path.parent.iterdir()) == [path]
     return path.read_bytes()
 

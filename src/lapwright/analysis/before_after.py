@@ -6,6 +6,7 @@ have in common (a receiver's drift, where a session lies on the track).  It does
 changed with the change: the driver's day, tyres, temperature, fuel.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis.regression import t_quantile
+from lapwright.units import signed
 
 Floats = npt.NDArray[np.float64]
 
@@ -117,6 +119,34 @@ def lap_time_change(before: pd.DataFrame, after: pd.DataFrame) -> Difference:
     return difference_of_means(sides[0], sides[1])
 
 
+def quicker_by(change_s: float) -> str:
+    """
+    Say a change of a time.
+
+    Examples
+    --------
+    >>> quicker_by(-0.123), quicker_by(0.123), quicker_by(-0.0049)
+    ('0.12 s quicker', '0.12 s slower', 'as quick')
+    """
+    size = f"{abs(change_s):.2f}"
+    if float(size) == 0.0:
+        return "as quick"
+    return f"{size} s {'quicker' if change_s < 0.0 else 'slower'}"
+
+
+def interval_text(change: Difference) -> str:
+    """
+    Write the 95 % interval of a change of a time, without a minus before nothing.
+
+    Examples
+    --------
+    >>> interval_text(Difference(90.0, 90.1, 0.1, -0.001, 0.201, 5, 5))
+    '0.00 to +0.20 s'
+    """
+    low, high = (signed(v, math.nan, 2) for v in (change.low95, change.high95))
+    return f"{low} to {high} s"
+
+
 def change_text(what: str, change: Difference) -> str:
     """
     Say a change of a time in a sentence.
@@ -135,11 +165,10 @@ def change_text(what: str, change: Difference) -> str:
     laps = f"{change.count_before} before, {change.count_after} after"
     if min(change.count_before, change.count_after) < 2 or not np.isfinite(change.difference):
         return f"{what}: too few to compare ({laps})."
-    word = "quicker" if change.difference < 0.0 else "slower"
     said = (
         f"{what}: {change.before:.2f} s before, {change.after:.2f} s after, "
-        f"{abs(change.difference):.2f} s {word}; "
-        f"95 % interval {change.low95:+.2f} to {change.high95:+.2f} s ({laps})."
+        f"{quicker_by(change.difference)}; "
+        f"95 % interval {interval_text(change)} ({laps})."
     )
     if change.too_few:
         return f"{said} That is too few laps to lean on."

@@ -16,6 +16,8 @@ Floats = npt.NDArray[np.float64]
 
 # The error bar is smooth along the lap: so many stations carry it, the rest is interpolated.
 _SD_STATIONS = 100
+# For the bands of many laps at once; between them the error bar hardly bends.
+_QUICK_STATIONS = 40
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +102,44 @@ def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Co
         side.trace,
         reference.trace,
     )
+
+
+def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats, Floats]:
+    """
+    Error bars of the deltas of many laps to one lap of the same session, at once.
+
+    Parameters
+    ----------
+    track : Track
+    sides : list of Side
+        On the reference's motion.
+    reference : Side
+
+    Returns
+    -------
+    station_m : ndarray, shape (k,)
+        From the line to the line. [m]
+    sd_s : ndarray, shape (laps, k)
+        Under the most probable noise levels alone, which a whole `Comparison` does not lean on:
+        scale them by what is known of the lap times. [s]
+    """
+    station = np.linspace(0.0, track.length_m, _QUICK_STATIONS + 1)
+    parts = [_rows(track, side, station) for side in (*sides, reference)]
+    posterior = reference.motion.posterior(
+        np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts]),
+        best_only=True,
+    )  # fmt: skip
+    k = len(station)
+    since = np.eye(k)
+    since[:, 0] -= 1.0
+    out = np.zeros((len(sides), k))
+    last = slice(len(sides) * k, None)
+    for j in range(len(sides)):
+        mine = slice(j * k, (j + 1) * k)
+        cov = posterior.covs[0]
+        apart = cov[mine, mine] + cov[last, last] - cov[mine, last] - cov[last, mine]
+        out[j] = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", since, apart, since), 0.0))
+    return station, out
 
 
 def time_since_start(trace: LapTrace, station_m: Floats) -> Floats:

@@ -15,7 +15,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.before_after import Difference, difference_of_means
+from lapwright.analysis.before_after import (
+    Difference,
+    difference_of_means,
+    interval_text,
+    quicker_by,
+)
 from lapwright.analysis.evidence import Evidence, gather_evidence, span_stations, without_lap
 from lapwright.analysis.sayings import place
 from lapwright.analysis.trace import LapTrace
@@ -173,10 +178,9 @@ def _text(
     said += f"{time.before:.2f} s before, {time.after:.2f} s after ({laps})"
     if not np.isfinite(rest.low95):
         return f"{said}. That is too few passes to judge by."
-    word = "quicker" if rest.difference < 0.0 else "slower"
     said += (
-        f". Against the rest of the lap it is {abs(rest.difference):.2f} s {word}, "
-        f"95 % interval {rest.low95:+.2f} to {rest.high95:+.2f} s"
+        f". Against the rest of the lap it is {quicker_by(rest.difference)}, "
+        f"95 % interval {interval_text(rest)}"
     )
     if rest.too_few:
         return f"{said}; too few passes to lean on."

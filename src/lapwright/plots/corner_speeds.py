@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from lapwright.analysis.trace import LapTrace
+from lapwright.plots.display_units import distance_axis, speed_in, units_of
 from lapwright.plots.palette import LIGHT
-from lapwright.plots.speed_units import speed_in
 from lapwright.plots.style import drawing
+from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -22,7 +23,7 @@ def corner_speeds(
     corners: pd.DataFrame,
     axes: "Sequence[Axes] | None" = None,
     best: int | None = None,
-    units: str = "km/h",
+    units: Units | str = "km/h",
 ) -> "list[Axes]":
     """
     Draw the speed of several laps through every corner, one small figure a corner.
@@ -36,22 +37,23 @@ def corner_speeds(
         One a corner; a new figure where not given.
     best : int, optional
         Number of the lap to be drawn above the others.
-    units : str
-        Of speed.
+    units : Units or str
+        Of speed, and of distance: ``"mph,ft"``.
 
     Returns
     -------
     list of Axes
         Distance is from the apex.
     """
+    shown = units_of(units)
     given = list(axes) if axes is not None else _grid(len(corners))
     for ax, row in zip(given, corners.to_dict("records"), strict=False):
         with drawing(ax):
-            _one(ax, traces, row, best, units)
+            _one(ax, traces, row, best, shown)
     for ax in given[: len(corners)][::_COLUMNS]:
-        ax.set_ylabel(f"speed [{units}]")
+        ax.set_ylabel(f"speed [{shown.speed}]")
     for ax in given[: len(corners)][-_COLUMNS:]:
-        ax.set_xlabel("distance from the apex [m]")
+        distance_axis(ax.xaxis, shown, "distance from the apex")
     return given[: len(corners)]
 
 
@@ -69,7 +71,7 @@ def _grid(count: int) -> "list[Axes]":
 
 
 def _one(
-    ax: "Axes", traces: Sequence[LapTrace], row: dict[Any, Any], best: int | None, units: str
+    ax: "Axes", traces: Sequence[LapTrace], row: dict[Any, Any], best: int | None, units: Units
 ) -> None:
     apex, entry, leave = (float(row[f"{n}_m"]) for n in ("apex", "entry", "exit"))
     low, high = entry - _BEFORE_M, leave + _AFTER_M
@@ -78,7 +80,7 @@ def _one(
         part = trace.within(low, high)
         first = trace.lap == best
         ax.plot(
-            trace.station_m[part] - apex, speed_in(trace.speed_mps[part], units),
+            trace.station_m[part] - apex, speed_in(trace.speed_mps[part], units.speed),
             color=LIGHT.best if first else LIGHT.other, linewidth=1.8 if first else 0.8,
             linestyle="-", label=f"lap {trace.lap}" if first else None,
         )  # fmt: skip

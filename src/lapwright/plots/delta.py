@@ -6,15 +6,20 @@ import pandas as pd
 
 from lapwright.analysis.compare import Comparison
 from lapwright.plots.corner_bands import corner_bands
+from lapwright.plots.display_units import distance_axis, units_of
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing
+from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
 def delta(
-    comparison: Comparison, ax: "Axes | None" = None, corners: pd.DataFrame | None = None
+    comparison: Comparison,
+    ax: "Axes | None" = None,
+    corners: pd.DataFrame | None = None,
+    units: Units | str = "km/h",
 ) -> "Axes":
     """
     Draw the rolling delta of a lap against a reference lap.
@@ -25,6 +30,8 @@ def delta(
     ax : Axes, optional
     corners : DataFrame, optional
         `lapwright.Session.corners`, shaded behind the line.
+    units : Units or str
+        Distance is shown in its unit of distance.
 
     Returns
     -------
@@ -53,10 +60,8 @@ def delta(
         low, high = min(float((lost - sd).min()), 0.0), max(float((lost + sd).max()), 0.0)
         room = 0.15 * max(high - low, 0.02)
         ax.set_ylim(low - room, high + room)
-        ax.set(
-            xlabel="distance from the line [m]", ylabel="delta [s]",
-            xlim=(0.0, float(station.iloc[-1])),
-        )  # fmt: skip
+        ax.set(ylabel="delta [s]", xlim=(0.0, float(station.iloc[-1])))
+        distance_axis(ax.xaxis, units_of(units), "distance from the line")
         ax.set_title(f"Delta of lap {comparison.lap} to lap {comparison.reference}", pad=14)
         ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.05), ncols=2)
         return ax

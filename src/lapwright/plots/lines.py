@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from lapwright.analysis.trace import LapTrace
+from lapwright.plots.display_units import distance_axis, units_of
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import COLOURS, DASHES, drawing
+from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,7 +20,11 @@ _AROUND_M = 60.0
 
 
 def lines(
-    traces: Sequence[LapTrace], corners: pd.DataFrame, corner: int, ax: "Axes | None" = None
+    traces: Sequence[LapTrace],
+    corners: pd.DataFrame,
+    corner: int,
+    ax: "Axes | None" = None,
+    units: Units | str = "km/h",
 ) -> "Axes":
     """
     Draw how far left or right of the usual line several laps were through one corner.
@@ -34,6 +40,8 @@ def lines(
     corner : int
         Its number.
     ax : Axes, optional
+    units : Units or str
+        Distances are shown in its unit of distance.
 
     Returns
     -------
@@ -43,10 +51,10 @@ def lines(
     row = corners[corners["corner"] == corner].iloc[0]
     apex, low, high = row["apex_m"], row["entry_m"] - _AROUND_M, row["exit_m"] + _AROUND_M
     with drawing(ax, (7.2, 3.0)) as ax:
-        ax.set(
-            xlabel="distance from the apex [m]", ylabel="left of usual line [m]",
-            title=f"Lines at {corner} {row['name']}, which turns {row['direction']}",
-        )  # fmt: skip
+        shown = units_of(units)
+        distance_axis(ax.xaxis, shown, "distance from the apex")
+        distance_axis(ax.yaxis, shown, "left of usual line")
+        ax.set_title(f"Lines at {corner} {row['name']}, which turns {row['direction']}")
         if not traces:
             warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)
             return ax

@@ -7,7 +7,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis.trace import LapTrace
+from lapwright.plots.display_units import distance_axis, units_of
 from lapwright.plots.palette import LIGHT
+from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -17,14 +19,15 @@ Floats = npt.NDArray[np.float64]
 _MARGIN = 0.08
 
 
-def plan_view(ax: "Axes", points_m: Floats) -> None:
-    """Equal scales around some points, shape (n, 2), with metres on both axes."""
+def plan_view(ax: "Axes", points_m: Floats, units: Units | str = "km/h") -> None:
+    """Equal scales around some points, shape (n, 2), distances on both axes."""
     low, high = points_m.min(axis=0), points_m.max(axis=0)
     room = _MARGIN * float((high - low).max())
     ax.set_xlim(low[0] - room, high[0] + room)
     ax.set_ylim(low[1] - room, high[1] + room)
     ax.set_aspect("equal")
-    ax.set(xlabel="east [m]", ylabel="north [m]")
+    for axis, name in ((ax.xaxis, "east"), (ax.yaxis, "north")):
+        distance_axis(axis, units_of(units), name)
 
 
 def north_arrow(ax: "Axes") -> None:

@@ -9,8 +9,9 @@ import pandas as pd
 
 from lapwright.analysis.trace import LapTrace
 from lapwright.plots.corner_bands import corner_bands
-from lapwright.plots.speed_units import speed_in
+from lapwright.plots.display_units import distance_axis, speed_in, units_of
 from lapwright.plots.style import COLOURS, DASHES, drawing
+from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,7 +21,7 @@ def speed(
     traces: Sequence[LapTrace],
     ax: "Axes | None" = None,
     corners: pd.DataFrame | None = None,
-    units: str = "km/h",
+    units: Units | str = "km/h",
 ) -> "Axes":
     """
     Draw speed against distance from the line.
@@ -31,15 +32,17 @@ def speed(
     ax : Axes, optional
     corners : DataFrame, optional
         `lapwright.Session.corners`, shaded behind the lines.
-    units : str
-        Of speed.
+    units : Units or str
+        Of speed, and of distance: ``"mph,ft"``.
 
     Returns
     -------
     Axes
     """
+    shown = units_of(units)
     with drawing(ax, (7.2, 3.6)) as ax:
-        ax.set(xlabel="distance from the line [m]", ylabel=f"speed [{units}]")
+        distance_axis(ax.xaxis, shown, "distance from the line")
+        ax.set_ylabel(f"speed [{shown.speed}]")
         ax.set_title("Speed along the lap", pad=14)
         if not traces:
             warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)
@@ -48,7 +51,7 @@ def speed(
         for trace, colour, dash in zip(traces, cycle(COLOURS), cycle(DASHES)):
             lap = trace.inside
             ax.plot(
-                trace.station_m[lap], speed_in(trace.speed_mps[lap], units), color=colour,
+                trace.station_m[lap], speed_in(trace.speed_mps[lap], shown.speed), color=colour,
                 linestyle=dash, label=f"lap {trace.lap}",
             )  # fmt: skip
         ax.set_xlim(0.0, traces[0].length_m)

@@ -8,10 +8,11 @@ import pandas as pd
 
 from lapwright.analysis.compare import Comparison
 from lapwright.analysis.trace import LapTrace
+from lapwright.plots.display_units import speed_in, units_of
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.plan import north_arrow, number_corners, plan_view
-from lapwright.plots.speed_units import speed_in
 from lapwright.plots.style import drawing
+from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,7 +26,7 @@ def speed_map(
     trace: LapTrace,
     ax: "Axes | None" = None,
     corners: pd.DataFrame | None = None,
-    units: str = "km/h",
+    units: Units | str = "km/h",
 ) -> "Axes":
     """
     Draw a lap on the plan, coloured by speed.
@@ -36,8 +37,8 @@ def speed_map(
     ax : Axes, optional
     corners : DataFrame, optional
         `lapwright.Session.corners`, numbered on the map.
-    units : str
-        Of speed.
+    units : Units or str
+        Of speed, and of distance: ``"mph,ft"``.
 
     Returns
     -------
@@ -45,16 +46,21 @@ def speed_map(
         Darker is slower, also in grey print.
     """
     lap = trace.inside
-    values = speed_in(trace.speed_mps[lap], units)
+    shown = units_of(units)
+    values = speed_in(trace.speed_mps[lap], shown.speed)
     with drawing(ax, (6.4, 5.2)) as ax:
-        _ribbon(ax, trace, values, "cividis", (values.min(), values.max()), f"speed [{units}]")
+        limits = (float(values.min()), float(values.max()))
+        _ribbon(ax, trace, values, "cividis", limits, f"speed [{shown.speed}]", units=shown)
         number_corners(ax, trace, corners)
         ax.set_title(f"Speed on lap {trace.lap}")
         return ax
 
 
 def time_lost_map(
-    comparison: Comparison, ax: "Axes | None" = None, corners: pd.DataFrame | None = None
+    comparison: Comparison,
+    ax: "Axes | None" = None,
+    corners: pd.DataFrame | None = None,
+    units: Units | str = "km/h",
 ) -> "Axes":
     """
     Draw a lap on the plan, coloured by the time lost to the reference on every metre.
@@ -65,6 +71,8 @@ def time_lost_map(
     ax : Axes, optional
     corners : DataFrame, optional
         `lapwright.Session.corners`, numbered on the map.
+    units : Units or str
+        Distances are shown in its unit of distance.
 
     Returns
     -------
@@ -75,13 +83,15 @@ def time_lost_map(
 
     trace, table = comparison.lap_trace, comparison.delta
     lap = trace.inside
-    per_metre = 1e3 * np.gradient(table["delta_s"], table["station_m"])
+    shown = units_of(units)
+    per_metre = 1e3 * np.gradient(table["delta_s"], table["station_m"]) / shown.distance_of(1.0)
     values = np.interp(trace.station_m[lap], table["station_m"], per_metre)
     most = max(float(np.abs(values).max()), 1e-3)
     colours = LinearSegmentedColormap.from_list("lost", [LIGHT.gained, "#d9d9d9", LIGHT.lost])
     width = _LEAST_PT + (_MOST_PT - _LEAST_PT) * np.clip(0.5 + 0.5 * values / most, 0.0, 1.0)
     with drawing(ax, (6.4, 5.2)) as ax:
-        _ribbon(ax, trace, values, colours, (-most, most), "time lost per metre [ms/m]", width)
+        label = f"time lost [ms/{shown.distance}]"
+        _ribbon(ax, trace, values, colours, (-most, most), label, width, units=shown)
         number_corners(ax, trace, corners)
         ax.set_title(f"Where lap {comparison.lap} lost time to lap {comparison.reference}")
         return ax
@@ -89,7 +99,7 @@ def time_lost_map(
 
 def _ribbon(
     ax: "Axes", trace: LapTrace, values: Floats, colours: object, limits: tuple[float, float],
-    label: str, width_pt: Floats | float = 3.0,
+    label: str, width_pt: Floats | float = 3.0, *, units: Units,
 ) -> None:  # fmt: skip
     """Coloured segments with a dark edge, so that the pale end of the scale stays visible."""
     from matplotlib.collections import LineCollection
@@ -106,7 +116,7 @@ def _ribbon(
     for collection in (edge, ribbon):
         collection.set_capstyle("round")
         ax.add_collection(collection)
-    plan_view(ax, points)
+    plan_view(ax, points, units)
     north_arrow(ax)
     figure = ax.get_figure()
     assert figure is not None

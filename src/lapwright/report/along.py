@@ -6,12 +6,13 @@ import pandas as pd
 
 from lapwright.analysis.compare import Comparison, time_since_start
 from lapwright.analysis.trace import LapTrace
-from lapwright.plots.speed_units import speed_in
+from lapwright.plots.display_units import speed_in
 from lapwright.report.figure import (
     Along,
     Curve,
     Mark,
     Span,
+    Tick,
     band,
     frame_y,
     padded,
@@ -19,6 +20,7 @@ from lapwright.report.figure import (
     ticks,
 )
 from lapwright.report.material import Material
+from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
@@ -33,7 +35,7 @@ def stations(start_m: float, end_m: float, step_m: float = STEP_M) -> Floats:
 
 
 def speed_figure(
-    material: Material, laps: "list[tuple[int, str]]", window: tuple[float, float], units: str,
+    material: Material, laps: "list[tuple[int, str]]", window: tuple[float, float], units: Units,
     height: int, label: str, marks: "list[tuple[str, str, float, str]] | None" = None,
 ) -> Along:  # fmt: skip
     """
@@ -46,7 +48,7 @@ def speed_figure(
         Lap and role, in drawing order.
     window : (float, float)
         Stations at the ends. [m]
-    units : str
+    units : Units
     height : int
         [px]
     label : str
@@ -60,7 +62,7 @@ def speed_figure(
     """
     s = stations(*window)
     lines = [
-        (lap, role, speed_in(material.traces[lap].at_station("speed_mps", s), units))
+        (lap, role, speed_in(material.traces[lap].at_station("speed_mps", s), units.speed))
         for lap, role in laps
     ]
     low = min((float(v.min()) for _, _, v in lines), default=0.0)
@@ -75,14 +77,14 @@ def speed_figure(
             share = (station - window[0]) / (window[1] - window[0])
             placed.append(Mark(kind, role, share, (high - level) / (high - low), text))
     return Along(
-        "speed", label, units, *window, low, high, height, ticks(*window, 7),
+        "speed", label, units.speed, *window, low, high, height, distance_ticks(window, units),
         ticks(low, high, 5), curves, corner_spans(material.corners, window), tuple(placed),
     )  # fmt: skip
 
 
 def delta_figure(
-    comparison: Comparison, corners: pd.DataFrame, window: tuple[float, float], height: int,
-    label: str, role: str = "usual", *, linked: bool = True,
+    comparison: Comparison, corners: pd.DataFrame, window: tuple[float, float], units: Units,
+    height: int, label: str, role: str = "usual", *, linked: bool = True,
 ) -> Along:  # fmt: skip
     """
     Delta against distance from the line, with a band of one sd.
@@ -93,6 +95,7 @@ def delta_figure(
     corners : DataFrame
     window : (float, float)
         Stations at the ends. [m]
+    units : Units
     height : int
         [px]
     label : str
@@ -121,9 +124,14 @@ def delta_figure(
     )
     zero = (high - 0.0) / (high - low) if low < 0.0 < high else None
     return Along(
-        "delta", label, "s", *window, low, high, height, ticks(*window, 7), ticks(low, high, 4),
-        curves, corner_spans(corners, window), (), zero, linked,
+        "delta", label, "s", *window, low, high, height, distance_ticks(window, units),
+        ticks(low, high, 4), curves, corner_spans(corners, window), (), zero, linked,
     )  # fmt: skip
+
+
+def distance_ticks(window: tuple[float, float], units: Units) -> tuple[Tick, ...]:
+    """Ticks at round distances from the line, in the unit that is shown."""
+    return ticks(units.distance_of(window[0]), units.distance_of(window[1]), 7)
 
 
 def corner_spans(corners: pd.DataFrame, window: tuple[float, float]) -> tuple[Span, ...]:
@@ -138,19 +146,19 @@ def corner_spans(corners: pd.DataFrame, window: tuple[float, float]) -> tuple[Sp
     return tuple(out)
 
 
-def lap_arrays(material: Material, units: str) -> dict[str, object]:
+def lap_arrays(material: Material, units: Units) -> dict[str, object]:
     """
     Numbers for the script: speed and delta of every timed lap at the same stations.
 
     Parameters
     ----------
     material : Material
-    units : str
+    units : Units
 
     Returns
     -------
     dict
-        Whole numbers: tenths of a speed unit, milliseconds, decimetres.
+        Whole numbers: tenths of a speed unit, milliseconds (of error bars tenths), decimetres.
     """
     if material.best is None:
         return {}
@@ -163,12 +171,14 @@ def lap_arrays(material: Material, units: str) -> dict[str, object]:
         "length": round(material.length_m, 2),
         "best": material.best,
         "usual": material.usual,
-        "units": units,
+        "units": units.speed,
+        "distance": [units.distance, units.distance_of(1.0)],
         "place": np.rint(10.0 * place).astype(int).tolist(),
         "laps": {
             str(lap): {
                 "speed": _tenths(trace, s, units),
                 "delta": np.rint(1e3 * (time_since_start(trace, s) - base)).astype(int).tolist(),
+                "sd": _sd(material, lap, s),
             }
             for lap, trace in material.traces.items()
         },
@@ -177,13 +187,19 @@ def lap_arrays(material: Material, units: str) -> dict[str, object]:
             for r in material.corners.to_dict("records")
         ],
     }
-    if material.comparison is not None:
-        table = material.comparison.delta
-        sd = np.interp(s, table["station_m"], table["delta_sd_s"])
-        out["sd"] = np.rint(1e4 * sd).astype(int).tolist()
     return out
 
 
-def _tenths(trace: LapTrace, s: Floats, units: str) -> list[int]:
-    speed = speed_in(trace.at_station("speed_mps", s), units)
+def _sd(material: Material, lap: int, s: Floats) -> list[int]:
+    """Error bar of a lap's delta, in tenths of a millisecond; the usual lap's as it was drawn."""
+    c = material.comparison
+    if c is not None and lap == c.lap:
+        sd = np.interp(s, c.delta["station_m"], c.delta["delta_sd_s"])
+    else:
+        sd = np.interp(s, material.sd_station_m, material.delta_sds[lap])
+    return [int(v) for v in np.rint(1e4 * sd)]
+
+
+def _tenths(trace: LapTrace, s: Floats, units: Units) -> list[int]:
+    speed = speed_in(trace.at_station("speed_mps", s), units.speed)
     return [int(v) for v in np.rint(10.0 * speed)]

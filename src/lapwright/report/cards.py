@@ -5,19 +5,20 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from lapwright.plots.speed_units import speed_in
+from lapwright.plots.display_units import speed_in
 from lapwright.report.along import delta_figure, speed_figure
 from lapwright.report.figure import Along
 from lapwright.report.headline import STRETCHES, corner_name, corner_sums, stretch_difference
 from lapwright.report.material import Material
 from lapwright.report.numbers import (
     NOTHING,
+    distance,
     plain,
     signed_with_sd,
     with_sd,
 )
 from lapwright.report.plan import Plan, corner_plan
-from lapwright.units import is_equal
+from lapwright.units import Units, is_equal
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 _G_MPS2 = 9.80665
@@ -74,15 +75,14 @@ class Card:
     ledger: tuple[tuple[str, str, float, float], ...]
 
 
-def corner_cards(material: Material, units: str) -> list[Card]:
+def corner_cards(material: Material, units: Units) -> list[Card]:
     """
     Make the cards of all corners.
 
     Parameters
     ----------
     material : Material
-    units : str
-        Of speed.
+    units : Units
 
     Returns
     -------
@@ -91,7 +91,7 @@ def corner_cards(material: Material, units: str) -> list[Card]:
     return [_card(material, row, units) for row in material.corners.to_dict("records")]
 
 
-def _card(material: Material, corner: "dict[object, object]", units: str) -> Card:
+def _card(material: Material, corner: "dict[object, object]", units: Units) -> Card:
     number = int(str(corner["corner"]))
     entry, apex, leave = (float(str(corner[f"{n}_m"])) for n in ("entry", "apex", "exit"))
     window = max(entry - _BEFORE_M, 0.0), min(leave + _AFTER_M, material.length_m)
@@ -105,14 +105,17 @@ def _card(material: Material, corner: "dict[object, object]", units: str) -> Car
         figures.append(
             speed_figure(material, laps, window, units, 170, f"Speed through {title}", marks)
         )
-        plan = corner_plan(material, laps[-2:], window, marks, f"Lines driven at {title}")
+        plan = corner_plan(material, laps[-2:], window, marks, f"Lines driven at {title}", units)
     if material.comparison is not None:
         label = f"Delta through {title}"
-        figures.append(delta_figure(material.comparison, material.corners, window, 90, label))
+        figures.append(
+            delta_figure(material.comparison, material.corners, window, units, 90, label)
+        )
     columns, rows, summary = _table(material, passes, apex, units)
     facts = (
         f"{'left' if corner['direction'] == 'left' else 'right'}, "
-        f"radius {float(str(corner['radius_m'])):.0f} m, apex {apex:.0f} m after the line"
+        f"radius {distance(float(str(corner['radius_m'])), units)}, "
+        f"apex {distance(apex, units)} after the line"
     )
     says = _says(material, number, passes)
     ledger = _ledger(material, number)
@@ -130,16 +133,16 @@ def _drawn(material: Material) -> list[tuple[int, str]]:
 
 
 def _marks(
-    material: Material, passes: pd.DataFrame, units: str
+    material: Material, passes: pd.DataFrame, units: Units
 ) -> list[tuple[str, str, float, str]]:
     """Braking, slowest and throttle points of the best and the usual lap."""
     out = []
     for lap, role in ((material.usual, "usual"), (material.best, "best")):
         for row in passes[passes["lap"] == lap].to_dict("records"):
-            slow = float(speed_in(row["min_speed_mps"], units))
+            slow = float(speed_in(row["min_speed_mps"], units.speed))
             for kind, column, text in (
                 ("brake", "brake_station_m", "braking point"),
-                ("slowest", "min_speed_station_m", f"slowest, {slow:.0f} {units}"),
+                ("slowest", "min_speed_station_m", f"slowest, {slow:.0f} {units.speed}"),
                 ("throttle", "throttle_station_m", "throttle point"),
             ):
                 if np.isfinite(row[column]):
@@ -148,27 +151,28 @@ def _marks(
 
 
 def _table(
-    material: Material, passes: pd.DataFrame, apex_m: float, units: str
+    material: Material, passes: pd.DataFrame, apex_m: float, units: Units
 ) -> tuple[tuple[Column, ...], tuple[PassRow, ...], tuple[PassRow, ...]]:
     """Every pass with its error bars, and the middle and spread of the clean ones."""
-    scale = float(speed_in(1.0, units))
+    scale, metre = units.speed_of(1.0), units.distance_of(1.0)
+    speed, far = units.speed, units.distance
     table = passes.assign(
         throttle_m=passes["throttle_station_m"] - apex_m,
         slowest_m=passes["min_speed_station_m"] - apex_m,
     )
     spec: list[tuple[Column, str, str | None, float, int]] = [
         (Column("time through", "s"), "time_s", "time_sd_s", 1.0, 3),
-        (Column("braking before corner", "m"), "brake_to_corner_m", "brake_sd_m", 1.0, 0),
+        (Column("braking before corner", far), "brake_to_corner_m", "brake_sd_m", metre, 0),
         (Column("peak braking", "g"), "peak_decel_mps2", None, 1.0 / _G_MPS2, 2),
-        (Column("entry speed", units), "entry_speed_mps", None, scale, 1),
-        (Column("minimum speed", units), "min_speed_mps", "min_speed_sd_mps", scale, 1),
-        (Column("slowest past apex", "m"), "slowest_m", None, 1.0, 0),
-        (Column("throttle past apex", "m"), "throttle_m", "throttle_sd_m", 1.0, 0),
-        (Column("exit speed", units), "exit_speed_mps", None, scale, 1),
+        (Column("entry speed", speed), "entry_speed_mps", None, scale, 1),
+        (Column("minimum speed", speed), "min_speed_mps", "min_speed_sd_mps", scale, 1),
+        (Column("slowest past apex", far), "slowest_m", None, metre, 0),
+        (Column("throttle past apex", far), "throttle_m", "throttle_sd_m", metre, 0),
+        (Column("exit speed", speed), "exit_speed_mps", None, scale, 1),
         (Column("peak sideways", "g"), "peak_lateral_mps2", None, 1.0 / _G_MPS2, 2),
-        (Column("left at turn-in", "m"), "turn_in_offset_m", None, 1.0, 1),
-        (Column("left at apex", "m"), "apex_offset_m", None, 1.0, 1),
-        (Column("left at exit", "m"), "exit_offset_m", None, 1.0, 1),
+        (Column("left at turn-in", far), "turn_in_offset_m", None, metre, 1),
+        (Column("left at apex", far), "apex_offset_m", None, metre, 1),
+        (Column("left at exit", far), "exit_offset_m", None, metre, 1),
     ]
     rows = []
     for row in table.to_dict("records"):

@@ -4,43 +4,43 @@ import math
 
 import numpy as np
 
-from lapwright.plots.speed_units import speed_in
+from lapwright.plots.display_units import speed_in
 from lapwright.report.material import Material
 from lapwright.report.numbers import (
     clock_with_sd,
+    distance,
     plain,
     with_sd,
 )
-from lapwright.units import EQUAL_SD, clock
+from lapwright.units import EQUAL_SD, Units, clock
 
 STRETCHES = ("braking", "entry", "exit", "straight")
 
 
-def five_lines(material: Material, units: str) -> list[str]:
+def five_lines(material: Material, units: Units) -> list[str]:
     """
     Sum a session up.
 
     Parameters
     ----------
     material : Material
-    units : str
-        Of speed.
+    units : Units
 
     Returns
     -------
     list of str
         Up to five sentences.
     """
-    lines = [_laps(material)]
+    lines = [_laps(material, units)]
     if material.best is None:
         return [*lines, "No lap counts as a best lap, so there is nothing to compare."]
     return [*lines, _best(material), _pace(material), _where(material), _top(material, units)]
 
 
-def _laps(material: Material) -> str:
+def _laps(material: Material, units: Units) -> str:
     timed, clean = int((material.laps["kind"] == "timed").sum()), len(material.clean)
     where = material.track.name or "an unnamed circuit"
-    text = f"{_count(timed, 'timed lap')} of {where} ({material.length_m:.0f} m)"
+    text = f"{_count(timed, 'timed lap')} of {where} ({distance(material.length_m, units)})"
     text += f", {clean} of them clean"
     odd = material.laps[(material.laps["kind"] == "timed") & ~material.laps["representative"]]
     if len(odd):
@@ -102,13 +102,13 @@ def _where(material: Material) -> str:
     return f"{text}; the most was lost at {said}." if said else f"{text}."
 
 
-def _top(material: Material, units: str) -> str:
+def _top(material: Material, units: Units) -> str:
     laps = material.laps[material.laps["kind"] == "timed"]
     row = laps.iloc[int(np.argmax(laps["top_speed_mps"].to_numpy()))]
-    top = float(speed_in(float(row["top_speed_mps"]), units))
+    top = float(speed_in(float(row["top_speed_mps"]), units.speed))
     return (
-        f"Top speed {top:.0f} {units} on lap {row['lap']}, "
-        f"{float(row['top_speed_station_m']):.0f} m after the line."
+        f"Top speed {top:.0f} {units.speed} on lap {row['lap']}, "
+        f"{distance(float(row['top_speed_station_m']), units)} after the line."
     )
 
 
@@ -162,7 +162,7 @@ def corner_name(material: Material, corner: int) -> str:
     return f"corner {corner}" if name in ("", str(corner)) else f"{corner} {name}"
 
 
-def how_sure(material: Material, units: str) -> list[str]:
+def how_sure(material: Material, units: Units) -> list[str]:
     """Say how sure the numbers are, and what that rests on."""
     noise, out = material.noise, []
     timed = material.laps[(material.laps["kind"] == "timed") & material.laps["time_s"].notna()]
@@ -192,18 +192,19 @@ def how_sure(material: Material, units: str) -> list[str]:
     return out
 
 
-def _noise_sentence(noise: "object", units: str) -> str:
+def _noise_sentence(noise: "object", units: Units) -> str:
     assert hasattr(noise, "get")
     white, drift = float(noise.get("position_sd_m") or 0.0), float(noise.get("drift_sd_m") or 0.0)
     text = (
-        f"The log's positions scatter by {white:.2f} m from fix to fix and drift by {drift:.2f} m "
+        f"The log's positions scatter by {distance(white, units, 2)} from fix to fix and drift by "
+        f"{distance(drift, units, 2)} "
         f"within some {float(noise.get('drift_tau_s') or 0.0):.0f} s"
     )
     speed = noise.get("speed_sd_mps")
     if speed is None:
         return text + "; it has no speed of its own, so speed comes from the positions."
-    value = float(speed_in(float(speed), units))
-    return text + f"; its speed scatters by {plain(value, 2)} {units}."
+    value = float(speed_in(float(speed), units.speed))
+    return text + f"; its speed scatters by {plain(value, 2)} {units.speed}."
 
 
 def _source_sentence(material: Material) -> str:

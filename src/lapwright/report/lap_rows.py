@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from lapwright.plots.speed_units import speed_in
+from lapwright.plots.display_units import speed_in
 from lapwright.report.material import Material
 from lapwright.report.numbers import NOTHING, clock_with_sd, gap_text, with_sd
+from lapwright.units import Units
 
 
 @dataclass(frozen=True)
@@ -38,15 +39,14 @@ _FLAGS = {
 _KINDS = {"out": "out lap", "in": "in lap", "timed": "lap"}
 
 
-def lap_rows(material: Material, units: str) -> list[LapRow]:
+def lap_rows(material: Material, units: Units) -> list[LapRow]:
     """
     Write the lap table.
 
     Parameters
     ----------
     material : Material
-    units : str
-        Of speed.
+    units : Units
 
     Returns
     -------
@@ -57,7 +57,7 @@ def lap_rows(material: Material, units: str) -> list[LapRow]:
         sectors = tuple(
             with_sd(t, sd, 3) for t, sd in zip(row["sectors_s"], row["sector_sds_s"], strict=True)
         )
-        top = float(speed_in(row["top_speed_mps"], units))
+        top = float(speed_in(row["top_speed_mps"], units.speed))
         remarks = [str(flag).replace("_", " ") for flag in row["flags"]]
         if row["lap"] == material.usual:
             remarks.insert(0, "the usual lap")

@@ -40,6 +40,9 @@ class Material:
         The best lap, and the clean lap whose time is the middle of the others'.
     traces : dict of LapTrace
         By lap, of every timed lap that goes from line to line.
+    delta_sds : dict of ndarray
+        By lap, at `sd_station_m`: error bar of the delta to the best lap. [s]
+    sd_station_m : ndarray, shape (k,)
     comparison : Comparison or None
         The usual lap against the best.
     other : Comparison or None
@@ -66,6 +69,8 @@ class Material:
     best: int | None
     usual: int | None
     traces: Mapping[int, LapTrace]
+    delta_sds: Mapping[int, Floats]
+    sd_station_m: Floats
     comparison: Comparison | None
     other: Comparison | None
     other_name: str
@@ -122,6 +127,8 @@ def gather(
     timed = laps.loc[(laps["kind"] == "timed") & laps["time_s"].notna(), "lap"]
     compared = best is not None and usual is not None
     other, other_name = _other(session, best, reference)
+    numbers = [int(n) for n in timed]
+    sd_station, sds = session.delta_sds(numbers)
     return Material(
         session.log,
         session.track,
@@ -130,7 +137,9 @@ def gather(
         session.passes,
         best,
         usual,
-        {int(n): session.trace(int(n)) for n in timed},
+        {n: session.trace(n) for n in numbers},
+        dict(zip(numbers, sds, strict=True)),
+        sd_station,
         session.compare(usual, best) if compared and usual is not None else None,
         other,
         other_name,

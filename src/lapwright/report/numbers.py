@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable
 
-from lapwright.units import clock, decimals_for, is_equal
+from lapwright.units import Units, clock, decimals_for, is_equal
 
 MINUS = "\N{MINUS SIGN}"
 NOTHING = "\N{EN DASH}"
@@ -37,6 +37,18 @@ def signed(value: float, decimals: int = 3) -> str:
     """
     text = plain(value, decimals)
     return text if not value > 0.0 or float(f"{value:.{decimals}f}") == 0.0 else f"+{text}"
+
+
+def distance(distance_m: float, units: Units, decimals: int = 0) -> str:
+    """
+    Write a distance in the unit that is shown.
+
+    Examples
+    --------
+    >>> distance(30.48, Units("mph", "ft")), distance(30.48, Units())
+    ('100 ft', '30 m')
+    """
+    return f"{plain(units.distance_of(distance_m), decimals)} {units.distance}"
 
 
 def with_sd(value: float, sd: float, most: int = 3) -> str:

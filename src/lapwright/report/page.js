@@ -8,6 +8,7 @@
   const data = JSON.parse(document.getElementById("numbers").textContent);
   if (!data.laps) return;
   const length = data.length, step = data.step, count = data.place[0].length;
+  const [farUnit, perMetre] = data.distance;
   const readout = document.getElementById("readout");
   let compared = data.usual === null ? null : String(data.usual);
   let at = null;
@@ -31,7 +32,7 @@
   }
   const speedAt = (lap, s) => between(data.laps[lap].speed, s) / 10;
   const deltaAt = (lap, s) => between(data.laps[lap].delta, s) / 1000;
-  const sdAt = (s) => between(data.sd, s) / 10000;
+  const sdAt = (lap, s) => between(data.laps[lap].sd, s) / 10000;
 
   const traces = Array.from(document.querySelectorAll(".plot[data-kind]"), (svg) => {
     const value = (key) => parseFloat(svg.dataset[key]);
@@ -61,13 +62,12 @@
   }
 
   function words(s) {
-    const parts = [Math.round(s) + " m" + (cornerAt(s) ? ", " + cornerAt(s) : "")];
+    const parts = [Math.round(perMetre * s) + " " + farUnit + (cornerAt(s) ? ", " + cornerAt(s) : "")];
     parts.push("lap " + data.best + " " + number(speedAt(data.best, s), 1) + " " + data.units);
     if (compared !== null) {
       parts.push("lap " + compared + " " + number(speedAt(compared, s), 1) + " " + data.units);
-      const usual = compared === String(data.usual);
-      const sd = usual ? sdAt(s) : 0, digits = sd >= 0.0195 ? 2 : 3;
-      const bar = usual ? " \u00b1 " + sd.toFixed(digits) : "";
+      const sd = sdAt(compared, s), digits = sd >= 0.0195 ? 2 : 3;
+      const bar = " \u00b1 " + sd.toFixed(digits);
       parts.push("delta " + signed(deltaAt(compared, s), digits) + bar + " s");
     }
     return parts;
@@ -139,10 +139,11 @@
       t.frame.setAttribute("viewBox", a.toFixed(1) + " 0 " + (b - a).toFixed(1) + " 1000");
       const letters = t.svg.querySelector(".letters.x");
       letters.replaceChildren();
-      const every = niceStep(b - a);
-      for (let s = Math.ceil(a / every - 1e-9) * every; s <= b + 1e-6; s += every) {
+      const every = niceStep(perMetre * (b - a));
+      for (let far = Math.ceil(perMetre * a / every - 1e-9) * every; far <= perMetre * b + 1e-6; far += every) {
+        const s = far / perMetre;
         const text = make("text", { x: (100 * (s - a) / (b - a)).toFixed(3) + "%", y: t.height + 15 }, letters);
-        text.textContent = String(Math.round(s));
+        text.textContent = String(Math.round(far));
       }
       for (const text of t.svg.querySelectorAll(".corner-numbers text")) {
         const s = parseFloat(text.dataset.at);
@@ -252,14 +253,14 @@
     }
     return d;
   }
-  function rescale(t, values) {
-    let low = 0, high = 0;
+  function rescale(t, values, sd) {
+    // Zero is always in sight on the whole lap, but not in one corner.
+    let low = t.whole ? 0 : Infinity, high = t.whole ? 0 : -Infinity;
     for (let i = 0; i < count; i++) {
       const s = stationOf(i);
       if (s < t.first || s > t.last) continue;
-      low = low === high && !t.whole && low === 0 ? values[i] : Math.min(low, values[i]);
-      high = high < values[i] ? values[i] : high;
-      if (!t.whole && i > 0 && stationOf(i - 1) < t.first) { low = values[i]; high = values[i]; }
+      low = Math.min(low, values[i] - sd[i]);
+      high = Math.max(high, values[i] + sd[i]);
     }
     const room = Math.max(0.1 * (high - low), 0.03);
     t.low = low - room;
@@ -288,11 +289,10 @@
       const line = t.frame.querySelector(".curve.usual");
       if (!t.linked || !line) continue;
       const values = data.laps[lap][t.kind].map((v) => v / (t.kind === "speed" ? 10 : 1000));
-      if (t.kind === "delta") rescale(t, values);
+      if (t.kind === "delta") rescale(t, values, data.laps[lap].sd.map((v) => v / 10000));
       line.setAttribute("d", pathOf(values, t));
       const band = t.frame.querySelector(".curve.band");
-      if (band) band.setAttribute("visibility", usual ? "visible" : "hidden");
-      if (band && usual) band.setAttribute("d", bandPath(values, t));
+      if (band) band.setAttribute("d", bandPath(values, t));
       for (const mark of t.svg.querySelectorAll(".mark.usual")) mark.setAttribute("visibility", usual ? "visible" : "hidden");
     }
     for (const node of document.querySelectorAll(".corner-view .plan .usual")) node.setAttribute("visibility", usual ? "visible" : "hidden");
@@ -300,7 +300,7 @@
     if (at !== null) draw();
   }
   function bandPath(values, t) {
-    const sd = data.sd.map((v) => v / 10000);
+    const sd = data.laps[compared].sd.map((v) => v / 10000);
     const upper = pathOf(values.map((v, i) => v + sd[i]), t);
     const lower = pathOf(values.map((v, i) => v - sd[i]).slice(), t).slice(1).split("L").reverse();
     return upper + "L" + lower.join("L") + "Z";

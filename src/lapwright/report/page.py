@@ -53,59 +53,59 @@ def write_html(
     came_of_it : sequence of str
         What came of what was tried last time, a sentence each.
     units : Units or str
-        Speeds are shown in ``km/h``, ``mph`` or ``m/s``.
+        Of speed, and of distance: ``"mph,ft"``.
 
     Returns
     -------
     Path
         The file.
     """
-    text = html(gather(session, reference, notes, came_of_it), Units.parse(str(units)).speed)
+    text = html(gather(session, reference, notes, came_of_it), units)
     target = Path(path)
     with whole_file(target) as part:
         part.write_text(text, encoding="utf-8")
     return target
 
 
-def html(material: Material, units: str = "km/h") -> str:
+def html(material: Material, units: Units | str = "km/h") -> str:
     """
     Make the page.
 
     Parameters
     ----------
     material : Material
-    units : str
-        Of speed.
+    units : Units or str
 
     Returns
     -------
     str
     """
+    shown = Units.parse(str(units))
     style = palette_css() + _resource("page.css")
     script = _resource("page.js")
     ledger, zero = ledger_rows(material)
     values: dict[str, object] = {
         "m": material,
-        "units": units,
+        "units": shown,
         "style": style,
         "script": script,
         "style_hash": _hash(style),
         "script_hash": _hash(script),
-        "five_lines": five_lines(material, units),
-        "sure": how_sure(material, units),
-        "cards": corner_cards(material, units),
-        "laps": lap_rows(material, units),
+        "five_lines": five_lines(material, shown),
+        "sure": how_sure(material, shown),
+        "cards": corner_cards(material, shown),
+        "laps": lap_rows(material, shown),
         "flags": flag_words(material.laps),
         "lap_chart": lap_chart(material),
         "grip": grip_chart(material),
-        "plan": circuit_plan(material),
+        "plan": circuit_plan(material, shown),
         "ledger": ledger,
         "ledger_zero": zero,
         "stretches": STRETCHES,
         "total": _total(material),
-        "main": _main(material, units),
-        "other": _other(material, units),
-        "data": lap_arrays(material, units),
+        "main": _main(material, shown),
+        "other": _other(material, shown),
+        "data": lap_arrays(material, shown),
         "cautions": CAUTIONS,
         "grip_rows": grip_rows(material),
         "other_caveat": OTHER_CAVEAT,
@@ -133,7 +133,7 @@ def _variables(palette: Palette) -> str:
     return "".join(f"--{f.name}:{getattr(palette, f.name)};" for f in fields(palette))
 
 
-def _main(material: Material, units: str) -> list[object]:
+def _main(material: Material, units: Units) -> list[object]:
     """Delta and speed of the usual lap against the best, over the whole lap."""
     if material.best is None:
         return []
@@ -143,18 +143,22 @@ def _main(material: Material, units: str) -> list[object]:
     if material.comparison is not None and material.usual is not None:
         laps.insert(0, (material.usual, "usual"))
         label = f"Delta of lap {material.usual} to lap {material.best} along the lap"
-        figures.append(delta_figure(material.comparison, material.corners, window, 150, label))
+        figures.append(
+            delta_figure(material.comparison, material.corners, window, units, 150, label)
+        )
     figures.append(speed_figure(material, laps, window, units, 240, "Speed along the lap"))
     return figures
 
 
-def _other(material: Material, units: str) -> list[object]:
+def _other(material: Material, units: Units) -> list[object]:
     if material.other is None:
         return []
     label = f"Delta of lap {material.best} to {material.other_name}"
     window = (0.0, material.length_m)
     return [
-        delta_figure(material.other, material.corners, window, 150, label, "best", linked=False)
+        delta_figure(
+            material.other, material.corners, window, units, 150, label, "best", linked=False
+        )
     ]
 
 

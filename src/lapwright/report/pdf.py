@@ -48,10 +48,10 @@ def write_pdf(
         The file.
     """
     material = gather(session, reference, notes, came_of_it)
-    return draw_pdf(material, Path(path), Units.parse(str(units)).speed)
+    return draw_pdf(material, Path(path), Units.parse(str(units)))
 
 
-def draw_pdf(material: Material, target: Path, units: str) -> Path:
+def draw_pdf(material: Material, target: Path, units: Units) -> Path:
     """
     Draw the PDF of what was gathered.
 
@@ -60,8 +60,7 @@ def draw_pdf(material: Material, target: Path, units: str) -> Path:
     material : Material
     target : Path
         Written whole, or not at all.
-    units : str
-        Of speed.
+    units : Units
 
     Returns
     -------
@@ -84,7 +83,7 @@ def draw_pdf(material: Material, target: Path, units: str) -> Path:
     return target
 
 
-def _fill(sheet: Sheet, material: Material, units: str) -> None:
+def _fill(sheet: Sheet, material: Material, units: Units) -> None:
     _summary(sheet, material, units)
     _laps(sheet, material, units)
     if material.best is not None:
@@ -95,7 +94,7 @@ def _fill(sheet: Sheet, material: Material, units: str) -> None:
     _end(sheet, material, units)
 
 
-def _summary(sheet: Sheet, material: Material, units: str) -> None:
+def _summary(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.text(material.track.name or "Unnamed circuit", 20.0, bold=True)
     sheet.text("   ".join(about(material)), quiet=True)
     for label, text in noted(material.notes):
@@ -117,12 +116,12 @@ def _summary(sheet: Sheet, material: Material, units: str) -> None:
         sheet.text(material.remark)
 
 
-def _laps(sheet: Sheet, material: Material, units: str) -> None:
+def _laps(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.heading("Laps", follow_in=2.7)
     if (material.laps["kind"] == "timed").any():
         plots.lap_times(material.laps, sheet.axes(2.6), material.best).set_title("", loc="left")
     sectors = [f"sector {n + 1} [s]" for n in range(1 + len(material.track.sectors))]
-    head = ["lap", "kind", "time", "to the best [s]", *sectors, f"top [{units}]", "remarks"]
+    head = ["lap", "kind", "time", "to the best [s]", *sectors, f"top [{units.speed}]", "remarks"]
     rows = lap_rows(material, units)
     cells = [[str(r.lap), r.kind, r.time, r.gap, *r.sectors, r.top, r.remarks] for r in rows]
     bold = {k for k, r in enumerate(rows) if r.role == "best"}
@@ -131,7 +130,7 @@ def _laps(sheet: Sheet, material: Material, units: str) -> None:
     sheet.text("± is one standard deviation. Equal: within two sd of the best.", 7.5, quiet=True)
 
 
-def _along(sheet: Sheet, material: Material, units: str) -> None:
+def _along(sheet: Sheet, material: Material, units: Units) -> None:
     assert material.best is not None
     sheet.heading("Along the lap", follow_in=2.9)
     best = material.traces[material.best]
@@ -140,19 +139,19 @@ def _along(sheet: Sheet, material: Material, units: str) -> None:
         plots.speed([best], sheet.axes(3.0), material.corners, units)
         plots.speed_map(best, sheet.axes(3.6, 0.1, 0.9), material.corners, units)
     else:
-        plots.delta(c, sheet.axes(2.4), material.corners)
+        plots.delta(c, sheet.axes(2.4), material.corners, units)
         plots.speed([best, c.lap_trace], sheet.axes(2.9), material.corners, units)
-        plots.time_lost_map(c, sheet.axes(4.2, 0.05, 1.0), material.corners)
+        plots.time_lost_map(c, sheet.axes(4.2, 0.05, 1.0), material.corners, units)
         sheet.finish()
         rows = int((c.ledger["end_m"] > c.ledger["start_m"]).sum())
         plots.ledger(c, sheet.axes(min(1.0 + 0.17 * rows, 9.8), 0.08))
     if material.other is not None:
         sheet.heading(f"Against {material.other_name}", follow_in=2.6)
         sheet.text(OTHER_CAVEAT, quiet=True)
-        plots.delta(material.other, sheet.axes(2.5), material.corners)
+        plots.delta(material.other, sheet.axes(2.5), material.corners, units)
 
 
-def _corner(sheet: Sheet, material: Material, card: Card, units: str) -> None:
+def _corner(sheet: Sheet, material: Material, card: Card, units: Units) -> None:
     rows = [*card.rows, *card.summary]
     sheet.room(min(3.15 + _ROW_IN * len(rows), 9.5))
     sheet.text(card.title, 13.0, bold=True)
@@ -166,7 +165,7 @@ def _corner(sheet: Sheet, material: Material, card: Card, units: str) -> None:
     plots.corner_speeds(traces, corner, [left], material.best, units)[0].set_title("", loc="left")
     shown = [n for n in (material.best, material.usual) if n is not None]
     right = plots.lines(
-        [material.traces[n] for n in shown], corner, card.number, sheet.axes(1.95, 0.5, 1.0)
+        [material.traces[n] for n in shown], corner, card.number, sheet.axes(1.95, 0.5, 1.0), units
     )
     right.set_title("", loc="left")
     head = ["lap", *(f"{k.head} [{k.unit}]" for k in card.columns)]
@@ -187,7 +186,7 @@ def _grip(sheet: Sheet, material: Material) -> None:
     sheet.text(material.grip.caveat, quiet=True)
 
 
-def _end(sheet: Sheet, material: Material, units: str) -> None:
+def _end(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.heading("What was odd in the log")
     findings = [
         f.message + (f" ({lines_text(f.lines)})" if f.lines else "") for f in material.log.findings

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from lapwright.report.figure import Curve, nice_step, path
 from lapwright.report.material import Material
+from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
@@ -59,14 +60,14 @@ class Plan:
     bar_text: str
 
 
-def circuit_plan(material: Material) -> Plan:
+def circuit_plan(material: Material, units: Units) -> Plan:
     """Plan of the whole circuit with its line, sector lines and corner numbers."""
     track = material.track
     assert track.path is not None
     s = np.linspace(0.0, track.length_m, max(round(track.length_m / 4.0), 60))
     point = track.path.at(s)
     points = np.stack([point.east_m, point.north_m], axis=-1)
-    frame = _Frame(points, 460.0, 420.0)
+    frame = _Frame(points, 460.0, 420.0, units)
     places = []
     for number, gate in enumerate((track.start_finish, *track.sectors)):
         turn = float(np.degrees(np.arctan2(-gate.along[1], gate.along[0])))
@@ -88,7 +89,7 @@ def circuit_plan(material: Material) -> Plan:
 
 def corner_plan(
     material: Material, laps: "list[tuple[int, str]]", window: tuple[float, float],
-    marks: "list[tuple[str, str, float, str]]", label: str,
+    marks: "list[tuple[str, str, float, str]]", label: str, units: Units,
 ) -> Plan:  # fmt: skip
     """
     Plan of one corner with the lines driven and marked places on them.
@@ -102,6 +103,7 @@ def corner_plan(
         Stations at the ends. [m]
     marks : list of (kind, role, station_m, text)
     label : str
+    units : Units
 
     Returns
     -------
@@ -114,7 +116,7 @@ def corner_plan(
         )
         for lap, role in laps
     }
-    frame = _Frame(np.concatenate(list(lines.values())), 260.0, 250.0)
+    frame = _Frame(np.concatenate(list(lines.values())), 260.0, 250.0, units)
     places = []
     for kind, role, station, text in marks:
         if role in lines and window[0] <= station <= window[1]:
@@ -128,13 +130,13 @@ def corner_plan(
 class _Frame:
     """From metres to a picture that holds some points, north up."""
 
-    def __init__(self, points: Floats, width: float, tallest: float) -> None:
+    def __init__(self, points: Floats, width: float, tallest: float, units: Units) -> None:
         low, high = points.min(axis=0), points.max(axis=0)
         size = np.maximum(high - low, 1.0)
         self.scale = float(
             min((width - 2.0 * _MARGIN) / size[0], (tallest - 2.0 * _MARGIN) / size[1])
         )
-        self.width = width
+        self.width, self.units = width, units
         self.height = float(self.scale * size[1] + 2.0 * _MARGIN)
         spare = 0.5 * (width - 2.0 * _MARGIN - self.scale * size[0])
         self.east_m = float(low[0] - (_MARGIN + spare) / self.scale)
@@ -152,10 +154,11 @@ class _Frame:
 
     def plan(self, label: str, curves: tuple[Curve, ...], places: tuple[Place, ...]) -> Plan:
         """Put it together with a scale bar."""
-        metres = nice_step(0.35 * self.width / self.scale, 1) / 2.0
+        per_unit = self.scale / self.units.distance_of(1.0)
+        length = nice_step(0.35 * self.width / per_unit, 1) / 2.0
         return Plan(
             label, self.width, self.height + 16.0, self.scale, self.east_m, self.north_m, curves,
-            places, metres * self.scale, f"{metres:.0f} m",
+            places, length * per_unit, f"{length:.0f} {self.units.distance}",
         )  # fmt: skip
 
 
