@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from json_schemas import WEEKEND
 from jsonschema import Draft202012Validator
 
-from lapwright.batch import logs_in, run_weekend
+from lapwright.batch import left_out, logs_in, run_weekend
 from lapwright.batch.worker import Result
 from lapwright.cli import cli
 from lapwright.errors import LogError
@@ -124,6 +124,66 @@ def test_logs_are_never_written_to(folder: Path) -> None:
     before = {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
     run_weekend(folder, track=folder / "track.geojson", road=False, workers=1)
     assert {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in before} == before
+
+
+def test_engine_channels_are_in_a_table_of_their_own(folder: Path) -> None:
+    log = folder / "friday.csv"
+    lines = log.read_text().splitlines()
+    # The header is the line before the first of numbers.
+    first = next(k for k, line in enumerate(lines) if line[:1].isdigit())
+    lines[first - 1] += ",Water temp (degC)"
+    lines[first:] = [f"{line},{80 + 5 * (k % 3)}" for k, line in enumerate(lines[first:])]
+    log.write_text("\n".join(lines) + "\n")
+    (folder / "weekend.toml").write_text(NOTES)
+    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    weekend = run_weekend(folder, **options)
+    table = pd.read_csv(weekend.out / "engine.csv")
+    mine = table[table["channel"].str.contains("Water")]
+    assert set(mine["session"]) == {"friday"}
+    assert set(mine["driver"]) == {"Runa Tidewell"}
+    assert set(mine["unit"]) == {"degC"}
+    assert len(mine) == (weekend.laps["session"] == "friday").sum()
+    # 80, 85 and 90 in turn.
+    assert (mine["lowest"] == 80).all()
+    assert (mine["highest"] == 90).all()
+    assert mine["mean"].to_numpy() == pytest.approx(85.0, abs=0.1)
+    # Kept from run to run like the laps.
+    again = run_weekend(folder, **options)
+    assert again.done == 0
+    pd.testing.assert_frame_equal(again.engine, weekend.engine)
+    assert weekend.sessions["drift_s_per_lap"].notna().all()
+
+
+NOTES_OF_A_DAY = """Friday, dry, 14 degrees, wind from the west.
+Front 1.9 bar, rear 2.0 bar, cold. After the run 2.2 2.2 2.3 2.3 bar.
+10:30 out, 11:00 in. Ask Ivo about corner 4.
+"""
+
+
+def test_a_text_that_is_no_log_is_left_out_and_fails_nothing(folder: Path) -> None:
+    (folder / "notes.txt").write_text(NOTES_OF_A_DAY)
+    (folder / "copying.log").write_text("copied friday.csv\ncopied saturday.csv\ndone\n")
+    # A log may be called anything, and one that is empty or damaged has to be named.
+    (folder / "sunday.txt").write_bytes((folder / "friday.csv").read_bytes())
+    (folder / "fixes.log").write_text(
+        "$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47\n"
+    )
+    (folder / "empty.txt").touch()
+    assert [p.name for p in left_out(folder)] == ["copying.log", "notes.txt"]
+    assert [p.name for p in logs_in(folder)] == [
+        "empty.txt", "fixes.log", "friday.csv", "saturday.csv", "sunday.txt"
+    ]  # fmt: skip
+    for name in ("sunday.txt", "fixes.log", "empty.txt"):
+        (folder / name).unlink()
+    command = ["weekend", str(folder), "--track", str(folder / "track.geojson"), "--road", "off",
+               "--workers", "1"]  # fmt: skip
+    shown = CliRunner().invoke(cli, command)
+    assert shown.exit_code == 0
+    assert "Not a log, left out: copying.log, notes.txt" in shown.stdout
+    as_json = CliRunner().invoke(cli, [*command, "--json"])
+    assert as_json.exit_code == 0
+    assert "notes.txt: not a log, left out" in as_json.stderr
+    assert len(json.loads(as_json.stdout)["sessions"]) == 2
 
 
 def test_only_logs_are_looked_at(tmp_path: Path) -> None:

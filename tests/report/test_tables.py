@@ -41,6 +41,16 @@ def test_both_formats_give_the_table_back(name: str, folder: Path, material: Mat
             np.testing.assert_array_equal(parquet[column], table[column])
 
 
+def test_passes_say_how_much_grip_was_used(session: Session, material: Material) -> None:
+    table = tables(material)["passes"]
+    assert len(table) == len(session.passes)
+    clean = table["lap"].isin(material.clean["lap"])
+    assert table.loc[~clean, "grip_middle"].isna().all()
+    used = session.grip.passes.set_index(["lap", "corner"])["grip_middle"]
+    mine = table[clean].set_index(["lap", "corner"])["grip_middle"]
+    pd.testing.assert_series_equal(mine.sort_index(), used.sort_index())
+
+
 def test_laps_have_one_value_a_cell(session: Session) -> None:
     flat = flat_laps(session.laps)
     sectors = 1 + len(session.track.sectors)

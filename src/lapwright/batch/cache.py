@@ -17,6 +17,8 @@ from lapwright.batch.worker import Job, Result
 from lapwright.discovery.known_tracks import library_files
 
 FOLDER = "kept"
+# Counts the changes of what a result holds.
+_FORM = "2"
 
 
 def key_of(job: Job, library: tuple[Path | None, ...]) -> str:
@@ -34,7 +36,7 @@ def key_of(job: Job, library: tuple[Path | None, ...]) -> str:
     str
         64 hexadecimal digits.
     """
-    parts = [__version__, str(job.road), str(job.notes.first_lap), digest(job.path)]
+    parts = [__version__, _FORM, str(job.road), str(job.notes.first_lap), digest(job.path)]
     parts += ["-" if file is None else digest(file) for file in (job.track, job.columns)]
     if job.track is None:
         parts += [digest(file) for folder in library for file in library_files(folder)]

@@ -10,17 +10,16 @@ import pandas as pd
 
 from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
 from lapwright.batch import cache
+from lapwright.batch.folder import left_out, logs_in
 from lapwright.batch.pool import each
-from lapwright.batch.tables import lap_table, session_table, write_table
+from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result, look_at
 from lapwright.discovery import complete_track, discover_track
 from lapwright.discovery.known_tracks import save_to_library
-from lapwright.errors import LapwrightError, LogError
+from lapwright.errors import LapwrightError
 from lapwright.geometry import read_track, write_track
 from lapwright.ingest import read_log
 
-# What a log's name may end with; the other files of a folder are left alone.
-LOG_ENDINGS = (".csv", ".tsv", ".txt", ".gpx", ".nmea", ".nma", ".log")
 CIRCUITS = "circuits"
 Progress = Callable[[Path, Result], None]
 
@@ -42,6 +41,10 @@ class Weekend:
         The tables written.
     done, kept : int
         Logs that were looked at now, and those whose results were kept from before.
+    engine : DataFrame
+        One row a lap and engine channel; see `lapwright.batch.tables.engine_table`.
+    left_out : tuple of Path
+        Text files that are plainly no logs.
     """
 
     sessions: pd.DataFrame
@@ -50,37 +53,13 @@ class Weekend:
     files: tuple[Path, ...]
     done: int
     kept: int
+    engine: pd.DataFrame
+    left_out: tuple[Path, ...] = ()
 
     @property
     def failed(self) -> int:
         """Number of logs that could not be used."""
         return int((self.sessions["status"] == "failed").sum())
-
-
-def logs_in(folder: str | Path) -> list[Path]:
-    """
-    Return the logs of a folder, by name.
-
-    Raises
-    ------
-    LogError
-        If it is no folder, or there is no log in it.
-    """
-    folder = Path(folder)
-    if not folder.is_dir():
-        what = "is no folder" if folder.exists() else "there is no such folder"
-        raise LogError(what, folder, hint="Give the folder that holds the logs")
-    endings = (*LOG_ENDINGS, *(f"{ending}.gz" for ending in LOG_ENDINGS))
-    found = sorted(
-        p for p in folder.iterdir()
-        if p.name.lower().endswith(endings) and not p.name.startswith(".") and not p.is_dir()
-    )  # fmt: skip
-    if not found:
-        what = "there is no log in this folder"
-        raise LogError(
-            what, folder, hint=f"Logs end with {', '.join(LOG_ENDINGS)} or these and .gz"
-        )
-    return found
 
 
 def run_weekend(
@@ -97,8 +76,9 @@ def run_weekend(
     folder : path
         The logs, with `weekend.toml` beside them where there are notes.
     out : path, optional
-        The folder of the results: ``laps`` and ``sessions`` as CSV, and as Parquet where pyarrow
-        is installed.  ``results`` in the folder of the logs where not given.
+        The folder of the results: ``laps``, ``sessions`` and, where a log has channels of the
+        engine, ``engine`` as CSV, and as Parquet where pyarrow is installed.  ``results`` in the
+        folder of the logs where not given.
     track : path, optional
         The track file of all logs.  Else each circuit is looked up in the track library, and one
         that is not there is found once, from the log with most fixes, and kept in ``circuits``.
@@ -153,7 +133,11 @@ def run_weekend(
     ordered = {path: results[path] for path in paths}
     sessions, laps = session_table(ordered, notes), lap_table(ordered, notes)
     files = [*write_table(laps, out / "laps"), *write_table(sessions, out / "sessions")]
-    return Weekend(sessions, laps, out, tuple(files), len(paths) - kept, kept)
+    engine = engine_table(ordered, notes)
+    if len(engine):
+        files += write_table(engine, out / "engine")
+    done = len(paths) - kept
+    return Weekend(sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)))
 
 
 def _kept(keys: Mapping[Path, str], folder: Path, progress: Progress | None) -> dict[Path, Result]:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from lapwright.analysis.notes import LogNotes
+from lapwright.analysis.weekend_table import session_summary
 from lapwright.batch.cache import write_whole
 from lapwright.batch.worker import Result
 
@@ -16,6 +17,10 @@ _LAP_FIRST = [
     "lap", "kind", "complete", "representative", "flags", "start_utc", "start_s", "time_s",
     "time_sd_s", "time_low95_s", "time_high95_s", "time_from_launch_s",
 ]  # fmt: skip
+_SUMMARY = (
+    "best_by_luck_s", "drift_s_per_lap", "drift_low95_s_per_lap", "drift_high95_s_per_lap",
+    "top_speed_mps",
+)  # fmt: skip
 _LAP_LAST = ["top_speed_mps", "top_speed_station_m"]
 
 
@@ -34,7 +39,9 @@ def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes])
     DataFrame
         ``path``, ``status``, ``reason``, ``track``, what the notes say, ``laps`` (timed ones),
         ``clean_laps``, ``best_lap_s``, ``best_lap_sd_s``, ``median_s`` (of the clean laps),
-        ``spread_s`` (their standard deviation: the driver and the car, not the receiver).
+        ``spread_s`` (their standard deviation: the driver and the car, not the receiver), then
+        what `lapwright.analysis.weekend_table.session_summary` says of luck, drift over the
+        session and top speed.
     """
     rows = []
     for path, result in results.items():
@@ -91,6 +98,33 @@ def lap_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> 
     ).assign(start_utc=pd.to_datetime(whole["start_utc"], format="ISO8601", utc=True))  # fmt: skip
 
 
+def engine_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
+    """
+    One row a lap and channel of the engine: temperatures, pressures, revs, volts.
+
+    Parameters
+    ----------
+    results : mapping of Path to Result
+    notes : mapping of str to LogNotes
+        By file name.
+
+    Returns
+    -------
+    DataFrame
+        ``session``, ``log``, ``driver``, ``car``, ``lap``, ``channel``, ``unit`` (as in the log),
+        ``lowest``, ``mean``, ``highest``: values as logged.  No row where no log has any.
+    """
+    rows = []
+    for path, result in results.items():
+        noted = notes.get(path.name, LogNotes())
+        head = {"session": path.name.split(".")[0], "log": path.name, "driver": noted.driver,
+                "car": noted.car}  # fmt: skip
+        rows += [head | row for row in result.engine]
+    names = ["session", "log", "driver", "car", "lap", "channel", "unit", "lowest", "mean",
+             "highest"]  # fmt: skip
+    return pd.DataFrame(rows, columns=names)
+
+
 def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     """
     Write a table as CSV, and as Parquet where pyarrow is installed.
@@ -132,6 +166,7 @@ def _figures(laps: pd.DataFrame) -> dict[str, object]:
     nothing: dict[str, object] = {
         "laps": 0, "clean_laps": 0, "best_lap": None, "best_lap_s": np.nan,
         "best_lap_sd_s": np.nan, "median_s": np.nan, "spread_s": np.nan,
+        **dict.fromkeys(_SUMMARY, np.nan),
     }  # fmt: skip
     if laps.empty:
         return nothing
@@ -147,4 +182,6 @@ def _figures(laps: pd.DataFrame) -> dict[str, object]:
         times = clean["time_s"].to_numpy(dtype=np.float64)
         figures["median_s"] = float(np.median(times))
         figures["spread_s"] = float(times.std(ddof=1)) if len(times) > 1 else np.nan
-    return figures
+    summary = session_summary(laps.assign(representative=laps["representative"].astype(bool)))
+    known = {name: summary[name] for name in _SUMMARY}
+    return figures | {k: np.nan if v is None else v for k, v in known.items()}

@@ -10,6 +10,7 @@ import pandas as pd
 
 from lapwright.analysis import Session
 from lapwright.analysis.notes import LogNotes
+from lapwright.analysis.weekend_table import engine_table
 from lapwright.discovery import recognise
 from lapwright.errors import LapwrightError
 from lapwright.geometry import Track, read_track
@@ -60,6 +61,8 @@ class Result:
     laps : list of dict
         One object a lap.
     findings : list of str
+    engine : list of dict
+        One object a lap and channel of the engine.
     """
 
     status: str
@@ -69,6 +72,7 @@ class Result:
     fixes: int = 0
     laps: list[dict[str, Any]] = field(default_factory=list)
     findings: list[str] = field(default_factory=list)
+    engine: list[dict[str, Any]] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -101,6 +105,10 @@ def look_at(job: Job) -> Result:
             fixes=len(log.fixes),
             laps=_laps(session),
             findings=[one.message for one in log.findings],
+            engine=[
+                {str(key): _plain(value) for key, value in row.items()}
+                for row in engine_table(log, session.laps).to_dict("records")
+            ],
         )
     except (LapwrightError, OSError) as error:
         return Result("failed", " ".join(str(error).split()))

@@ -58,6 +58,8 @@ def command(
             one["reason"] = one["reason"] or None
             one["track"] = one["track"] or None
         write_json(sessions=sessions, out=str(weekend.out))
+        for path in weekend.left_out:
+            say.note(f"{path.name}: not a log, left out")
     else:
         click.echo("\n".join(_lines(weekend)))
     if weekend.failed:
@@ -89,6 +91,9 @@ def _lines(weekend: Weekend) -> list[str]:
         lines += ["", f"Could not be used ({len(bad)}):"]
         for row in rows_of(bad):
             lines += wrapped(row["reason"], "- ")
+    if weekend.left_out:
+        names = ", ".join(path.name for path in weekend.left_out)
+        lines += ["", *wrapped(names, "Not a log, left out: ")]
     lines += [
         "",
         f"{weekend.done} looked at now, {weekend.kept} kept from before. Written:",

@@ -60,7 +60,7 @@ def tables(material: Material) -> dict[str, pd.DataFrame]:
     out = {
         "laps": flat_laps(material.laps),
         "corners": material.corners,
-        "passes": material.passes,
+        "passes": passes_with_grip(material),
         "worth_trying": _worth_trying(material),
         "findings": _findings(material),
     }
@@ -86,6 +86,15 @@ def flat_laps(laps: pd.DataFrame) -> pd.DataFrame:
             word = "time" if name == "sectors_s" else "time_sd"
             columns[f"sector_{k + 1}_{word}_s"] = [cell[k] for cell in cells]
     return laps.drop(columns=["sectors_s", "sector_sds_s"]).assign(**columns)
+
+
+def passes_with_grip(material: Material) -> pd.DataFrame:
+    """Passes with the share of the driver's own grip used; empty where a lap was not clean."""
+    names = ["lap", "corner", "grip_braking", "grip_middle", "grip_exit"]
+    return material.passes.merge(
+        material.grip.passes[names].astype(float).astype({"lap": int, "corner": int}),
+        on=["lap", "corner"], how="left", validate="one_to_one",
+    )  # fmt: skip
 
 
 def _worth_trying(material: Material) -> pd.DataFrame:

@@ -1,0 +1,82 @@
+"""Which files of a folder are logs: by their names, and text files by what is in them too."""
+
+import re
+from pathlib import Path
+
+from lapwright.errors import LogError
+from lapwright.ingest.detect import kind_of, load
+
+# What a log's name may end with; the other files of a folder are left alone.
+LOG_ENDINGS = (".csv", ".tsv", ".txt", ".gpx", ".nmea", ".nma", ".log")
+# Notes and what other programs write about their work end like this too.
+_ANY_TEXT = (".txt", ".log", ".txt.gz", ".log.gz")
+_LOOKED_AT_BYTES = 200_000
+# A fix has a time and two coordinates; a log, even a cut one, has some of them.
+_LEAST_NUMBERS, _LEAST_LINES = 3, 3
+_NUMBER = re.compile(r"[+-]?\d+([.,:]\d+)*([eE][+-]?\d+)?[A-Za-z\N{DEGREE SIGN}%/]{0,4}")
+
+
+def logs_in(folder: str | Path) -> list[Path]:
+    """
+    Return the logs of a folder, by name.
+
+    Parameters
+    ----------
+    folder : path
+
+    Returns
+    -------
+    list of Path
+        Without the text files that are plainly no logs, see `left_out`.
+
+    Raises
+    ------
+    LogError
+        If it is no folder, or there is no log in it.
+    """
+    folder = Path(folder)
+    found = [p for p in _candidates(folder) if not _is_other_text(p)]
+    if not found:
+        what = "there is no log in this folder"
+        raise LogError(
+            what, folder, hint=f"Logs end with {', '.join(LOG_ENDINGS)} or these and .gz"
+        )
+    return found
+
+
+def left_out(folder: str | Path) -> list[Path]:
+    """Return the text files of a folder in which no line is a line of numbers, by name."""
+    return [p for p in _candidates(Path(folder)) if _is_other_text(p)]
+
+
+def _candidates(folder: Path) -> list[Path]:
+    if not folder.is_dir():
+        what = "is no folder" if folder.exists() else "there is no such folder"
+        raise LogError(what, folder, hint="Give the folder that holds the logs")
+    endings = (*LOG_ENDINGS, *(f"{ending}.gz" for ending in LOG_ENDINGS))
+    return sorted(
+        p for p in folder.iterdir()
+        if p.name.lower().endswith(endings) and not p.name.startswith(".") and not p.is_dir()
+    )  # fmt: skip
+
+
+def _is_other_text(path: Path) -> bool:
+    """Whether a file that may be any text is plainly no log."""
+    if not path.name.lower().endswith(_ANY_TEXT):
+        return False
+    try:
+        data = load(path)
+    except LogError:
+        # Empty or damaged: it may have been a log, so it is looked at and the reason is given.
+        return False
+    if kind_of(data) in ("gpx", "nmea"):
+        return False
+    lines = data[:_LOOKED_AT_BYTES].decode("utf-8", "replace").splitlines()
+    return sum(map(_is_numbers, lines)) < _LEAST_LINES
+
+
+def _is_numbers(line: str) -> bool:
+    """Whether at least half of a line's fields, and three of them, are numbers."""
+    fields = [f.strip(" \"'") for f in re.split(r"[;\t]|,\s*|\s+", line.strip()) if f.strip()]
+    numbers = sum(_NUMBER.fullmatch(f) is not None for f in fields)
+    return numbers >= _LEAST_NUMBERS and 2 * numbers >= len(fields)
