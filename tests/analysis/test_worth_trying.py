@@ -116,6 +116,24 @@ def test_what_the_receiver_cannot_resolve_is_not_claimed() -> None:
     assert judge(evidence(table, 0.1), CORNERS).items == ()
 
 
+@pytest.mark.parametrize(
+    ("code", "by"), [("braking", 14.0), ("throttle", 15.0), ("minimum_speed", 0.07)]
+)
+@pytest.mark.parametrize(("sd_s", "claimed"), [(0.22, True), (0.28, False)])
+def test_a_stake_must_stand_clear_of_its_error_bar(
+    code: str, by: float, sd_s: float, claimed: bool
+) -> None:
+    # 8 usual and 4 quicker passes each measured to sd_s: the difference of the means has an sd of
+    # sd_s sqrt(1/8 + 1/4) = 0.612 sd_s. With 5 % in one tail of the normal (1.645 sd, any table of
+    # it) 0.25 s is resolved for sd_s below 0.248 s. The passes themselves hardly scatter, so
+    # nothing but the receiver's error bar speaks against it.
+    table = plant(make(np.random.default_rng(1)), 2, code, by, 0.25)
+    found = judge(evidence(table, sd_s), CORNERS).items
+    assert [(i.corner, i.code) for i in found] == ([(2, code)] if claimed else [])
+    if claimed:
+        assert found[0].time_at_stake_sd_s == pytest.approx(0.612 * sd_s, rel=0.02)
+
+
 def test_later_braking_that_costs_as_much_on_the_way_out_is_no_advice() -> None:
     table = plant(make(np.random.default_rng(4)), 2, "braking", 14.0, 0.25)
     there = (table["corner"] == 2) & ~table["habit"]
