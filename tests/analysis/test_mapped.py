@@ -1,9 +1,12 @@
-"""The usual pass counts passes, not fixes."""
+"""The usual pass counts passes, not fixes; a car stands where its positions only tremble."""
+
+from typing import cast
 
 import numpy as np
 import pytest
 
-from lapwright.analysis.mapped import usual_pass
+from lapwright.analysis.mapped import Mapped, usual_pass
+from lapwright.geometry.path import ReferencePath
 
 
 def passes(rate_hz: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -43,3 +46,18 @@ def test_a_hole_in_the_log_is_not_filled() -> None:
     offset = np.where(station < 1000.0, 5.0, 0.0)
     usual_offset, _, _ = usual_pass(station, offset, np.full(len(station), 35.0), 1000.0)
     np.testing.assert_allclose(usual_offset[2:38], 5.0, atol=1e-9)
+
+
+def test_trembling_positions_stand_and_a_crawling_car_does_not() -> None:
+    rng = np.random.default_rng(1)
+    time_s = np.arange(0.0, 60.0, 0.04)
+    # 20 s parked, then a crawl at 1.5 m/s; a tremble of 0.2 m makes speeds of 2 m/s and more.
+    along = np.maximum(time_s - 20.0, 0.0) * 1.5
+    position = np.stack([along, 0.0 * along], axis=1) + rng.normal(0.0, 0.1, (len(time_s), 2))
+    none = np.zeros(len(time_s))
+    mapped = Mapped(
+        cast("ReferencePath", None), time_s, position, np.full(len(time_s), 2.5), along, none, none,
+        none, none.astype(bool),
+    )  # fmt: skip
+    assert mapped.standing[time_s < 19.0].mean() > 0.98
+    assert not mapped.standing[time_s > 22.0].any()

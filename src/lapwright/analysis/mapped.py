@@ -25,6 +25,7 @@ _HOLE_M = 120.0
 # wide track is 6 to 8 m, of which a driver's own line leaves the middle by a few.
 _AWAY_M = 6.0
 STANDING_MPS = 1.0
+_STILL_S = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,8 +74,18 @@ class Mapped:
 
     @cached_property
     def standing(self) -> Flags:
-        """Fixes at which the car stands, shape (n,)."""
-        return self.speed_mps < STANDING_MPS
+        """
+        Fixes at which the car stands, shape (n,).
+
+        A receiver without a speed whose positions tremble is never slow for long, but it is where
+        it was a second before.
+        """
+        before, after = (
+            np.stack([np.interp(self.time_s + d, self.time_s, p) for p in self.position_m.T])
+            for d in (-_STILL_S, _STILL_S)
+        )
+        still = np.hypot(*(after - before)) < STANDING_MPS * _STILL_S
+        return np.asarray((self.speed_mps < STANDING_MPS) | still)
 
     def station_at(self, time_s: npt.ArrayLike) -> Floats:
         """Unwrapped station at some times, good to a metre."""
