@@ -64,21 +64,6 @@ def hairpins(traced) -> ReferencePath:
     )
 
 
-@pytest.fixture
-def narrow(traced) -> ReferencePath:
-    """Two straights 8 m apart, driven in opposite directions, joined by loops of radius 30 m."""
-    # A loop turns away by a, round by pi + 2a and back by a; its middle is halfway between the
-    # straights if cos a = (4 + R)/2R.
-    away, bend = np.arccos(34.0 / 60.0), 1.0 / 30.0
-    loop = [
-        (30.0 * away, -bend, -bend),
-        (30.0 * (np.pi + 2.0 * away), bend, bend),
-        (30.0 * away, -bend, -bend),
-    ]
-    straight = [(400.0, 0.0, 0.0)]
-    return ReferencePath(*traced([*straight, *loop, *straight, *loop], step=2.0))
-
-
 def figure_of_eight() -> ReferencePath:
     angle = np.arange(600) * (2.0 * np.pi / 600)
     return ReferencePath(300.0 * np.cos(angle), 150.0 * np.sin(2.0 * angle))

@@ -28,12 +28,15 @@ _CELL_M = 6.0
 # Costs, in the same arbitrary unit.  A metre off the path costs a twentieth, up to 3; going
 # against the path up to 0.8, which is less than the offset of a leg 16 m away, so that a car
 # that is driven the wrong way stays on its own leg.  A metre of disagreement between station
-# and distance costs a twentieth, up to 20: a true short cut costs that once, while sitting on
-# the wrong part of the path costs more within some hundred metres.
+# and distance costs a twentieth up to 200 m, and a hundredth beyond, up to 20: a true short cut
+# costs that once, while sitting on the wrong part of the path costs more within some hundred
+# metres.  Beyond 200 m it must cost less than going against the path: else it would pay to turn
+# round earlier than the car did, for a jump that is shorter by twice that.
 _OFFSET_COST_PER_M = 0.05
 _OFFSET_COST_MOST = 3.0
 _AGAINST_COST = 0.4
 _MISMATCH_COST_PER_M = 0.05
+_MISMATCH_NEAR_M, _MISMATCH_COST_PER_M_BEYOND = 200.0, 0.01
 _MISMATCH_COST_MOST = 20.0
 # Below this spread (1 - offset * curvature) a normal is no good guide to the station.
 _LEAST_SPREAD = 0.3
@@ -222,7 +225,9 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
     advance -= length * np.round((advance - expected) / length)
     mismatch = np.abs(advance - expected)
     excess = np.maximum(mismatch - 3.0 - 0.3 * step, 0.0)
-    step_cost = np.minimum(_MISMATCH_COST_PER_M * excess, _MISMATCH_COST_MOST) + 1e-3 * mismatch
+    far = np.maximum(excess - _MISMATCH_NEAR_M, 0.0)
+    step_cost = _MISMATCH_COST_PER_M * (excess - far) + _MISMATCH_COST_PER_M_BEYOND * far
+    step_cost = np.minimum(step_cost, _MISMATCH_COST_MOST) + 1e-3 * mismatch
     chosen = shortest_chain(cost[0], step_cost + cost[1:, np.newaxis, :])
 
     index = np.arange(len(chosen) - 1)
