@@ -48,6 +48,34 @@ def test_a_hole_in_the_log_is_not_filled() -> None:
     np.testing.assert_allclose(usual_offset[2:38], 5.0, atol=1e-9)
 
 
+@pytest.mark.parametrize("aside_m", [15.0, -15.0])
+@pytest.mark.parametrize("off_lap", [0, 1])
+def test_of_two_passes_the_one_near_the_path_is_the_usual(aside_m: float, off_lap: int) -> None:
+    # Two laps of 1000 m a metre left of the path; one of them runs wide from 400 to 500 m.
+    station = np.arange(0.0, 2000.0, 3.5)
+    wide = (np.floor(station / 1000.0) == off_lap) & (np.abs(station % 1000.0 - 450.0) < 50.0)
+    offset = np.where(wide, aside_m, 1.0)
+    usual_offset, _, cell = usual_pass(station, offset, np.full(len(station), 35.0), 1000.0)
+    away = np.abs(offset - usual_offset[cell]) > 8.0
+    assert away[wide].mean() > 0.9
+    assert not away[~wide].any()
+
+
+def test_a_single_pass_is_its_own_usual_line() -> None:
+    # A path drawn roughly from a map, 10 m beside the only lap.
+    station = np.arange(0.0, 1000.0, 3.5)
+    offset = np.full(len(station), 10.0)
+    usual_offset, _, _ = usual_pass(station, offset, np.full(len(station), 35.0), 1000.0)
+    np.testing.assert_allclose(usual_offset, 10.0, atol=1e-9)
+
+
+def test_two_passes_that_agree_outvote_the_path() -> None:
+    station = np.arange(0.0, 2000.0, 3.5)
+    offset = np.where(station < 1000.0, 10.0, 11.0)
+    usual_offset, _, _ = usual_pass(station, offset, np.full(len(station), 35.0), 1000.0)
+    assert usual_offset.min() > 9.0
+
+
 def test_trembling_positions_stand_and_a_crawling_car_does_not() -> None:
     rng = np.random.default_rng(1)
     time_s = np.arange(0.0, 60.0, 0.04)

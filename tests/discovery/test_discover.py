@@ -9,6 +9,7 @@ import pytest
 from lapwright import simulate as sim
 from lapwright.discovery.discover import discover_from_positions, discover_track
 from lapwright.errors import TrackError
+from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane
 
@@ -181,3 +182,23 @@ def test_line_does_not_reach_into_a_parallel_straight() -> None:
         crosses = (ahead < 0) & (np.roll(ahead, -1) >= 0) | (ahead >= 0) & (np.roll(ahead, -1) < 0)
         inside = np.abs(offset_m) < gate.width_m / 2
         assert (crosses & inside).sum() == 1
+
+
+@pytest.mark.parametrize("off_lap", [1, 2])
+def test_of_two_laps_the_one_off_the_road_has_no_say(off_lap) -> None:
+    # 20 m wide for some 70 m of one of two timed laps; the middle of both is where nobody drove.
+    off = sim.Off(off_lap, 5, wide_m=20.0)
+    plan = sim.Plan((2,), start="rolling", end="track", events=(off,))
+    circuit, _, recording = simulated(plan, seed=1)
+    track = discover_track(recording.log()).track
+    line_m = circuit.place(*circuit.usual_line)
+    usual = ReferencePath(line_m[:, 0], line_m[:, 1])
+    path_m = circuit.to_plane(np.stack(track.plane.to_degrees(*_points(track)), axis=1))
+    _, offset_m = usual.project(path_m[:, 0], path_m[:, 1])
+    # Drift of a metre, halved at best, and the driver's own half a metre.
+    assert np.abs(offset_m).max() < 5.0
+
+
+def _points(track):
+    point = track.path.at(track.path.stations(5.0))
+    return point.east_m, point.north_m

@@ -154,16 +154,32 @@ def usual_pass(
     Returns
     -------
     offset_m, speed_mps : ndarray, shape (cells,)
-        Medians over passes.
+        Medians over passes; of two passes and the path itself where there are but two.
     cell : ndarray of int, shape (n,)
         The cell of each fix.
     """
     place, offsets, speeds = _each_few_metres(station_m, offset_m, speed_mps)
     at, cells = station_cells(place, length_m)
-    offset = cell_medians(offsets, at, cells)
+    votes = _path_votes(at, cells, length_m)
+    offset = cell_medians(
+        np.concatenate([offsets, np.zeros(len(votes))]), np.concatenate([at, votes]), cells
+    )
     near = np.abs(offsets - offset[at]) < _AWAY_M
     speed = cell_medians(speeds[near], at[near], cells)
     return offset, speed, station_cells(station_m, length_m)[0]
+
+
+def _path_votes(cell: npt.NDArray[np.intp], cells: int, length_m: float) -> npt.NDArray[np.intp]:
+    """
+    Cells in which the path counts as a pass, each as often as a pass has places in it.
+
+    Two passes have no usual line: where one of them is off the road, either may be. The path
+    decides between them. One pass is its own usual line, however roughly the path is drawn.
+    """
+    places = length_m / cells / _EVERY_M
+    passes = np.bincount(cell, minlength=cells) / places
+    two = np.flatnonzero((passes > 1.5) & (passes < 2.5))
+    return np.repeat(two, max(1, round(places)))
 
 
 def _each_few_metres(

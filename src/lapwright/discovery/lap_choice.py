@@ -9,7 +9,7 @@ two ends blended into each other.
 
 import numpy as np
 
-from lapwright.discovery.arrays import Floats, Ints
+from lapwright.discovery.arrays import Flags, Floats, Ints
 from lapwright.discovery.averaged import Passes, Spread, lengthening, robust_sd
 from lapwright.discovery.follow_ring import Along
 from lapwright.discovery.ring import Ring, nearest_foot
@@ -20,6 +20,9 @@ AS_QUICK = 1.06
 # Over this length the end of a single round is blended into its beginning.
 BLEND_M = 200.0
 STEP_M = 10.0
+# Half a track: farther from the quickest round a slower one was off the road or in the pits.
+LEAVES_M = 6.0
+CELL_M = 30.0
 
 
 def whole_laps(ring: Ring, trace: Thinned, along: Along) -> Floats:
@@ -89,8 +92,8 @@ def chosen_passes(ring: Ring, trace: Thinned, along: Along, laps_s: Floats, clea
     )
 
 
-def _weight_of_quick_rounds(ring: Ring, trace: Thinned, along: Along) -> Floats:
-    """Weights of the fixes of the quickest rounds that do not overlap."""
+def _rounds(ring: Ring, trace: Thinned, along: Along) -> list[tuple[float, float, int]]:
+    """Continuous rounds, the quickest first: how long [s], from which station [m], stretch."""
     rounds = []
     for number in np.unique(along.stretch[along.on]):
         rows = np.flatnonzero(along.stretch == number)
@@ -102,18 +105,93 @@ def _weight_of_quick_rounds(ring: Ring, trace: Thinned, along: Along) -> Floats:
         took_s = np.interp(begin_m + ring.length_m, station_m, time_s)
         took_s -= np.interp(begin_m, station_m, time_s)
         rounds += [(float(t), float(b), int(number)) for t, b in zip(took_s, begin_m, strict=True)]
+    return sorted(rounds)
+
+
+def quickest_round(ring: Ring, trace: Thinned, along: Along) -> tuple[float, float] | None:
+    """
+    Return the first and last moment of the quickest round that never left the ring.
+
+    Parameters
+    ----------
+    ring : Ring
+    trace : Thinned
+    along : Along
+        The trace along the ring.
+
+    Returns
+    -------
+    tuple of float or None
+        None where there is no whole round. [s]
+    """
+    rounds = _rounds(ring, trace, along)
+    if not rounds:
+        return None
+    took_s, begin_m, number = rounds[0]
+    rows = np.flatnonzero(along.stretch == number)
+    station_m = np.maximum.accumulate(along.station_m[rows])
+    begin_s = float(np.interp(begin_m, station_m, trace.time_s[rows]))
+    return begin_s, begin_s + took_s
+
+
+def _weight_of_quick_rounds(ring: Ring, trace: Thinned, along: Along) -> Floats:
+    """Weights of the fixes of the quickest rounds that do not overlap."""
+    rounds = _rounds(ring, trace, along)
     weight = np.zeros(len(trace.time_s))
+    quickest_m = np.zeros(0)
     taken: list[tuple[float, int]] = []
-    for round_s, first_m, number in sorted(rounds):
-        if round_s > AS_QUICK * min(rounds)[0]:
+    for round_s, first_m, number in rounds:
+        if round_s > AS_QUICK * rounds[0][0]:
             break
         if any(n == number and abs(first_m - b) < ring.length_m for b, n in taken):
             continue
         taken.append((first_m, number))
         into_m = np.where(along.stretch == number, along.station_m - first_m, np.nan)
         fades = np.minimum(into_m, ring.length_m + BLEND_M - into_m) / BLEND_M
-        weight = np.maximum(weight, np.nan_to_num(np.clip(fades, 0.0, 1.0)))
+        say = np.nan_to_num(np.clip(fades, 0.0, 1.0))
+        if len(taken) == 1:
+            quickest_m = _offset_in_cells(ring, along, (into_m >= 0.0) & (into_m <= ring.length_m))
+        else:
+            say[_leaves(ring, along, say > 0.0, quickest_m)] = 0.0
+        weight = np.maximum(weight, say)
     return weight
+
+
+def _cells(ring: Ring, along: Along) -> tuple[Ints, int]:
+    """Cell of about 30 m of every fix, -1 where it is off the ring; and how many there are."""
+    count = max(8, round(ring.length_m / CELL_M))
+    place = np.floor(np.mod(np.nan_to_num(along.station_m), ring.length_m) / ring.length_m * count)
+    cell = np.minimum(place.astype(np.int64), count - 1)
+    return np.where(along.on, cell, -1), count
+
+
+def _offset_in_cells(ring: Ring, along: Along, part: Flags) -> Floats:
+    """Mean offset of some fixes in each cell; between the neighbours where there is none [m]."""
+    cell, count = _cells(ring, along)
+    part = part & (cell >= 0)
+    fixes = np.bincount(cell[part], minlength=count)
+    total_m = np.bincount(cell[part], along.offset_m[part], minlength=count)
+    known = np.flatnonzero(fixes)
+    if len(known) == 0:
+        return np.zeros(count)
+    mean_m: Floats = np.interp(np.arange(count), known, total_m[known] / fixes[known], period=count)
+    return mean_m
+
+
+def _leaves(ring: Ring, along: Along, part: Flags, line_m: Floats) -> Flags:
+    """
+    Fixes of a part of a trace about the places where it leaves a line, offsets in cells.
+
+    Of two rounds one cannot be told to be the odd one by how they lie; the slower one is. In
+    their middle nobody drove.
+    """
+    cell, count = _cells(ring, along)
+    part = part & (cell >= 0)
+    apart = part & (np.abs(along.offset_m - line_m[cell]) > LEAVES_M)
+    away = np.bincount(cell[apart], minlength=count) > 0
+    away = np.any([np.roll(away, k) for k in range(-2, 3)], axis=0)
+    leaves: Flags = part & away[cell]
+    return leaves
 
 
 def length_sd(ring: Ring, passes: Passes, spread: Spread) -> float:

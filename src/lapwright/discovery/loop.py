@@ -15,7 +15,13 @@ import numpy as np
 from lapwright.discovery.arrays import Floats, Ints
 from lapwright.discovery.averaged import MOST_TIGHT, average_path
 from lapwright.discovery.follow_ring import Along, follow_ring, share_on_ring
-from lapwright.discovery.lap_choice import chosen_passes, clean_laps, length_sd, whole_laps
+from lapwright.discovery.lap_choice import (
+    chosen_passes,
+    clean_laps,
+    length_sd,
+    quickest_round,
+    whole_laps,
+)
 from lapwright.discovery.recurrence import Repeats, find_repeats, retraced
 from lapwright.discovery.ring import Ring, ring_from_points, smooth_cyclic
 from lapwright.discovery.thin import STEP_M, Steps, Thinned, steps, thin
@@ -252,9 +258,28 @@ def _best_template(walk: Steps, repeats: Repeats) -> tuple[int, int, Ring]:
     return best
 
 
+def _around_quickest(rough: Ring, trace: Thinned, walk: Steps) -> Ring:
+    """
+    With fewer than three clean laps, return the quickest round as the rough ring.
+
+    Where the rough one ran off the road, the others are too far from it to bring it back.
+    """
+    along = follow_ring(rough, trace, walk)
+    if len(clean_laps(trace, along, whole_laps(rough, trace, along))) >= 3:
+        return rough
+    quickest_s = quickest_round(rough, trace, along)
+    if quickest_s is None:
+        return rough
+    begin, end = (int(i) for i in np.searchsorted(walk.time_s, quickest_s))
+    end = min(end, len(walk.time_s) - 1)
+    if end - begin < 10 or walk.gap[begin:end].any():
+        return rough
+    return closed_stretch(walk, begin, end)
+
+
 def refine_loop(rough: Ring, trace: Thinned, walk: Steps) -> Loop:
     """Average the laps of a trace around a rough ring, twice."""
-    ring = rough
+    ring = _around_quickest(rough, trace, walk)
     for rounds in (2, 5):
         along = follow_ring(ring, trace, walk)
         laps_s = whole_laps(ring, trace, along)
