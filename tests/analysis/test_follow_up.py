@@ -133,6 +133,9 @@ def test_only_what_was_tried_is_followed_up() -> None:
     assert items_tried(items, ("pressures",)) == tuple(items)
     assert items_tried(items, ("corner 4",)) == tuple(items[1:])
     assert items_tried(items, ("corner 4 throttle", "corner 9")) == (items[2],)
+    # An idea of one's own is followed up as well, once the note says where and what.
+    own = items_tried(items, ("corner 1 brake", "corner 9, braking", "brake at corner 9"))
+    assert own == (items[0], WorthTrying(9, "braking"))
 
 
 def test_numbers_are_rounded_towards_the_usual() -> None:

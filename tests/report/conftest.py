@@ -16,6 +16,7 @@ from lapwright.report.material import Material, gather
 mpl.use("Agg")
 
 # Whatever a person or a file says is text, never markup.
+LONG = "_of_the_upper_valley" * 6
 NASTY = "<script>window.broken = 1</script> & \"quoted\" 'name' </style> $x_1$"
 
 
@@ -24,10 +25,11 @@ def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
     """Twenty timed laps with habits, on a circuit with an odd name and an odd log."""
     driver = sim.Driver(habits=(sim.SlowMinimum(4),))
     world = make_world(tmp_path_factory.mktemp("twenty"), sim.Plan((20,)), driver=driver, seed=7)
-    log = replace(world.log, path=Path("a <b>log</b>.csv")).with_findings(
+    log = replace(world.log, path=Path(f"a <b>log</b>{LONG}.csv")).with_findings(
         Finding("odd", f"something {NASTY}", ((3, 3), (10, 12)), 2)
     )
-    track = replace(world.track, name=f"Hollow {NASTY}")
+    track = replace(world.session.shared_track, name=f"Hollow {NASTY} {LONG}")
+    track = track.with_corner_names({2: "Saint Aldwyn-under-the-Hill, the long way round"})
     return Session(log, track)
 
 

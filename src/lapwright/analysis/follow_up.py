@@ -238,7 +238,7 @@ def parse_tried(text: str) -> tuple[int, str | None] | None:
 
 def items_tried(items: Sequence[WorthTrying], tried: Sequence[str]) -> tuple[WorthTrying, ...]:
     """
-    Which of the last session's items were tried, by the notes of this one.
+    What was tried, by the notes of this session: items of the last one, and ideas of one's own.
 
     Parameters
     ----------
@@ -250,12 +250,19 @@ def items_tried(items: Sequence[WorthTrying], tried: Sequence[str]) -> tuple[Wor
     Returns
     -------
     tuple of WorthTrying
+        What was tried without having been an item has a corner and a code alone.
     """
     said = [p for p in map(parse_tried, tried) if p is not None]
     if not said:
         return tuple(items)
-    return tuple(
+    known = [
         i
         for i in items
         if any(i.corner == corner and code in (None, i.code) for corner, code in said)
-    )
+    ]
+    own = [
+        WorthTrying(corner, code)
+        for corner, code in dict.fromkeys(said)
+        if code is not None and not any((i.corner, i.code) == (corner, code) for i in known)
+    ]
+    return (*known, *own)

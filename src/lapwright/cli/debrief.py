@@ -92,7 +92,9 @@ def _before_lines(name: str, followed: tuple[FollowUp, ...], changes: tuple[str,
         return []
     lines = [f"What came of the last try (before: {name}):"]
     if not followed:
-        lines.append("- nothing to compare: no clean passes of those corners in both sessions")
+        lines.append(
+            "- nothing to compare: nothing was tried at a corner with clean passes in both"
+        )
     for one in followed:
         lines += wrapped(one.text, "- ")
     for text in changes:

@@ -21,6 +21,8 @@ from lapwright.report.plan import Plan, corner_plan
 from lapwright.units import Units, is_equal
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
+# The middle of fewer quick passes is luck.
+_QUICKEST_LEAST = 2
 _G_MPS2 = 9.80665
 
 
@@ -187,17 +189,37 @@ def _table(
         role = {material.best: "best", material.usual: "usual"}.get(lap, "other")
         rows.append(PassRow(f"{lap}", role, tuple(cells)))
     clean = table[table["lap"].isin(material.clean["lap"])]
-    middle, spread = [], []
+    quick = clean[clean["lap"].isin(quickest_laps(material, clean))]
+    middle, spread, quicker = [], [], []
     for _, name, _, factor, most in spec:
         values = clean[name].dropna().to_numpy(dtype=np.float64) * factor
         middle.append(plain(float(np.median(values)), most) if len(values) else NOTHING)
         enough = len(values) >= 3
         spread.append(plain(float(np.std(values, ddof=1)), most) if enough else NOTHING)
-    summary = (
+        best = quick[name].dropna().to_numpy(dtype=np.float64) * factor
+        quicker.append(plain(float(np.median(best)), most) if len(best) else NOTHING)
+    rows_below = [
         PassRow("middle", "middle", tuple(middle)),
         PassRow("spread (sd)", "spread", tuple(spread)),
-    )
+    ]
+    if len(quick):
+        rows_below.append(PassRow(f"quickest {len(quick)}", "quickest", tuple(quicker)))
+    summary = tuple(rows_below)
     return tuple(entry[0] for entry in spec), tuple(rows), summary
+
+
+def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
+    """
+    Laps of the quickest third of a corner's clean passes, none where there are too few.
+
+    Quickest from before the braking for the corner to before the next, so that braking late and
+    a slow exit count as well.
+    """
+    spans = material.spans.merge(clean[["lap", "corner"]], on=["lap", "corner"])
+    count = len(spans) // 3
+    if count < _QUICKEST_LEAST:
+        return []
+    return [int(n) for n in spans.nsmallest(count, "span_s")["lap"]]
 
 
 def _ledger(material: Material, corner: int) -> tuple[tuple[str, str, float, float], ...]:

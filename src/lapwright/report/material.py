@@ -43,6 +43,9 @@ class Material:
     delta_sds : dict of ndarray
         By lap, at `sd_station_m`: error bar of the delta to the best lap. [s]
     sd_station_m : ndarray, shape (k,)
+    spans : DataFrame
+        ``lap``, ``corner``, ``span_s`` of the clean passes, from before the braking for the
+        corner to before the next braking.
     comparison : Comparison or None
         The usual lap against the best.
     other : Comparison or None
@@ -71,6 +74,7 @@ class Material:
     traces: Mapping[int, LapTrace]
     delta_sds: Mapping[int, Floats]
     sd_station_m: Floats
+    spans: pd.DataFrame
     comparison: Comparison | None
     other: Comparison | None
     other_name: str
@@ -140,6 +144,7 @@ def gather(
         {n: session.trace(n) for n in numbers},
         dict(zip(numbers, sds, strict=True)),
         sd_station,
+        session.evidence.passes[["lap", "corner", "span_s"]],
         session.compare(usual, best) if compared and usual is not None else None,
         other,
         other_name,
