@@ -14,9 +14,9 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # A room imports only from rooms with a smaller number; those with the same number are strangers
 # to each other, save that report draws with plots.
 ORDER = {
-    "_version": 0, "errors": 0, "units": 0, "settings": 1, "plane": 1, "ingest": 2, "simulate": 3,
-    "motion": 4, "geometry": 5, "discovery": 6, "analysis": 7, "plots": 8, "report": 9,
-    "batch": 10, "cli": 11, "__main__": 12,
+    "_version": 0, "errors": 0, "units": 0, "outputs": 1, "settings": 1, "plane": 1, "ingest": 2,
+    "simulate": 3, "motion": 4, "geometry": 5, "discovery": 6, "analysis": 7, "plots": 8,
+    "report": 9, "batch": 10, "cli": 11, "__main__": 12,
 }  # fmt: skip
 # `simulate` is there to test the rest, so it may not share its estimation with it.
 SIMULATE_MAY_USE = {"ingest", "errors"}

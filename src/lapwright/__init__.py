@@ -32,7 +32,14 @@ if TYPE_CHECKING:
         recognise,
         save_to_library,
     )
-    from lapwright.errors import LapError, LapwrightError, LogError, NotesError, TrackError
+    from lapwright.errors import (
+        LapError,
+        LapwrightError,
+        LogError,
+        NotesError,
+        OutputError,
+        TrackError,
+    )
     from lapwright.geometry import Corner, Gate, ReferencePath, Track, read_track, write_track
     from lapwright.ingest import Finding, Log, read_log
     from lapwright.motion import Motion
@@ -57,6 +64,7 @@ _HOME: dict[str, str | None] = {
     "ReferencePath": "lapwright.geometry",
     "Session": "lapwright.analysis",
     "Track": "lapwright.geometry",
+    "OutputError": "lapwright.errors",
     "TrackError": "lapwright.errors",
     "Units": "lapwright.units",
     "WorthTrying": "lapwright.analysis.worth_trying_item",
@@ -86,6 +94,7 @@ __all__ = [
     "LogNotes",
     "Motion",
     "NotesError",
+    "OutputError",
     "Plane",
     "ReferencePath",
     "Session",

@@ -7,6 +7,7 @@ The errors this package raises, and nothing else.
     ├── LogError                   a log that cannot be used at all
     ├── TrackError                 a track file, or a track that does not fit the log
     ├── NotesError                 weekend notes or settings that cannot be read
+    ├── OutputError                a file that cannot be written, or that would replace an input
     └── LapError                   a lap that was asked for and is not there, or has no times
 
 What can be lived with is not an error but a finding in the log
@@ -45,6 +46,10 @@ class TrackError(_FileError):
 
 class NotesError(_FileError):
     """Weekend notes, a column map or settings that cannot be read."""
+
+
+class OutputError(_FileError):
+    """An output that cannot be written, or that would take the place of an input."""
 
 
 class LapError(LapwrightError):

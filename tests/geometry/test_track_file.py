@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyproj import Geod
 
-from lapwright.errors import TrackError
+from lapwright.errors import OutputError, TrackError
 from lapwright.geometry import Gate, ReferencePath, Track, read_track, write_track
 from lapwright.geometry.corner_list import measured
 from lapwright.geometry.track_file import track_geojson
@@ -386,14 +386,14 @@ def test_files_that_are_none(tmp_path: Path) -> None:
 def test_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     file = tmp_path / "egg.geojson"
     file.write_text("the old one")
-    with pytest.raises(TrackError, match="cannot be written"):
+    with pytest.raises(OutputError, match="there is no folder"):
         write_track(egg(PLACES[0]), tmp_path / "nowhere" / "egg.geojson")
 
     def full(self: Path, target: Path) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Path, "replace", full)
-    with pytest.raises(TrackError, match=r"cannot be written \(No space left on device\)"):
+    with pytest.raises(OutputError, match=r"cannot be written \(No space left on device\)"):
         write_track(egg(PLACES[0]), file)
     assert file.read_text() == "the old one"
     assert [entry.name for entry in tmp_path.iterdir()] == ["egg.geojson"]

@@ -13,6 +13,7 @@ import pytest
 from lapwright.analysis import Session
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.errors import OutputError
 from lapwright.report import write_html
 from lapwright.report.cards import corner_cards
 from lapwright.report.material import Material
@@ -241,7 +242,7 @@ def test_the_file_is_written_whole_or_not_at_all(
     target.write_text("older")
     with monkeypatch.context() as patch:
         patch.setattr(Path, "write_text", _half_written)
-        with pytest.raises(OSError, match="no space left"):
+        with pytest.raises(OutputError, match="no space left"):
             write_html(session, target, notes=notes)
     assert target.read_text() == "older"
     assert list(tmp_path.iterdir()) == [target]

@@ -8,13 +8,12 @@ part: a log that was copied or touched is still the same log.
 
 import hashlib
 import json
-import os
-import tempfile
 from pathlib import Path
 
 from lapwright._version import __version__
 from lapwright.batch.worker import Job, Result
 from lapwright.discovery.known_tracks import library_files
+from lapwright.outputs import whole_file
 
 FOLDER = "kept"
 # Counts the changes of what a result holds.
@@ -70,15 +69,5 @@ def write_whole(path: Path, data: bytes) -> None:
     """Write a file whole or not at all, and only if it says something new."""
     if path.exists() and path.read_bytes() == data:
         return
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-        # mkstemp makes files for their owner only; a table is for anyone, as usual.
-        umask = os.umask(0)
-        os.umask(umask)
-        Path(name).chmod(0o666 & ~umask)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+    with whole_file(path) as part:
+        part.write_bytes(data)

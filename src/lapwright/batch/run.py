@@ -16,7 +16,7 @@ from lapwright.batch.tables import engine_table, lap_table, session_table, write
 from lapwright.batch.worker import Job, Result, look_at
 from lapwright.discovery import complete_track, discover_track
 from lapwright.discovery.known_tracks import save_to_library
-from lapwright.errors import LapwrightError
+from lapwright.errors import LapwrightError, OutputError
 from lapwright.geometry import read_track, write_track
 from lapwright.ingest import read_log
 
@@ -106,12 +106,17 @@ def run_weekend(
         If there is no log in the folder.
     NotesError
         If the weekend notes cannot be read.
+    OutputError
+        If the results would come to lie among the logs.
     TrackError
         If the given track file cannot be used.
     """
     folder = Path(folder)
     paths = logs_in(folder)
     out = folder / "results" if out is None else Path(out)
+    if out.exists() and out.samefile(folder):
+        what = "is the folder of the logs"
+        raise OutputError(what, out, hint="Give the results a folder of their own")
     notes = read_notes(folder / FILE_NAME)
     (out / CIRCUITS).mkdir(parents=True, exist_ok=True)
     library = None if tracks is None else Path(tracks)

@@ -57,7 +57,6 @@ def open_session(
     Opened
     """
     log = read_log(path, choice.columns)
-    say.findings(log.findings)
     notes = read_notes(path.parent / FILE_NAME).get(path.name, LogNotes())
     track: Track | None
     if beside is not None:
@@ -67,6 +66,9 @@ def open_session(
     session = Session(log, track, road=choice.road, notes=notes, units=units)
     if session.discovery is not None:
         circuit = f"found in the log ({session.discovery.how_sure})"
+    # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
+    _ = session.path
+    say.findings(log.findings)
     if beside is None:
         say.note(f"circuit: {circuit}")
     return Opened(session, notes, circuit)

@@ -11,6 +11,7 @@ from lapwright.cli.json_out import write_json
 from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import came_of_it
+from lapwright.outputs import check_targets
 from lapwright.report import write_html, write_pdf, write_tables
 
 
@@ -39,6 +40,8 @@ def command(
 ) -> None:  # fmt: skip
     """Write the coach's report of LOG: one HTML file that needs no network."""
     choice = choice_of(options)
+    target = Path(f"{log.name.split('.')[0]}_report.html") if out is None else out
+    check_targets([target, pdf], [log, reference_log, choice.track, choice.columns])
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     compared: int | tuple[Session, int | None] | None = reference
     if reference_log is None:
@@ -50,7 +53,6 @@ def command(
     session = opened.session
     _, followed, changes = came_of_it(opened, choice, units)
     came = (*(one.text for one in followed), *changes)
-    target = Path(f"{log.name.split('.')[0]}_report.html") if out is None else out
     write_html(session, target, compared, opened.notes, came, units)
     if pdf is not None:
         write_pdf(session, pdf, compared, opened.notes, came, units)

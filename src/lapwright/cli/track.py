@@ -13,6 +13,7 @@ from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
 from lapwright.geometry import Track, write_track
+from lapwright.outputs import check_targets
 from lapwright.units import Units, number
 
 
@@ -26,6 +27,7 @@ from lapwright.units import Units, number
 def command(log: Path, out: Path | None, **options: Any) -> None:
     """Show the circuit LOG was driven on; with --out, write it to a track file."""
     choice = choice_of(options)
+    check_targets([out], [log, choice.columns])
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     opened = open_session(log, choice, units)
     session = opened.session

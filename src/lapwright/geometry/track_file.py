@@ -7,8 +7,6 @@ must be there.  What other programs add is read over in peace.
 """
 
 import json
-import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +20,7 @@ from lapwright.geometry.geojson_lines import FeatureError, cut_at_antimeridian
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
 from lapwright.geometry.track_features import track_from_features
+from lapwright.outputs import whole_file
 from lapwright.plane import Plane
 
 Floats = NDArray[np.float64]
@@ -94,30 +93,12 @@ def write_track(track: Track, path: str | Path) -> None:
 
     Raises
     ------
-    TrackError
+    OutputError
         If the file cannot be written.
     """
-    file = Path(path)
     text = track_geojson(track)
-    try:
-        handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
-    except OSError as error:
-        what = f"cannot be written ({error.strerror})"
-        raise TrackError(what, file) from error
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-        # mkstemp makes files for their owner only; a track file is for anyone, as usual.
-        umask = os.umask(0)
-        os.umask(umask)
-        Path(name).chmod(0o666 & ~umask)
-        Path(name).replace(file)
-    except BaseException as error:
-        Path(name).unlink(missing_ok=True)
-        if isinstance(error, OSError):
-            what = f"cannot be written ({error.strerror})"
-            raise TrackError(what, file) from error
-        raise
+    with whole_file(Path(path)) as part:
+        part.write_text(text, encoding="utf-8", newline="\n")
 
 
 def track_geojson(track: Track) -> str:

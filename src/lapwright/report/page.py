@@ -13,6 +13,7 @@ import jinja2
 from lapwright._version import __version__
 from lapwright.analysis import Session
 from lapwright.analysis.notes import LogNotes
+from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import DARK, LIGHT, Palette
 from lapwright.report.along import delta_figure, lap_arrays, speed_figure
 from lapwright.report.cards import corner_cards
@@ -25,7 +26,6 @@ from lapwright.report.lap_rows import flag_words, lap_rows
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
 from lapwright.report.plan import circuit_plan
-from lapwright.report.whole import whole_file
 from lapwright.units import Units
 
 
@@ -59,9 +59,15 @@ def write_html(
     -------
     Path
         The file.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written, or is the log itself.
     """
-    text = html(gather(session, reference, notes, came_of_it), units)
     target = Path(path)
+    check_targets([target], [session.log.path])
+    text = html(gather(session, reference, notes, came_of_it), units)
     with whole_file(target) as part:
         part.write_text(text, encoding="utf-8")
     return target

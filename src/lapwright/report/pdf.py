@@ -6,6 +6,7 @@ from pathlib import Path
 from lapwright import plots
 from lapwright.analysis import Session
 from lapwright.analysis.notes import LogNotes
+from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.style import SHEET
 from lapwright.report.cards import Card, corner_cards
 from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
@@ -16,7 +17,6 @@ from lapwright.report.lap_rows import lap_rows
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
 from lapwright.report.sheet import Sheet
-from lapwright.report.whole import whole_file
 from lapwright.units import Units
 
 # A row of the table of passes. [in]
@@ -46,7 +46,13 @@ def write_pdf(
     -------
     Path
         The file.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written, or is the log itself.
     """
+    check_targets([Path(path)], [session.log.path])
     material = gather(session, reference, notes, came_of_it)
     return draw_pdf(material, Path(path), Units.parse(str(units)))
 

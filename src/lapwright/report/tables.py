@@ -7,8 +7,8 @@ from typing import Any
 import pandas as pd
 
 from lapwright.analysis import Session
+from lapwright.outputs import check_targets, whole_file
 from lapwright.report.material import Material, gather
-from lapwright.report.whole import whole_file
 
 
 def write_tables(session: Session, folder: str | Path) -> list[Path]:
@@ -25,12 +25,19 @@ def write_tables(session: Session, folder: str | Path) -> list[Path]:
     -------
     list of Path
         The files.
+
+    Raises
+    ------
+    OutputError
+        If one cannot be written, or is the log itself.
     """
     target = Path(folder)
     target.mkdir(parents=True, exist_ok=True)
     parquet = importlib.util.find_spec("pyarrow") is not None
     out = []
-    for name, table in tables(gather(session)).items():
+    named = tables(gather(session))
+    check_targets([target / f"{name}.csv" for name in named], [session.log.path])
+    for name, table in named.items():
         path = target / f"{name}.csv"
         with whole_file(path) as part:
             table.to_csv(part, index=False, lineterminator="\n")
