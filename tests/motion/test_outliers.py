@@ -107,3 +107,16 @@ def test_a_dropout_across_a_look_widens_its_bar() -> None:
     assert broken[1, 1] > 1.5 * whole[1, 1]
     assert abs(place[1] - truth[1]) < 3.0 * np.sqrt(broken[1, 1])
     assert broken[3, 3] == pytest.approx(whole[3, 3], rel=0.3)
+
+
+@pytest.mark.parametrize("rate_hz", [1.0, 2.0, 10.0, 25.0])
+def test_the_top_of_a_straight_is_no_jump(rate_hz: float) -> None:
+    m, _ = lapped(seed=6, rate_hz=rate_hz, kind="speed", seconds=200.0)
+    # Full throttle at 0.5 g, then the brakes at 1 g, on to the next straight; steps of 1 km/h.
+    phase = np.mod(m.time_s, 9.0)
+    speed = 20.0 + np.where(phase < 6.0, 5.0 * phase, 30.0 - 10.0 * (phase - 6.0))
+    m = replace(m, speed_mps=np.round(speed * 3.6) / 3.6)
+    np.testing.assert_array_equal(screen(m).velocity_factor, m.velocity_factor)
+    wild = m.speed_mps.copy()
+    wild[100] += 40.0
+    assert np.flatnonzero(np.isinf(screen(replace(m, speed_mps=wild)).velocity_factor)) == [100]

@@ -79,7 +79,10 @@ def _reweighted(m: Measurements, noise: NoiseEstimate) -> tuple[Smoothing, Measu
             again.velocity_factor, m.velocity_factor
         ):
             break
-        m = again
+        used, m = m, again
+    else:
+        # The last weights came too late for a smoothing.
+        m = used
     return smoothing, m
 
 

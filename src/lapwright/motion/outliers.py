@@ -23,27 +23,34 @@ Floats = npt.NDArray[np.float64]
 _FULL_WEIGHT_TO = 3.0
 # A fix this many robust standard deviations off its neighbours' line is not used at first.
 _JUMP_SDS = 8.0
+# From full braking to full throttle, or from one side to the other: two g and a little.
+_CAR_MPS2 = 25.0
 
 
 def screen(m: Measurements) -> Measurements:
     """Take the weight off single fixes and speeds that jump away from their neighbours."""
     if len(m) < 5:
         return m
-    position = np.where(_jumps(m.time_s, m.position_m), np.inf, 1.0)
+    before, after = np.diff(m.time_s)[:-1], np.diff(m.time_s)[1:]
+    # What a car can do between its neighbours: brake at the very next instant, or turn.
+    turned = 0.5 * _CAR_MPS2 * before * after
+    braked = _CAR_MPS2 * before * after / (before + after)
+    position = np.where(_jumps(m.time_s, m.position_m, turned), np.inf, 1.0)
     values = m.velocity_mps if m.kind == "vector" else m.speed_mps[:, None]
-    velocity = np.where(_jumps(m.time_s, values), np.inf, 1.0)
+    velocity = np.where(_jumps(m.time_s, values, braked), np.inf, 1.0)
     return m.weighted(position, velocity if m.kind != "none" else np.ones(len(m)))
 
 
-def _jumps(time_s: Floats, values: Floats) -> npt.NDArray[np.bool_]:
-    """Single values far off the straight line between their neighbours."""
+def _jumps(time_s: Floats, values: Floats, possible: Floats) -> npt.NDArray[np.bool_]:
+    """Single values farther off the straight line between their neighbours than is possible."""
     share = (time_s[1:-1] - time_s[:-2]) / (time_s[2:] - time_s[:-2])
     line = values[:-2] + share[:, None] * (values[2:] - values[:-2])
     off = np.concatenate([[0.0], np.linalg.norm(values[1:-1] - line, axis=1), [0.0]])
     usual = float(np.median(off[1:-1]))
     # The neighbours of a jump are off by half of it: only the largest of three is the culprit.
     peak = np.concatenate([[False], (off[1:-1] > off[:-2]) & (off[1:-1] > off[2:]), [False]])
-    return np.asarray(peak & (off > _JUMP_SDS * max(usual, 1e-3)))
+    least = np.concatenate([[0.0], possible, [0.0]])
+    return np.asarray(peak & (off > least + _JUMP_SDS * usual))
 
 
 def residual_factors(smoothing: Smoothing, m: Measurements) -> tuple[Floats, Floats]:
