@@ -78,6 +78,26 @@ def test_standing_start_counts_from_the_line(tmp_path: Path) -> None:
     assert first["time_from_launch_s"] == pytest.approx(truth, abs=1.0)
 
 
+def test_a_log_switched_on_at_the_grid_has_its_standing_start(tmp_path: Path) -> None:
+    world = make_world(tmp_path, sim.Plan((2,), start="grid"), seed=9, road=False)
+    log, launch = world.log, world.run.launch_s - world.zero_s
+    kept = log.fixes[log.fixes["time_s"] > launch - 15.0].reset_index(drop=True)
+    session = Session(replace(log, fixes=kept), world.track, road=False)
+    first = session.laps[session.laps["kind"] == "timed"].iloc[0]
+    assert "standing_start" in first["flags"]
+    assert first["time_from_launch_s"] == pytest.approx(first["end_s"] - launch, abs=1.0)
+
+
+def test_a_late_speed_is_a_finding(tmp_path: Path) -> None:
+    late = replace(sim.ORDINARY, latency_s=0.1)
+    world = make_world(tmp_path, sim.Plan((2,)), receiver=late, road=False)
+    finding = world.session.findings[-1]
+    assert finding.code == "speed_delay"
+    assert "0.10 s late" in finding.message
+    world = make_world(tmp_path, sim.Plan((2,)), road=False)
+    assert world.session.findings == world.log.findings
+
+
 @pytest.mark.parametrize(
     ("event", "flag"),
     [

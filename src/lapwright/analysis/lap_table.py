@@ -155,7 +155,7 @@ def _row(motion: Motion, mapped: Mapped, cuts: Cuts, i: int) -> dict[str, object
         **_times(cuts, i, whole=whole), "time_from_launch_s": np.nan,
         **_top_speed(mapped, part),
     }  # fmt: skip
-    launch = _launch(mapped, start) if kind == "timed" and i > 0 else None
+    launch = _launch(mapped, start) if kind == "timed" else None
     if launch is not None:
         flags.append("standing_start")
         row["time_from_launch_s"] = end - launch

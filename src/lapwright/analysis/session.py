@@ -36,7 +36,7 @@ from lapwright.discovery.reference import complete_track
 from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
-from lapwright.ingest.log import Log
+from lapwright.ingest.log import Finding, Log
 from lapwright.motion import Motion, Repeats, estimate_motion
 from lapwright.units import Units
 
@@ -129,6 +129,18 @@ class Session:
     def motion_without_road(self) -> Motion:
         """The motion from the receiver alone."""
         return estimate_motion(self.log, self.track.plane, lambda: self._repeats)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is odd: the log's own findings, and what the motion showed of the receiver."""
+        late_s = self.motion_without_road.latency_s
+        if late_s == 0.0:
+            return self.log.findings
+        how = "late" if late_s > 0.0 else "early"
+        message = (
+            f"the logged speed comes {abs(late_s):.2f} s {how} against the positions; it was moved"
+        )
+        return (*self.log.findings, Finding("speed_delay", message))
 
     @cached_property
     def _with_road(self) -> tuple[Motion, DriverLevels | None]:

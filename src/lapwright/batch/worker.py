@@ -104,7 +104,7 @@ def look_at(job: Job) -> Result:
             start_utc=None if log.start_utc is None else log.start_utc.isoformat(),
             fixes=len(log.fixes),
             laps=_laps(session),
-            findings=[one.message for one in log.findings],
+            findings=[one.message for one in session.findings],
             engine=[
                 {str(key): _plain(value) for key, value in row.items()}
                 for row in engine_table(log, session.laps).to_dict("records")

@@ -1,5 +1,6 @@
 """What commands say about a log, its circuit and its laps, as objects for JSON."""
 
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -84,7 +85,7 @@ def session_object(session: Session) -> dict[str, Any]:
     laps = lap_objects(session)
     best = session.theoretical_best
     return {
-        "log": log_object(session.log),
+        "log": log_object(replace(session.log, findings=session.findings)),
         "track": track_object(session.track),
         "noise": session.noise,
         "laps": laps,

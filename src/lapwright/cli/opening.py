@@ -68,7 +68,7 @@ def open_session(
         circuit = f"found in the log ({session.discovery.how_sure})"
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
     _ = session.path
-    say.findings(log.findings)
+    say.findings(session.findings)
     if beside is None:
         say.note(f"circuit: {circuit}")
     return Opened(session, notes, circuit)

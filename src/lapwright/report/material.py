@@ -5,7 +5,7 @@ A page, a PDF and a folder of tables are made from the same material, so they ca
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -134,7 +134,7 @@ def gather(
     numbers = [int(n) for n in timed]
     sd_station, sds = session.delta_sds(numbers)
     return Material(
-        session.log,
+        replace(session.log, findings=session.findings),
         session.track,
         laps,
         session.corners,
