@@ -17,7 +17,7 @@ from lapwright.units import Units
 
 def log_before(path: Path, notes: Mapping[str, LogNotes]) -> str | None:
     """
-    Find the log in which the things to try now were found.
+    Find the log to compare with: where the things to try were found, or the one before a change.
 
     Parameters
     ----------
@@ -29,16 +29,18 @@ def log_before(path: Path, notes: Mapping[str, LogNotes]) -> str | None:
     Returns
     -------
     str or None
-        File name of the last log before this one, of the same driver where both are noted, for
-        which something was found worth trying and which is still there.
+        File name of the last log before this one, of the same driver where both are noted, which
+        is still there.  Where this session's notes name nothing that was tried or changed, only
+        one for which something was found worth trying.
     """
     names = list(notes)
-    driver = notes.get(path.name, LogNotes()).driver
+    mine = notes.get(path.name, LogNotes())
+    driver, asked = mine.driver, bool(mine.tried or mine.changes)
     earlier = names[: names.index(path.name)] if path.name in notes else names
     for name in reversed(earlier):
         said = notes[name]
         same = not driver or not said.driver or said.driver == driver
-        if same and said.worth_trying and (path.parent / name).is_file():
+        if same and (said.worth_trying or asked) and (path.parent / name).is_file():
             return name
     return None
 
