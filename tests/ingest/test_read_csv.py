@@ -423,3 +423,45 @@ def test_a_column_that_tells_tracks_apart(table, write, iso) -> None:
     assert log.start_utc.value == drive.time_ns[0]
     assert codes(log)["several_tracks"].lines == ((122, 122),)
     assert codes(log)["gap"].lines == ((122, 122),)
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        "Logger,Mine,,,,\nLog date,07/02/2026,,,,\nSample rate,25,,,,\n,,,,,\n",
+        "Car,7,,,,\n",
+        '"Driver","B","","","",""\n"Sample rate","25","","","",""\n',
+        "Start,10:00,End,11:00,,\nRate,25,Laps,12,,\n",
+    ],
+)
+@pytest.mark.parametrize("units", ["", "s,deg,deg,km/h,1/min,°C\n"])
+def test_lines_above_the_header_that_a_spreadsheet_filled_up(table, write, before, units) -> None:
+    drive, columns = table
+    path = write(columns, before=before)
+    if units:
+        edit(path, lambda lines: lines.insert(before.count("\n") + 1, units.strip()))
+    log = read_log(path)
+    assert log.fixes["line"].iloc[0] == before.count("\n") + (3 if units else 2)
+    assert log.fixes["speed_mps"].to_numpy() == pytest.approx(drive.speed_mps, abs=2e-4)
+    assert len(log.fixes) == 200
+
+
+def test_a_narrow_table_below_a_filled_up_line(table, write) -> None:
+    _, columns = table
+    four = dict(list(columns.items())[:4])
+    log = read_log(write(four, before="Car,7,,\n"))
+    assert log.fixes["line"].iloc[0] == 3
+    assert len(log.fixes) == 200
+
+
+def test_a_hemisphere_in_a_column_without_a_name(table, write_csv, tmp_path) -> None:
+    drive, columns = table
+    count = len(drive.time_ns)
+    header = ["Time", "Latitude", "", "Longitude", "", "Speed"]
+    south = [text.lstrip("-") for text in columns["lat"]]
+    cells = [columns["time"], south, ["S"] * count, columns["lon"], ["E"] * count]
+    path = write_csv(tmp_path / "log.csv", header, [*cells, columns["speed (km/h)"]])
+    log = read_log(path)
+    assert log.fixes["lat_deg"].to_numpy() == pytest.approx(drive.lat_deg, abs=1e-9)
+    assert log.fixes["lon_deg"].to_numpy() == pytest.approx(drive.lon_deg, abs=1e-9)
+    assert [column.read_as for column in log.columns][2:5:2] == ["lat_hemisphere", "lon_hemisphere"]

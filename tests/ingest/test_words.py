@@ -58,6 +58,14 @@ from lapwright.ingest.words import SPEED_UNITS, plain, read_header, unit_of
         ("speed accuracy", "speed_sd", None),
         ("Oil temp [°C]", None, "°C"),
         ("x_m", "x", "m"),
+        ("MPH", "speed", "mph"),
+        ("km/h", "speed", "km/h"),
+        ("[kph]", "speed", "km/h"),
+        ("Knots", "speed", "knots"),
+        ("m/s", "speed", "m/s"),
+        ("m/s²", None, None),
+        ("kN", None, None),
+        ("s", None, None),
     ],
 )
 def test_headers(header: str, role: str | None, unit: str | None) -> None:

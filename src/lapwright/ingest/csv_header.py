@@ -160,16 +160,36 @@ def _first_data_row(table: list[list[str]]) -> tuple[int | None, float]:
     fits = [
         width == usual and values >= 2 and values * 2 >= _filled(width) for width, values in shapes
     ]
-    first = fits.index(True)
+    named = _naming_row(table)
+    first = fits.index(True, named + 1) if True in fits[named + 1 :] else fits.index(True)
     following = fits[first:]
     return first, sum(following) / len(following) * min(usual, 30)
 
 
+def _naming_row(table: list[list[str]]) -> int:
+    """
+    Find the first row of words that names a latitude and a longitude; -1 where none does.
+
+    What stands above it is no record, however many numbers a line of the preamble holds.
+    """
+    for row, cells in enumerate(table):
+        words = [cell for cell in cells if cell]
+        if len(words) < 3 or any(is_value(cell) for cell in words):
+            continue
+        if {"latitude", "longitude"} <= {read_header(cell).role for cell in words}:
+            return row
+    return -1
+
+
 def _shape(cells: list[str]) -> tuple[int, int]:
-    """Count the fields of a row and those that are values; blanks count half."""
+    """
+    Count the fields of a row and those that are values; blanks count half.
+
+    One value alone is a line of the preamble, filled up with blanks by a spreadsheet.
+    """
     values = sum(is_value(cell) for cell in cells)
     blanks = sum(not cell for cell in cells)
-    return len(cells), values + blanks // 2 if values else 0
+    return len(cells), values + blanks // 2 if values >= 2 else 0
 
 
 def _filled(width: int) -> int:

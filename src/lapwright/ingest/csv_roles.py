@@ -75,10 +75,31 @@ def assign(table: Table, columns: ColumnMap, notes: list[Finding]) -> None:
     roles = table.by_role
     if not ({"latitude", "longitude"} & set(roles)) and {"x", "y"} <= set(roles):
         _positions_from_xy(table, notes)
+    _hemispheres_beside(table)
     if doubles:
         names = ", ".join(f'"{name}"' for name in doubles[:8])
         text = f"more than one column fits a meaning; kept as plain channels: {names}"
         notes.append(finding("column_twice", text))
+
+
+def _hemispheres_beside(table: Table) -> None:
+    """Take a column without a meaning that holds only N and S, or E and W, beside its angle."""
+    for angle, role, letters in (
+        ("latitude", "lat_hemisphere", "NS"),
+        ("longitude", "lon_hemisphere", "EWO"),
+    ):
+        column = table.by_role.get(angle)
+        if column is None or role in table.by_role:
+            continue
+        for index in (column.index + 1, column.index - 1):
+            if not 0 <= index < len(table.columns):
+                continue
+            other = table.columns[index]
+            seen = {cell.upper() for cell in other.sample if cell}
+            if other.header.role is None and seen and seen <= set(letters):
+                other.header = Header(other.header.name, role, None, other.header.words)
+                table.by_role[role] = other
+                break
 
 
 def _better(new: Column, old: Column) -> bool:

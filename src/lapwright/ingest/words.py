@@ -155,6 +155,8 @@ SPEED_UNITS = {
 }
 """Metres a second in one of each unit (NIST SP 811; exact)."""
 
+_ALONE = frozenset(["m/s", "km/h", "mph", "knots"])
+
 TIME_UNITS = {"s": 1_000_000_000, "ms": 1_000_000, "us": 1000, "ns": 1, "min": 60_000_000_000}
 """Nanoseconds in one of each unit."""
 
@@ -309,6 +311,9 @@ def read_header(name: str) -> Header:
     role = _WHOLE.get(words) or _WHOLE.get(words.replace(" ", ""))
     if role is None:
         role = _by_token(words.split())
+    if role is None and unit_of(name) in _ALONE and words not in ("kn", "k n"):
+        # A column called by its unit alone; but kN may be a force.
+        role, unit = "speed", unit_of(name)
     if role == "tempo":
         role = "speed" if unit in SPEED_UNITS else "time"
     if role == "speed" and unit == "ms":
