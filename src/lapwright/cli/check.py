@@ -47,7 +47,7 @@ def _lines(log: Log) -> list[str]:
     )
     lines = [
         f"{log.path.name}: read as {log.reader.upper()}, {len(log.fixes)} fixes, "
-        f"{log.rate_hz:.3g} a second, {clock(log.duration_s, most=0)}",
+        f"{log.rate_hz:.3g} a second, {_long(log.duration_s)}",
         f"time: {_SCALES.get(log.time_scale, log.time_scale)}; {when}",
         "",
     ]
@@ -62,3 +62,8 @@ def _lines(log: Log) -> list[str]:
     lines.append("Odd in the log:")
     lines += [f"- {one.message}{say.where(one)}" for one in log.findings]
     return lines
+
+
+def _long(duration_s: float) -> str:
+    """Say how long: minutes and seconds, or seconds with their unit."""
+    return f"{duration_s:.0f} s" if duration_s < 60.0 else f"{clock(duration_s, most=0)} long"
