@@ -176,6 +176,17 @@ def test_words_among_numbers_are_blank_and_reported(table, write) -> None:
     assert np.isnan(log.channels["rpm"].iloc[5])
 
 
+def test_a_header_in_the_body_is_one_finding(table, write) -> None:
+    _, columns = table
+    columns["rpm"][5] = "n/a?"
+    path = write(columns)
+    edit(path, lambda lines: lines.insert(50, lines[0]))
+    log = read_log(path)
+    notes = [(note.lines, note.count) for note in log.findings]
+    assert sorted(notes) == [(((7, 7),), 1), (((51, 51),), 1)]
+    assert len(log.fixes) == 200
+
+
 def test_channels_at_another_rate_keep_their_own_lines(table, write) -> None:
     _drive, columns = table
     for name in ("lat", "lon", "speed (km/h)"):

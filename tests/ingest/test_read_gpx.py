@@ -211,6 +211,15 @@ def test_an_unbound_prefix_is_read_with_a_finding(write) -> None:
     assert any("prefix" in note.message for note in log.findings)
 
 
+@pytest.mark.parametrize("comment", ["", "<!-- not for the shortcut -->"])
+def test_names_of_extensions_count_in_any_case(write, comment) -> None:
+    extra = "<extensions><e:Speed>1.11</e:Speed><e:COURSE>0.0</e:COURSE></extensions>"
+    body = "".join(point(k, extra=extra) for k in range(20))
+    log = read_log(write(HEAD + comment + body + TAIL))
+    assert log.fixes["speed_mps"].tolist() == [1.11] * 20
+    assert log.fixes["course_deg"].tolist() == [0.0] * 20
+
+
 def test_points_without_time_are_left_out_and_reported(write) -> None:
     bare = '<trkpt lat="50.2" lon="7.0"><ele>1</ele></trkpt>\n'
     log = read_log(write(HEAD + "".join(point(k) for k in range(5)) + bare + TAIL))

@@ -10,11 +10,12 @@ from lapwright.ingest.csv_table import Column, Table
 from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time_scales import Bools, Floats
-from lapwright.ingest.words import SPEED_UNITS, length_factor
+from lapwright.ingest.words import SPEED_UNITS, length_factor, plain
 
 _PACKED_LAT = re.compile(r"[-+NS ]*\d{4}[.,]\d+ ?[NS]?")
 _PACKED_LON = re.compile(r"[-+EWO ]*\d{5}[.,]\d+ ?[EWO]?")
 _DRIVER = ("throttle", "brake", "steering", "rpm", "gear")
+_MOST_HEADERS = 500
 _TIME_ROLES = ("time", "date", "gps_week", "gps_tow", "utc_offset")
 _FIX_ROLES = ("course", "height", "satellites", "hdop", "position_sd", "speed_sd")
 
@@ -143,9 +144,23 @@ def _words(table: Table, column: Column) -> "pd.Series":
 
 
 def say_unreadable(table: Table, recording: Recording) -> None:
-    """Report fields that should be numbers and are not."""
-    for column in table.columns:
-        if column.unreadable is not None and column.unreadable.any():
-            lines = table.structure.line[column.unreadable]
+    """Report fields that should be numbers and are not; a header in the body once for its line."""
+    broken = [column for column in table.columns if column.unreadable is not None]
+    if not broken:
+        return
+    wrong = np.stack([column.unreadable for column in broken if column.unreadable is not None])
+    again = np.zeros(len(table.structure), np.bool_)
+    for row in np.flatnonzero(wrong.sum(axis=0) > 1)[:_MOST_HEADERS]:
+        again[row] = all(
+            tuple(plain(table.structure.text(int(row), column.index)).split())
+            == column.header.words
+            for column, bad in zip(broken, wrong[:, row], strict=True)
+            if bad
+        )
+    if again.any():
+        text = "the header stands in the table again; its line is no record"
+        recording.findings.append(finding("unreadable_value", text, table.structure.line[again]))
+    for column, bad in zip(broken, wrong & ~again, strict=True):
+        if bad.any():
             text = f'fields of "{column.header.name}" that are no number were taken for blank'
-            recording.findings.append(finding("unreadable_value", text, lines))
+            recording.findings.append(finding("unreadable_value", text, table.structure.line[bad]))

@@ -110,7 +110,7 @@ def _from_blocks(blocks: list[Block], notes: list[Finding], path: Path) -> Recor
     for block in blocks:
         table = Table(block.structure, sample_columns(block.structure, headers, "."), ",", "utf-8")
         for column in table.columns:
-            if column.header.name in _NUMBERS:
+            if column.header.name.lower() in _NUMBERS:
                 column.kind = "number"
         numbers = [
             column
@@ -262,10 +262,12 @@ def _take(recording: Recording, name: str, value: Floats) -> None:
     """Put one column of numbers where it belongs."""
     filled = float(np.isfinite(value).mean())
     head = read_header(name)
-    read_as, unit = _MEASURES.get(name), None
+    # Extensions write their names in any case.
+    low = name.lower()
+    read_as, unit = _MEASURES.get(low), None
     if name in ("lat", "lon"):
         read_as, unit = {"lat": "latitude", "lon": "longitude"}[name], "deg"
-    elif name == "speed" and recording.speed is None:
+    elif low == "speed" and recording.speed is None:
         recording.speed, recording.speed_unit, read_as, unit = value, "m/s", "speed", "m/s"
     elif read_as is not None and read_as not in recording.measures:
         recording.measures[read_as] = value % 360.0 if read_as == "course_deg" else value
