@@ -222,3 +222,23 @@ def test_two_fixes_are_the_least(tmp_path) -> None:
     path.write_text("time,lat,lon\n0.0,51.5,7.1\n0.0,51.5,7.1\n")
     with pytest.raises(LogError, match="only one"):
         read_log(path)
+
+
+@pytest.mark.parametrize("times", [4, 10])
+@pytest.mark.parametrize("speed_mps", [25.0, 2.5])
+def test_held_positions_are_fixes_once(make_drive, iso, tmp_path, times, speed_mps) -> None:
+    # Noise of half a metre: the step of a slow car is lost in it.
+    drive = make_drive(count=300, speed_mps=speed_mps, noise_m=0.5)
+    lat, lon = drive.lat_deg.copy(), drive.lon_deg.copy()
+    lat[50:60], lon[50:60] = lat[50], lon[50]
+    fine_ns = drive.time_ns[0] + np.arange(300 * times) * (100_000_000 // times)
+    path = tmp_path / "log.csv"
+    rows = zip(iso(fine_ns), np.repeat(lat, times), np.repeat(lon, times), strict=True)
+    body = "".join(f"{stamp},{a:.7f},{b:.7f}\n" for stamp, a, b in rows)
+    path.write_text("time,lat,lon\n" + body)
+    log = read_log(path)
+    found = {note.code: note for note in log.findings}
+    assert log.rate_hz == pytest.approx(10.0)
+    assert log.fixes["line"].tolist() == [2 + times * k for k in range(300)]
+    assert found["positions_repeated"].count == 300 * (times - 1)
+    assert f"written {times} times" in found["positions_repeated"].message

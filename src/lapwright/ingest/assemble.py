@@ -149,9 +149,17 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
         "lon_deg": recording.lon_deg[row],
     }
     place = oddities.rough_metres(recording.lat_deg[row], recording.lon_deg[row])
+    times, repeat = oddities.held(place)
+    if times > 1:
+        text = (
+            f"each position is written {times} times, until the next one comes; the repeats are "
+            "left out of the fixes"
+        )
+        notes.append(Finding("positions_repeated", text, (), int(repeat.sum())))
+        row, time_s, place = row[~repeat], time_s[~repeat], place[~repeat]
+        columns = {name: value[~repeat] for name, value in columns.items()}
     frozen = oddities.frozen(time_s, place)
-    held = frozen.mean() > 0.4
-    if held:
+    if times == 1 and frozen.mean() > 0.4:
         text = (
             "positions are written several times until the next one comes; the repeats are "
             "left out of the fixes"

@@ -13,6 +13,7 @@ from lapwright.ingest.time_scales import DAY_NS, ROLLOVER_WEEKS, Bools, Floats, 
 _METRES_PER_DEGREE = 111_320.0
 _FROZEN_MPS = 2.0
 _IMPOSSIBLE_MPS = 130.0
+_HELD_SHARE, _HELD_RUNS, _HELD_EXACT = 0.4, 10, 0.6
 _GAP_S = 1.0
 _SPIKE_M = 4.0
 _SPIKE_ACCEL_MPS2 = 30.0
@@ -58,6 +59,35 @@ def frozen(time_s: Floats, place_m: Floats) -> Bools:
     took_s = time_s[nxt] - time_s[first]
     moving = inside & (gone_m > _FROZEN_MPS * np.maximum(took_s, 1e-9) + 3 * noise_m)
     return np.asarray(same & np.repeat(moving, after - first), np.bool_)
+
+
+def held(place_m: Floats) -> tuple[int, Bools]:
+    """
+    Find out how many times each position is written, and which rows are repeats.
+
+    Runs of one position are commonly of exactly one length where a logger writes more
+    often than its receiver measures.  In a longer run every row that begins another
+    whole holding is a fix of its own: the car stood.
+
+    Returns
+    -------
+    times : int
+        1 where positions are not held.
+    repeat : ndarray of bool, shape (n,)
+    """
+    same = np.append(False, (place_m[1:] == place_m[:-1]).all(axis=1))
+    none = np.zeros(len(same), np.bool_)
+    if same.mean() < _HELD_SHARE:
+        return 1, none
+    first = np.flatnonzero(~same)
+    length = np.diff(first, append=len(same))
+    inner = length[1:-1]
+    times = int(np.median(inner)) if len(inner) >= _HELD_RUNS else 1
+    if times < 2 or (inner == times).mean() < _HELD_EXACT:
+        return 1, none
+    within = np.arange(len(same)) - np.repeat(first, length)
+    begins = (within % times == 0) & (within + times <= np.repeat(length, length))
+    return times, np.asarray(same & ~begins, np.bool_)
 
 
 def look(
