@@ -476,3 +476,28 @@ def test_a_hemisphere_in_a_column_without_a_name(table, write_csv, tmp_path) -> 
     assert log.fixes["lat_deg"].to_numpy() == pytest.approx(drive.lat_deg, abs=1e-9)
     assert log.fixes["lon_deg"].to_numpy() == pytest.approx(drive.lon_deg, abs=1e-9)
     assert [column.read_as for column in log.columns][2:5:2] == ["lat_hemisphere", "lon_hemisphere"]
+
+
+@pytest.mark.parametrize("digits", [6, 7])
+@pytest.mark.parametrize("name", ["speed (km/h)", "speed"])
+def test_whole_positions_are_held_against_the_speed(table, write, digits, name) -> None:
+    drive, columns = table
+    columns = {name if old.startswith("speed") else old: v for old, v in columns.items()}
+    columns["lat"] = [f"{value * 10**digits:.0f}" for value in drive.lat_deg]
+    columns["lon"] = [f"{value * 10**digits:.0f}" for value in drive.lon_deg]
+    log = read_log(write(columns))
+    assert log.fixes["lat_deg"].to_numpy() == pytest.approx(drive.lat_deg, abs=1e-6)
+    assert f"1e-{digits} degrees" in codes(log)["position_unit_inferred"].message
+    assert log.fixes["speed_mps"].to_numpy() == pytest.approx(drive.speed_mps, abs=2e-4)
+
+
+def test_whole_positions_that_both_readings_put_on_the_globe(
+    make_drive, iso, write_csv, tmp_path
+) -> None:
+    drive = make_drive(lat0_deg=5.1, lon0_deg=7.2)
+    header = ["time", "lat", "lon", "speed (m/s)"]
+    place = [[f"{v * 1e7:.0f}" for v in values] for values in (drive.lat_deg, drive.lon_deg)]
+    speed = [f"{value:.3f}" for value in drive.speed_mps]
+    log = read_log(write_csv(tmp_path / "log.csv", header, [iso(drive.time_ns), *place, speed]))
+    assert log.fixes["lat_deg"].to_numpy() == pytest.approx(drive.lat_deg, abs=1e-9)
+    assert "1e-7 degrees" in codes(log)["position_unit_inferred"].message

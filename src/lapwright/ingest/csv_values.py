@@ -9,7 +9,8 @@ from lapwright.ingest import positions
 from lapwright.ingest.csv_table import Column, Table
 from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.recording import Recording, finding
-from lapwright.ingest.time_scales import Bools, Floats
+from lapwright.ingest.time_scales import Bools, Floats, Ints
+from lapwright.ingest.units import angle_of_whole_numbers
 from lapwright.ingest.words import SPEED_UNITS, length_factor, plain
 
 _PACKED_LAT = re.compile(r"[-+NS ]*\d{4}[.,]\d+ ?[NS]?")
@@ -20,7 +21,9 @@ _TIME_ROLES = ("time", "date", "gps_week", "gps_tow", "utc_offset")
 _FIX_ROLES = ("course", "height", "satellites", "hdop", "position_sd", "speed_sd")
 
 
-def read_positions(table: Table, decimal: str) -> tuple[Floats, Floats, Finding | None]:
+def read_positions(
+    table: Table, decimal: str, time_ns: Ints
+) -> tuple[Floats, Floats, Finding | None]:
     """Latitude and longitude in degrees."""
     values, units = [], []
     for role, letters in (("latitude", "lat_hemisphere"), ("longitude", "lon_hemisphere")):
@@ -42,7 +45,15 @@ def read_positions(table: Table, decimal: str) -> tuple[Floats, Floats, Finding 
     packed = all(_PACKED_LAT.fullmatch(cell) for cell in north) and all(
         _PACKED_LON.fullmatch(cell) for cell in east
     )
-    return positions.to_degrees(values[0], values[1], units[0], units[1], packed)
+    speed = table.by_role.get("speed")
+
+    def angle_deg(lat: Floats, lon: Floats) -> float:
+        """Hold whole numbers against the speed."""
+        if speed is None:
+            return 1e-7
+        return angle_of_whole_numbers(lat, lon, speed.numbers, speed.header.unit, time_ns)
+
+    return positions.to_degrees(values[0], values[1], units[0], units[1], packed, angle_deg)
 
 
 def no_fix(table: Table) -> Bools | None:

@@ -6,6 +6,7 @@ of arc; hemisphere as a sign, a letter in the field or a letter in a column of i
 """
 
 import io
+from collections.abc import Callable
 
 import numpy as np
 import pandas as pd
@@ -66,7 +67,12 @@ def _read_parts(clean: Cells, count: int) -> Floats:
 
 
 def to_degrees(
-    lat: Floats, lon: Floats, lat_unit: str | None, lon_unit: str | None, packed: bool = False
+    lat: Floats,
+    lon: Floats,
+    lat_unit: str | None,
+    lon_unit: str | None,
+    packed: bool = False,
+    angle_deg: Callable[[Floats, Floats], float] | None = None,
 ) -> tuple[Floats, Floats, Finding | None]:
     """
     Bring coordinates to degrees, by their unit or by their size.
@@ -77,6 +83,8 @@ def to_degrees(
     lat_unit, lon_unit : str or None
     packed : bool
         The texts have the four and five leading digits of ddmm.mmmm and dddmm.mmmm.
+    angle_deg : callable, optional
+        Finds out what one stands for in whole numbers; without it 1e-7 degrees.
 
     Returns
     -------
@@ -100,8 +108,10 @@ def to_degrees(
     if unit == "min":
         return lat / 60, lon / 60, None
     if typical > 1e5:
-        text = "positions are whole numbers; read as 1e-7 degrees"
-        return lat * 1e-7, lon * 1e-7, finding("position_unit_inferred", text)
+        one = angle_deg(lat, lon) if angle_deg is not None else 1e-7
+        name = "1e-6" if one == 1e-6 else "1e-7"
+        text = f"positions are whole numbers; read as {name} degrees"
+        return lat * one, lon * one, finding("position_unit_inferred", text)
     if _fit_minutes(lat[used]) and _fit_minutes(lon[used]) and typical <= 9000:
         text = "positions are beyond 90; read as degrees and minutes (ddmm.mmmm)"
         return (

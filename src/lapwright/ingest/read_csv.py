@@ -153,7 +153,7 @@ def _record(
         clock.time_ns = np.where(clock.time_ns == NO_TIME, NO_TIME, clock.time_ns - by)
         clock.scale = "local"
         clock.findings = [note for note in clock.findings if note.code != "time_zone_assumed"]
-    lat, lon, unit_note = read_positions(table, decimal=head.decimal)
+    lat, lon, unit_note = read_positions(table, head.decimal, clock.time_ns)
     notes.extend(clock.findings)
     if unit_note:
         notes.append(unit_note)

@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 
 from lapwright.ingest.log import Finding
+from lapwright.ingest.oddities import rough_metres
 from lapwright.ingest.recording import Recording, finding
-from lapwright.ingest.time_scales import Floats, Ints
+from lapwright.ingest.time_scales import NANO, NO_TIME, Floats, Ints
 from lapwright.ingest.words import SPEED_UNITS
 
 _CANDIDATES = ("m/s", "km/h", "mph", "knots", "cm/s", "mm/s")
@@ -40,7 +41,7 @@ def speed_in_mps(
     speed = recording.speed[row]
     if not np.isfinite(speed).any():
         return None
-    ratio, count = _ratio(speed, time_s, place_m)
+    ratio, count = metres_per_unit(speed, time_s, place_m)
     unit = recording.speed_unit
     measured = _nearest(ratio) if count >= _FEW else None
     if unit is None:
@@ -105,7 +106,7 @@ def _window(time_s: Floats) -> int:
     return max(1, min(round(_WINDOW_S / max(step_s, 1e-3)), len(time_s) - 1))
 
 
-def _ratio(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[float, int]:
+def metres_per_unit(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[float, int]:
     """Metres a second by the positions for one unit of logged speed: median, and of how many."""
     k = _window(time_s)
     gone_m = np.hypot(*(place_m[k:] - place_m[:-k]).T)
@@ -162,3 +163,42 @@ def course_in_degrees(
 def _typical_error(course_deg: Floats, driven_deg: Floats) -> float:
     """Median angle between two courses."""
     return float(np.median(np.abs((course_deg - driven_deg + 180.0) % 360.0 - 180.0)))
+
+
+def angle_of_whole_numbers(
+    lat: Floats, lon: Floats, speed: Floats | None, unit: str | None, time_ns: Ints
+) -> float:
+    """
+    Tell whether whole positions count 1e-7 or 1e-6 degrees, by the logged speed.
+
+    Parameters
+    ----------
+    lat, lon : ndarray, shape (n,)
+        As they stand.
+    speed : ndarray, shape (n,), optional
+    unit : str, optional
+        Of the speed; without one each of the usual units may fit.
+    time_ns : ndarray, shape (n,)
+        [ns]
+
+    Returns
+    -------
+    angle_deg : float
+        1e-7, the usual one, unless the speed only fits 1e-6. [degrees]
+    """
+    used = np.isfinite(lat) & np.isfinite(lon) & (time_ns != NO_TIME) & ((lat != 0) | (lon != 0))
+    if speed is None or used.sum() < _ENOUGH:
+        return 1e-7
+    lat, lon, speed = lat[used], lon[used], speed[used]
+    if max(float(np.median(np.abs(lat))) / 90, float(np.median(np.abs(lon))) / 180) > 1e6:
+        return 1e-7
+    time_s = (time_ns[used] - time_ns[used][0]) / NANO
+    units = (unit,) if unit in SPEED_UNITS else _CANDIDATES[:4]
+    for angle_deg in (1e-7, 1e-6):
+        place_m = rough_metres(lat * angle_deg, lon * angle_deg)
+        ratio, count = metres_per_unit(speed, time_s, place_m)
+        if count >= _FEW and any(
+            abs(np.log(ratio / SPEED_UNITS[name])) < np.log1p(_FAR) for name in units
+        ):
+            return angle_deg
+    return 1e-7
