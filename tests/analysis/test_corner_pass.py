@@ -5,6 +5,7 @@ from itertools import pairwise
 import numpy as np
 
 from lapwright.analysis.corner_pass import PassPoints, find_points
+from lapwright.analysis.driver_inputs import Channel
 from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Corner
 
@@ -102,3 +103,16 @@ def test_still_slow_from_the_corner_before_is_not_the_slowest_point() -> None:
 def test_without_a_slow_point_inside_the_end_of_the_window_stands() -> None:
     trace = trace_of((0.0, 30.0), (500.0, 45.0), (1300.0, 20.0))
     assert abs(station(trace, points_of(trace).slowest_s) - _WINDOW[1]) < 1.0
+
+
+def test_a_blip_that_is_closed_again_is_no_going_back_to_the_throttle() -> None:
+    trace = trace_of((0.0, 30.0), (700.0, 40.0), (800.0, 20.0), (1300.0, 35.0))
+    slowest = float(trace.time_s[np.argmin(np.abs(trace.station_m - 800.0))])
+    times = np.array([0.0, -0.8, -0.7, -0.5, -0.4, 0.6, 0.8, 5.0]) + slowest
+    times[0] = 0.0
+    throttle = Channel("throttle", times, np.array([0.0, 0.0, 0.4, 0.4, 0.0, 0.0, 0.8, 0.8]))
+    points = find_points(trace, _CORNER, _WINDOW, _BEFORE_M, _AFTER_M, None, throttle)
+    assert points is not None
+    # A quarter of the way from 0 to 0.8, in 0.2 s from 0.6 s after the slowest point.
+    assert points.throttle_s is not None
+    assert abs(points.throttle_s - (slowest + 0.65)) < 1e-9

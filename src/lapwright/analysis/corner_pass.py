@@ -209,8 +209,11 @@ def _throttle(
 ) -> tuple[float | None, str]:
     last = min(stop, len(trace.time_s)) - 1
     if channel is not None:
-        moment = channel.rises(trace.time_s[slow] - 1.0, trace.time_s[last], level=0.2)
-        return moment, "channel"
+        before_s, slow_s = trace.time_s[slow] - 1.0, trace.time_s[slow]
+        # A blip that is closed again before the slowest point is no going back to the throttle.
+        closed_s = channel.falls(before_s, slow_s, level=0.2)
+        begin_s = before_s if closed_s is None else closed_s
+        return channel.rises(begin_s, trace.time_s[last], level=0.2), "channel"
     part = slice(slow, last + 1)
     k = _held(trace.time_s[part], trace.accel_long_mps2[part] > THROTTLE_MPS2)
     return (None if k is None else _refined(trace, slow + k, THROTTLE_MPS2)), "motion"
