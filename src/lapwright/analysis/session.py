@@ -26,6 +26,7 @@ from lapwright.analysis.lap_table import (
 from lapwright.analysis.mapped import Mapped, map_motion
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.placing import Placing, place_session, placed
+from lapwright.analysis.receiver_findings import receiver_findings
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
 from lapwright.analysis.trace import LapTrace, lap_trace
 from lapwright.analysis.trouble import corners_in_trouble, trouble_stations
@@ -133,14 +134,7 @@ class Session:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What is odd: the log's own findings, and what the motion showed of the receiver."""
-        late_s = self.motion_without_road.latency_s
-        if late_s == 0.0:
-            return self.log.findings
-        how = "late" if late_s > 0.0 else "early"
-        message = (
-            f"the logged speed comes {abs(late_s):.2f} s {how} against the positions; it was moved"
-        )
-        return (*self.log.findings, Finding("speed_delay", message))
+        return (*self.log.findings, *receiver_findings(self.motion_without_road))
 
     @cached_property
     def _with_road(self) -> tuple[Motion, DriverLevels | None]:
