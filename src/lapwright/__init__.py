@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         discover_track,
         recognise,
         save_to_library,
+        start_line_at_time,
     )
     from lapwright.errors import (
         LapError,
@@ -78,6 +79,7 @@ _HOME: dict[str, str | None] = {
     "report": None,
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
+    "start_line_at_time": "lapwright.discovery",
     "write_track": "lapwright.geometry",
 }
 
@@ -113,6 +115,7 @@ __all__ = [
     "report",
     "run_weekend",
     "save_to_library",
+    "start_line_at_time",
     "write_track",
 ]
 

@@ -12,6 +12,7 @@ from lapwright.cli.objects import track_object
 from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
+from lapwright.discovery import start_line_at_time
 from lapwright.geometry import Track, write_track
 from lapwright.outputs import check_targets
 from lapwright.units import Units, number
@@ -23,8 +24,13 @@ from lapwright.units import Units, number
     "--out", type=click.Path(path_type=Path), metavar="FILE.geojson",
     help="Write the circuit, complete, to a track file.",
 )  # fmt: skip
+@click.option(
+    "--start-at", metavar="TIME",
+    help="Put the start/finish line where the car was then: seconds from the start of the log, "
+    "a clock time (UTC where the log has a date), or an ISO date and time.",
+)  # fmt: skip
 @track_options
-def command(log: Path, out: Path | None, **options: Any) -> None:
+def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -> None:
     """Show the circuit LOG was driven on; with --out, write it to a track file."""
     choice = choice_of(options)
     check_targets([out], [log, choice.columns])
@@ -32,6 +38,8 @@ def command(log: Path, out: Path | None, **options: Any) -> None:
     opened = open_session(log, choice, units)
     session = opened.session
     track, sure = session.shared_track, how_sure(session, opened.circuit)
+    if start_at is not None:
+        track = _started_at(start_at, session)
     if out is not None:
         track = track if track.name else track.renamed(out.stem)
         write_track(track, out)
@@ -47,10 +55,21 @@ def command(log: Path, out: Path | None, **options: Any) -> None:
         )
         return
     lines = _lines(track, sure, units)
-    if session.discovery is not None:
-        lines += [f"- {one}" for one in session.discovery.evidence]
+    said = () if session.discovery is None else session.discovery.evidence
+    if start_at is not None:
+        # The first says why the line was proposed where it no longer is.
+        said = (f"the start/finish line is where the car was at {start_at}", *said[1:])
+    lines += [f"- {one}" for one in said]
     lines += ["", say.CAUTION if out is None else f"Written to {out}. {say.CAUTION}"]
     click.echo("\n".join(lines))
+
+
+def _started_at(time: str, session: Session) -> Track:
+    """Return the track with the line where the car was at a time."""
+    try:
+        return start_line_at_time(session.log, time, session.shared_track)
+    except ValueError as error:
+        raise click.BadParameter(str(error), param_hint="'--start-at'") from error
 
 
 def how_sure(session: Session, circuit: str) -> str:

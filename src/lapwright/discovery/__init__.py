@@ -15,6 +15,7 @@ from lapwright.discovery.known_tracks import (
     save_to_library,
 )
 from lapwright.discovery.loop import NoCircuitError
+from lapwright.discovery.moment import start_line_at_time
 from lapwright.discovery.reference import complete_from_positions, complete_track
 
 __all__ = [
@@ -30,4 +31,5 @@ __all__ = [
     "recognise",
     "reversed_track",
     "save_to_library",
+    "start_line_at_time",
 ]

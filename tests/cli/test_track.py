@@ -1,0 +1,41 @@
+"""`lapwright track`: the start/finish line from a moment of the log."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from cli_runs import Files, Run, RunJson
+
+import lapwright as lw
+
+
+def test_start_line_where_the_car_was(
+    files: Files, run: Run, run_json: RunJson, tmp_path: Path
+) -> None:
+    out = tmp_path / "moved.geojson"
+    said = run("track", files.log, "--start-at", "150", "--out", out)
+    assert said.exit_code == 0, said.stderr
+    assert "where the car was at 150" in said.stdout
+    log, track = lw.read_log(files.log), lw.read_track(out)
+    east_m, north_m = track.plane.to_metres(log.fixes["lat_deg"], log.fixes["lon_deg"])
+    near = int(np.argmin(np.abs(log.fixes["time_s"] - 150.0)))
+    # A step of a 5 Hz log at 60 m/s and the receiver's noise.
+    centre = track.start_finish.centre_m
+    assert np.hypot(east_m[near] - centre[0], north_m[near] - centre[1]) < 15.0
+    laps = run_json("laps", files.log, "--track", out, "--road", "off")["laps"]
+    starts_s = np.array([lap["start_s"] for lap in laps if lap["kind"] == "timed"])
+    assert np.abs(starts_s - 150.0).min() < 0.1
+
+
+@pytest.mark.parametrize(
+    ("time", "status", "text"),
+    [("noonish", 2, "is no time"), ("99999", 1, "outside the log"), ("0.5", 1, "stands")],
+)
+def test_a_moment_that_does_not_do(
+    time: str, status: int, text: str, files: Files, run: Run, tmp_path: Path
+) -> None:
+    out = tmp_path / "moved.geojson"
+    said = run("track", files.log, "--track", files.track, "--start-at", time, "--out", out)
+    assert said.exit_code == status
+    assert text in said.stderr
+    assert not out.exists()
