@@ -7,7 +7,8 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis.follow_up import items_tried, parse_tried, what_came_of_it
+from lapwright.analysis.follow_up import what_came_of_it
+from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.sayings import lap_list, rounded_towards, seconds
 from lapwright.analysis.trouble import TROUBLE
 from lapwright.analysis.worth_trying_item import WorthTrying
@@ -66,13 +67,27 @@ def test_what_came_of_it(before: World, after: World) -> None:
     assert braking.feature.difference > 3.0
     # The other is still there: no more than its own interval.
     assert speed.against_rest.low95 < 0.0 < speed.against_rest.high95
-    assert braking.text.startswith("You tried another braking point at corner 1")
+    # Nothing is noted as tried, so nobody is told that they tried it.
+    assert braking.text.startswith("Worth trying last time was another braking point at corner 1")
+    assert not braking.noted
     assert "95 % interval" in braking.text
     assert "later than before" in braking.text
     assert "not resolved" in speed.text
     assert "km/h before" in speed.text
     mph = what_came_of_it(before.session, after.session, items, Units("mph"))
     assert any("mph before" in f.text for f in mph)
+
+
+def test_only_what_is_noted_is_said_to_have_been_tried(before: World, after: World) -> None:
+    session, items = after.session, before.session.worth_trying
+    kept, session.notes = session.notes, LogNotes(tried=("T1: brake later",))
+    try:
+        came = what_came_of_it(before.session, session, items)
+    finally:
+        session.notes = kept
+    assert {f.item.corner: f.noted for f in came} == {1: True, 4: False, 10: False}
+    for one in came:
+        assert one.text.startswith("You tried " if one.noted else "Worth trying last time was ")
 
 
 def test_nothing_tried_nothing_came(before: World, after: World) -> None:
@@ -109,33 +124,6 @@ def test_grip_is_a_share_of_the_drivers_own(before: World) -> None:
     # LIGHT_CAR corners at 0.97 of its speed, so at 0.94 of its lateral acceleration.
     reached = before.session.grip.envelope.at(np.zeros(1), np.ones(1), np.array([20.0]))[0]
     assert reached == pytest.approx(0.97**2 * sim.LIGHT_CAR.lateral_mps2, rel=0.08)
-
-
-@pytest.mark.parametrize(
-    ("text", "meaning"),
-    [
-        ("corner 1, braking: at the usual place", (1, "braking")),
-        ("Brake later for corner 3", (3, "braking")),
-        ("corner 4, minimum speed", (4, "minimum_speed")),
-        ("Corner 10 throttle as early as on the quicker passes", (10, "throttle")),
-        ("another line at corner 2", (2, "line")),
-        ("corner 7", (7, None)),
-        ("tyre pressures", None),
-    ],
-)
-def test_notes_of_a_try_are_understood(text: str, meaning: tuple[int, str | None] | None) -> None:
-    assert parse_tried(text) == meaning
-
-
-def test_only_what_was_tried_is_followed_up() -> None:
-    items = [WorthTrying(1, "braking"), WorthTrying(4, "line"), WorthTrying(4, "throttle")]
-    assert items_tried(items, ()) == tuple(items)
-    assert items_tried(items, ("pressures",)) == tuple(items)
-    assert items_tried(items, ("corner 4",)) == tuple(items[1:])
-    assert items_tried(items, ("corner 4 throttle", "corner 9")) == (items[2],)
-    # An idea of one's own is followed up as well, once the note says where and what.
-    own = items_tried(items, ("corner 1 brake", "corner 9, braking", "brake at corner 9"))
-    assert own == (items[0], WorthTrying(9, "braking"))
 
 
 def test_numbers_are_rounded_towards_the_usual() -> None:

@@ -2,14 +2,40 @@
 
 from pathlib import Path
 
+import pandas as pd
+import pytest
+
 from lapwright.analysis.notes import LogNotes
-from lapwright.cli.previous import log_before
+from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.cli.previous import Span, log_before, same_driver
+
+TRIED = ("corner 1, braking: later",)
+FOUND = (WorthTrying(1, "braking"),)
 
 
-def test_the_last_session_of_the_same_driver_where_something_was_tried(tmp_path: Path) -> None:
-    for name in ("friday.csv", "other.csv", "saturday.csv"):
+def no_dates(_: str) -> Span:
+    """Logs without a date."""
+    return None
+
+
+def days(**starts: int) -> dict[str, Span]:
+    """Logs of half an hour, each from so many hours after one moment."""
+    zero = pd.Timestamp("2026-02-06", tz="UTC")
+    spans: dict[str, Span] = {}
+    for name, start in starts.items():
+        begun = zero + pd.Timedelta(hours=start)
+        spans[f"{name}.csv"] = begun, begun + pd.Timedelta(minutes=30)
+    return spans
+
+
+@pytest.fixture
+def now(tmp_path: Path) -> Path:
+    for name in ("friday.csv", "other.csv", "saturday.csv", "sunday.csv"):
         (tmp_path / name).touch()
-    now = tmp_path / "saturday.csv"
+    return tmp_path / "saturday.csv"
+
+
+def test_the_last_session_of_the_same_driver_where_something_was_tried(now: Path) -> None:
     notes = {
         "friday.csv": LogNotes(driver="Runa"),
         "other.csv": LogNotes(driver="Ivo"),
@@ -18,10 +44,58 @@ def test_the_last_session_of_the_same_driver_where_something_was_tried(tmp_path:
         "sunday.csv": LogNotes(driver="Runa"),
     }
     # Nothing was to be tried and nothing was: no session is asked for.
-    assert log_before(now, notes) is None
-    tried = notes | {"saturday.csv": LogNotes(driver="Runa", tried=("corner 1, braking: later",))}
-    assert log_before(now, tried) == "friday.csv"
-    changed = notes | {"saturday.csv": LogNotes(driver="Runa", changes=("softer bar",))}
-    assert log_before(now, changed) == "friday.csv"
-    anyone = notes | {"saturday.csv": LogNotes(tried=("corner 1, braking: later",))}
-    assert log_before(now, anyone) == "other.csv"
+    assert log_before(now, notes, no_dates) is None
+    tried = notes | {"saturday.csv": LogNotes(driver="Runa", tried=TRIED)}
+    assert log_before(now, tried, no_dates) == "friday.csv"
+    changed = notes | {"saturday.csv": LogNotes(driver=" runa", changes=("softer bar",))}
+    assert log_before(now, changed, no_dates) == "friday.csv"
+    anyone = notes | {"saturday.csv": LogNotes(tried=TRIED)}
+    assert log_before(now, anyone, no_dates) == "other.csv"
+
+
+def test_time_counts_and_not_the_order_of_the_notes(now: Path) -> None:
+    notes = {
+        "sunday.csv": LogNotes(worth_trying=FOUND),
+        "friday.csv": LogNotes(worth_trying=FOUND),
+        "saturday.csv": LogNotes(),
+        "other.csv": LogNotes(worth_trying=FOUND),
+    }
+    spans = days(friday=0, other=2, saturday=24, sunday=48)
+    assert log_before(now, notes, spans.get) == "other.csv"
+    spans = days(friday=2, other=0, saturday=24, sunday=48)
+    assert log_before(now, notes, spans.get) == "friday.csv"
+    # A later session is never compared with, be it the only one.
+    assert log_before(now, {"sunday.csv": notes["sunday.csv"]}, spans.get) is None
+    # Another logger in the same car at the same time is no session before.
+    assert log_before(now, notes, days(friday=24, other=24, saturday=24).get) == "sunday.csv"
+    assert log_before(now, notes, days(friday=24, other=24, saturday=24, sunday=30).get) is None
+
+
+def test_a_log_without_a_date_goes_by_the_order_of_the_notes(now: Path) -> None:
+    notes = {
+        "friday.csv": LogNotes(worth_trying=FOUND),
+        "other.csv": LogNotes(worth_trying=FOUND),
+        "saturday.csv": LogNotes(),
+        "sunday.csv": LogNotes(worth_trying=FOUND),
+    }
+    assert log_before(now, notes, days(friday=0, saturday=24, sunday=48).get) == "other.csv"
+    assert log_before(now, notes, days(friday=0, other=2, sunday=48).get) == "other.csv"
+
+
+def test_a_session_known_to_be_the_same_drivers_comes_first(now: Path) -> None:
+    notes = {
+        "friday.csv": LogNotes(driver="Runa", worth_trying=FOUND),
+        "other.csv": LogNotes(worth_trying=FOUND),
+        "saturday.csv": LogNotes(driver="Runa"),
+    }
+    spans = days(friday=0, other=2, saturday=24)
+    assert log_before(now, notes, spans.get) == "friday.csv"
+    unknown = {k: LogNotes(worth_trying=n.worth_trying) for k, n in notes.items()}
+    assert log_before(now, unknown, spans.get) == "other.csv"
+
+
+def test_drivers_are_the_same_only_where_both_are_noted() -> None:
+    assert same_driver(LogNotes(driver="Runa  Tidewell"), LogNotes(driver="runa tidewell")) is True
+    assert same_driver(LogNotes(driver="Runa"), LogNotes(driver="Ivo")) is False
+    assert same_driver(LogNotes(driver="Runa"), LogNotes()) is None
+    assert same_driver(LogNotes(), LogNotes()) is None

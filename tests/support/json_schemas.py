@@ -112,8 +112,8 @@ CAME = exactly(
     change_ci95_s=listed(maybe(NUMBER), 2, 2),
 )  # fmt: skip
 DEBRIEF = exactly(
-    **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), worth_trying=listed(WORTH, 0, 3),
-    remark=maybe(TEXT),
+    **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), before_remarks=listed(TEXT),
+    worth_trying=listed(WORTH, 0, 3), remark=maybe(TEXT),
 )  # fmt: skip
 WEEKEND = exactly(
     schema={"const": 1}, out=TEXT,

@@ -6,7 +6,6 @@ stations, all clean passes against all clean passes: picking the best of either 
 the rest of the lap changed is taken out, because a warmer track makes every corner quicker.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
@@ -22,9 +21,11 @@ from lapwright.analysis.before_after import (
     quicker_by,
 )
 from lapwright.analysis.evidence import Evidence, gather_evidence, span_stations, without_lap
+from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.sayings import place
 from lapwright.analysis.trace import LapTrace
-from lapwright.analysis.worth_trying_item import CODES, WorthTrying
+from lapwright.analysis.tried import what_was_tried
+from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Track
 from lapwright.motion import Motion
 from lapwright.units import Units
@@ -36,12 +37,6 @@ _COLUMNS = {
     "minimum_speed": "min_speed_mps",
     "throttle": "throttle_station_m",
     "line": "apex_offset_m",
-}
-_CODE_WORDS = {
-    "braking": ("brak",),
-    "minimum_speed": ("minimum", "min speed", "apex speed"),
-    "throttle": ("throttle", "power", "accelerat"),
-    "line": ("line", "apex", "turn-in", "turn in"),
 }
 
 
@@ -56,6 +51,8 @@ class _Session(Protocol):
     def laps(self) -> pd.DataFrame: ...
     @property
     def passes(self) -> pd.DataFrame: ...
+    @property
+    def notes(self) -> LogNotes: ...
     def trace(self, lap: int) -> LapTrace: ...
 
 
@@ -74,6 +71,8 @@ class FollowUp:
     feature : Difference
         Of what was to be changed: a station or an offset [m] or a speed [m/s].
     text : str
+    noted : bool
+        Whether the notes say that it was tried; else it was only worth trying.
     """
 
     item: WorthTrying
@@ -81,20 +80,21 @@ class FollowUp:
     against_rest: Difference
     feature: Difference
     text: str
+    noted: bool
 
 
 def what_came_of_it(
     previous: _Session, session: _Session, items: Sequence[WorthTrying], units: Units | None = None
 ) -> tuple[FollowUp, ...]:
     """
-    Compare the passes of two sessions where something was tried.
+    Compare the passes of two sessions where something was tried, or worth trying.
 
     Parameters
     ----------
     previous : Session
-        In which the items were found.
+        The one before, of the same driver.
     session : Session
-        In which they were tried, on the same track.
+        On the same track; what its notes say was tried is said to have been, and no more.
     items : sequence of WorthTrying
     units : Units, optional
         For the sentences.
@@ -114,11 +114,17 @@ def what_came_of_it(
         return ()
     spans = span_stations(session.track, pd.concat(clean, ignore_index=True))
     before, after = (_evidence(s, spans) for s in (previous, session))
+    noted = what_was_tried(session.notes.tried, items, session.track.corners).items
     out = []
     for item in items:
         rows = before.of(item.corner), after.of(item.corner)
         if len(rows[0]) and len(rows[1]):
-            out.append(_followed(item, before, after, rows, session.track, units or Units()))
+            out.append(
+                _followed(
+                    item, before, after, rows, session.track, units or Units(),
+                    noted=item in noted,
+                )
+            )  # fmt: skip
     return tuple(out)
 
 
@@ -133,6 +139,7 @@ def _evidence(session: _Session, spans: pd.DataFrame) -> Evidence:
 def _followed(
     item: WorthTrying, before: Evidence, after: Evidence,
     rows: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]], track: Track, units: Units,
+    *, noted: bool,
 ) -> FollowUp:  # fmt: skip
     sides = (before, after)
     spans = [e.passes["span_s"].to_numpy()[r] for e, r in zip(sides, rows, strict=True)]
@@ -147,8 +154,10 @@ def _followed(
     feature = difference_of_means(*(v[np.isfinite(v)] for v in values))
     corner = next(c for c in track.corners if c.order == item.corner)
     where = place(corner)
-    text = _text(item, where, time, rest, feature, units)
-    return FollowUp(item, time, rest, feature, text)
+    what = f"{_TRIED[item.code]} at {where[0].lower()}{where[1:]}"
+    opening = f"You tried {what}" if noted else f"Worth trying last time was {what}"
+    text = f"{opening}: {_came(item.code, time, rest, feature, units)}"
+    return FollowUp(item, time, rest, feature, text, noted)
 
 
 def _common_variance(evidence: Evidence, rows: npt.NDArray[np.intp]) -> float:
@@ -167,14 +176,11 @@ def _against_rest(before: Evidence, after: Evidence) -> tuple[Floats, Floats]:
     return excess[: len(tables[0])], excess[len(tables[0]) :]
 
 
-def _text(
-    item: WorthTrying, where: str, time: Difference, rest: Difference, feature: Difference,
-    units: Units,
-) -> str:  # fmt: skip
+def _came(code: str, time: Difference, rest: Difference, feature: Difference, units: Units) -> str:
     laps = f"{time.count_before} clean passes then, {time.count_after} now"
-    said = f"You tried {_TRIED[item.code]} at {where[0].lower()}{where[1:]}: "
+    said = ""
     if np.isfinite(feature.difference):
-        said += _feature_text(item.code, feature, units) + "; "
+        said = _feature_text(code, feature, units) + "; "
     said += f"{time.before:.2f} s before, {time.after:.2f} s after ({laps})"
     if not np.isfinite(rest.low95):
         return f"{said}. That is too few passes to judge by."
@@ -209,60 +215,3 @@ def _feature_text(code: str, feature: Difference, units: Units) -> str:
     what = "braking" if code == "braking" else "throttle"
     far = f"{abs(units.distance_of(change)):.0f} {units.distance}"
     return f"{what} {far} {'later' if change >= 0.0 else 'earlier'} than before"
-
-
-def parse_tried(text: str) -> tuple[int, str | None] | None:
-    """
-    Read which corner and what a note of something tried is about.
-
-    Parameters
-    ----------
-    text : str
-        For example ``"corner 4, minimum speed: carry more"``.
-
-    Returns
-    -------
-    (corner, code) or None
-        The code is None where the note does not say; None where it names no corner.
-    """
-    found = re.search(r"\b(?:corner|turn|t)\s*(\d+)\b", text, re.IGNORECASE)
-    if found is None:
-        return None
-    said = text[: found.start()] + text[found.end() :]
-    said = said.casefold().replace("_", " ")
-    for code in CODES:
-        if any(word in said for word in _CODE_WORDS[code]):
-            return int(found.group(1)), code
-    return int(found.group(1)), None
-
-
-def items_tried(items: Sequence[WorthTrying], tried: Sequence[str]) -> tuple[WorthTrying, ...]:
-    """
-    What was tried, by the notes of this session: items of the last one, and ideas of one's own.
-
-    Parameters
-    ----------
-    items : sequence of WorthTrying
-        Of the session before.
-    tried : sequence of str
-        As noted; where nothing is noted, all items count as tried.
-
-    Returns
-    -------
-    tuple of WorthTrying
-        What was tried without having been an item has a corner and a code alone.
-    """
-    said = [p for p in map(parse_tried, tried) if p is not None]
-    if not said:
-        return tuple(items)
-    known = [
-        i
-        for i in items
-        if any(i.corner == corner and code in (None, i.code) for corner, code in said)
-    ]
-    own = [
-        WorthTrying(corner, code)
-        for corner, code in dict.fromkeys(said)
-        if code is not None and not any((i.corner, i.code) == (corner, code) for i in known)
-    ]
-    return (*known, *own)

@@ -14,7 +14,7 @@ from lapwright.cli.lap_text import header_lines, remarks, summary_lines
 from lapwright.cli.objects import session_object
 from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
-from lapwright.cli.previous import came_of_it
+from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.table import rows_of
 from lapwright.cli.worth_text import worth_objects, wrapped
 from lapwright.units import clock
@@ -41,20 +41,21 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     opened = open_session(log, choice, units)
     session = opened.session
-    name, followed, changes = came_of_it(opened, choice, units)
+    came = came_of_it(opened, choice, units)
     if write_notes:
         write_worth_trying(log.parent / FILE_NAME, log.name, session.worth_trying)
     if choice.as_json:
         write_json(
             **session_object(session),
-            before=name or None,
-            came_of_it=[_follow_up_object(one) for one in followed],
+            before=came.name or None,
+            came_of_it=[_follow_up_object(one) for one in came.followed],
+            before_remarks=list(came.remarks),
             worth_trying=worth_objects(session),
             remark=session.judgement.remark or None,
         )
         return
     lines = [*header_lines(session), *_strip(session), *summary_lines(session, units), ""]
-    lines += [*_before_lines(name, followed, changes), *_worth_lines(session)]
+    lines += [*_before_lines(came), *_worth_lines(session)]
     if write_notes and session.worth_trying:
         lines += wrapped(f"Noted in {log.parent / FILE_NAME} for the next debrief.")
     click.echo("\n".join([*lines, say.CAUTION]))
@@ -86,18 +87,12 @@ def _strip(session: Session) -> list[str]:
     return ["".join(cell.ljust(_CELL) for cell in row).rstrip() for row in rows]
 
 
-def _before_lines(name: str, followed: tuple[FollowUp, ...], changes: tuple[str, ...]) -> list[str]:
+def _before_lines(came: CameOfIt) -> list[str]:
     """Say what came of what was tried since the session before."""
-    if not name:
+    if not came.texts:
         return []
-    lines = [f"What came of the last try (before: {name}):"]
-    if not followed:
-        lines.append(
-            "- nothing to compare: nothing was tried at a corner with clean passes in both"
-        )
-    for one in followed:
-        lines += wrapped(one.text, "- ")
-    for text in changes:
+    lines = [f"What came of the last try (before: {came.name}):" if came.name else "The last try:"]
+    for text in came.texts:
         lines += wrapped(text, "- ")
     return [*lines, ""]
 

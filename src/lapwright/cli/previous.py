@@ -1,21 +1,63 @@
 """What came of the last try: the session before this one, found by the weekend notes."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
+
+import pandas as pd
 
 from lapwright.analysis import Session
 from lapwright.analysis.before_after import change_text, lap_time_change
-from lapwright.analysis.follow_up import FollowUp, items_tried, what_came_of_it
+from lapwright.analysis.follow_up import FollowUp, what_came_of_it
 from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
+from lapwright.analysis.tried import Tried, not_tried_text, what_was_tried
+from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.cli import say
 from lapwright.cli.opening import Opened
 from lapwright.cli.options import Choice
 from lapwright.errors import LapwrightError
-from lapwright.ingest import read_log
+from lapwright.ingest import Log, read_log
 from lapwright.units import Units
 
+# From when to when a log runs (UTC); None where it has no date.
+Span = tuple[pd.Timestamp, pd.Timestamp] | None
 
-def log_before(path: Path, notes: Mapping[str, LogNotes]) -> str | None:
+
+@dataclass(frozen=True)
+class CameOfIt:
+    """
+    What came of the last try.
+
+    Attributes
+    ----------
+    name : str
+        File name of the log before; empty where there is none.
+    followed : tuple of FollowUp
+    remarks : tuple of str
+        What else changed, what was not tried, not understood or not known, in sentences.
+    """
+
+    name: str = ""
+    followed: tuple[FollowUp, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """All of it in sentences."""
+        return (*(one.text for one in self.followed), *self.remarks)
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    name: str
+    place: int
+    span: Span
+    same_driver: bool
+
+
+def log_before(
+    path: Path, notes: Mapping[str, LogNotes], span_of: Callable[[str], Span]
+) -> str | None:
     """
     Find the log to compare with: where the things to try were found, or the one before a change.
 
@@ -24,64 +66,127 @@ def log_before(path: Path, notes: Mapping[str, LogNotes]) -> str | None:
     path : Path
         The log of this session.
     notes : mapping of str to LogNotes
-        In the order of the file, which is the order of the sessions.
+        In the order of the file.
+    span_of : callable
+        From when to when the log of a name runs.
 
     Returns
     -------
     str or None
-        File name of the last log before this one, of the same driver where both are noted, which
-        is still there.  Where this session's notes name nothing that was tried or changed, only
-        one for which something was found worth trying.
+        File name of the last log that ended before this one began, which is still there, and not
+        another driver's; by the order of the notes where one of the two has no date.  A log that
+        is noted to be the same driver's comes before one of which it is not known.  Where this
+        session's notes name nothing that was tried or changed, only a log for which something was
+        found worth trying.
     """
     names = list(notes)
     mine = notes.get(path.name, LogNotes())
-    driver, asked = mine.driver, bool(mine.tried or mine.changes)
-    earlier = names[: names.index(path.name)] if path.name in notes else names
-    for name in reversed(earlier):
-        said = notes[name]
-        same = not driver or not said.driver or said.driver == driver
-        if same and (said.worth_trying or asked) and (path.parent / name).is_file():
-            return name
-    return None
+    asked = bool(mine.tried or mine.changes)
+    here = names.index(path.name) if path.name in notes else len(names)
+    own = span_of(path.name)
+    found = []
+    for place, name in enumerate(names):
+        same = same_driver(mine, notes[name])
+        if place == here or same is False or not (asked or notes[name].worth_trying):
+            continue
+        if not (path.parent / name).is_file():
+            continue
+        span = None if own is None else span_of(name)
+        # Two loggers in one car are no session before: the other one must have ended by then.
+        if place < here if own is None or span is None else span[1] <= own[0]:
+            found.append(_Candidate(name, place, span, bool(same)))
+    return _last([c for c in found if c.same_driver] or found)
 
 
-def came_of_it(
-    opened: Opened, choice: Choice, units: Units
-) -> tuple[str, tuple[FollowUp, ...], tuple[str, ...]]:
+def _last(found: list[_Candidate]) -> str | None:
+    """Return the last one: by its time among those with a date, by the file among the others."""
+    if not found:
+        return None
+    dated = [c for c in found if c.span is not None]
+    others = [c for c in found if c.span is None]
+    last = max(dated, key=lambda c: c.span or (), default=None)
+    other = max(others, key=lambda c: c.place, default=None)
+    if last is None or (other is not None and other.place > last.place):
+        last = other
+    return None if last is None else last.name
+
+
+def same_driver(one: LogNotes, other: LogNotes) -> bool | None:
+    """Whether two logs are noted to be of one driver; None where one of them is not noted."""
+    names = [" ".join(n.driver.casefold().split()) for n in (one, other)]
+    return names[0] == names[1] if all(names) else None
+
+
+def came_of_it(opened: Opened, choice: Choice, units: Units) -> CameOfIt:
     """
     Compare this session with the one before it.
 
     Returns
     -------
-    (str, tuple of FollowUp, tuple of str)
-        Name of the log before, what came of each thing tried, and what else changed, in
-        sentences; empty where there is no session before.
+    CameOfIt
+        Empty where there is no session before.
     """
-    path = opened.log.path
+    path, session = opened.log.path, opened.session
     notes = read_notes(path.parent / FILE_NAME)
-    name = log_before(path, notes)
+    logs = {path.name: opened.log}
+
+    def span_of(name: str) -> Span:
+        try:
+            logs[name] = (
+                logs[name] if name in logs else read_log(path.parent / name, choice.columns)
+            )
+        except LapwrightError:
+            return None
+        return _span(logs[name])
+
+    corners = session.track.corners
+    name = log_before(path, notes, span_of)
     if name is None:
-        return "", (), ()
+        # Nothing to compare with, but what is noted should be understood the next time.
+        advice = what_was_tried(opened.notes.tried, (), corners).advice
+        return CameOfIt(remarks=(advice,) if advice else ())
     say.note(f"looking at {name} as well, to see what came of the last try")
     try:
-        log = read_log(path.parent / name, choice.columns)
+        log = logs[name] if name in logs else read_log(path.parent / name, choice.columns)
         before = Session(
-            log, opened.session.shared_track, road=choice.road, notes=notes[name],
-            units=units,
-        )  # fmt: skip
-        items = items_tried(notes[name].worth_trying, opened.notes.tried)
-        followed = what_came_of_it(before, opened.session, items, units)
-        return name, followed, _changes(before, opened)
+            log, session.shared_track, road=choice.road, notes=notes[name], units=units
+        )
+        tried = what_was_tried(opened.notes.tried, notes[name].worth_trying, corners)
+        items = tried.items or tried.left
+        followed = what_came_of_it(before, session, items, units)
+        missing = [i for i in items if i not in [f.item for f in followed]]
+        return CameOfIt(name, followed, _remarks(before, opened, tried, missing))
     except LapwrightError as error:
         # The last session is a bonus: its log may be damaged or from another circuit.
         say.note(f"the session before cannot be compared: {error}")
-        return "", (), ()
+        return CameOfIt()
 
 
-def _changes(before: Session, opened: Opened) -> tuple[str, ...]:
-    """Say how lap times changed where the notes say that the car was changed."""
-    if not opened.notes.changes:
-        return ()
-    change = lap_time_change(before.laps, opened.session.laps)
-    said = change_text("Clean laps", change)
-    return (f"Changed on the car: {'; '.join(opened.notes.changes)}. {said}",)
+def _span(log: Log) -> Span:
+    if log.start_utc is None:
+        return None
+    return log.start_utc, log.start_utc + pd.Timedelta(seconds=log.duration_s)
+
+
+def _remarks(
+    before: Session, opened: Opened, tried: Tried, missing: list[WorthTrying]
+) -> tuple[str, ...]:
+    """Say what else is to be known of the comparison."""
+    mine, corners = opened.notes, opened.session.track.corners
+    said = []
+    if missing:
+        where = " and ".join(dict.fromkeys(f"corner {i.corner}" for i in missing))
+        said.append(f"Not to be compared: {where}, for want of clean passes in both sessions.")
+    if tried.items and tried.left:
+        said.append(not_tried_text(tried.left, corners))
+    if tried.advice:
+        said.append(tried.advice)
+    if mine.changes:
+        # How lap times changed belongs to what was done to the car, which all corners feel.
+        change = change_text("Clean laps", lap_time_change(before.laps, opened.session.laps))
+        said.append(f"Changed on the car: {'; '.join(mine.changes)}. {change}")
+    if same_driver(mine, before.notes) is None:
+        pairs = ((before.log.path.name, before.notes), (opened.log.path.name, mine))
+        unknown = " and ".join(name for name, notes in pairs if not notes.driver.strip())
+        said.append(f"All this if the same driver drove: none is noted for {unknown}.")
+    return tuple(said)

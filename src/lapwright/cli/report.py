@@ -51,8 +51,7 @@ def command(
         opened = open_session(log, choice, units, beside=base)
         compared = (base.session, reference)
     session = opened.session
-    _, followed, changes = came_of_it(opened, choice, units)
-    came = (*(one.text for one in followed), *changes)
+    came = came_of_it(opened, choice, units).texts
     write_html(session, target, compared, opened.notes, came, units)
     if pdf is not None:
         write_pdf(session, pdf, compared, opened.notes, came, units)
