@@ -17,6 +17,7 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.table import rows_of
 from lapwright.cli.worth_text import worth_objects, wrapped
+from lapwright.errors import NotesError
 from lapwright.units import clock
 
 _CELL = 26
@@ -42,8 +43,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     opened = open_session(log, choice, units)
     session = opened.session
     came = came_of_it(opened, choice, units)
-    if write_notes:
-        write_worth_trying(log.parent / FILE_NAME, log.name, session.worth_trying)
+    noted = write_notes and _note(log, session)
     if choice.as_json:
         write_json(
             **session_object(session),
@@ -56,9 +56,19 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
         return
     lines = [*header_lines(session), *_strip(session), *summary_lines(session, units), ""]
     lines += [*_before_lines(came), *_worth_lines(session)]
-    if write_notes and session.worth_trying:
+    if noted and session.worth_trying:
         lines += wrapped(f"Noted in {log.parent / FILE_NAME} for the next debrief.")
     click.echo("\n".join([*lines, say.CAUTION]))
+
+
+def _note(log: Path, session: Session) -> bool:
+    """Write what is worth trying into the notes; where that fails, the debrief is shown still."""
+    try:
+        write_worth_trying(log.parent / FILE_NAME, log.name, session.worth_trying)
+    except NotesError as error:
+        say.note(f"not noted for the next debrief: {error}")
+        return False
+    return True
 
 
 def _follow_up_object(one: FollowUp) -> dict[str, Any]:
