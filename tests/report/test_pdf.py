@@ -1,15 +1,28 @@
 """The report on paper."""
 
 import re
+from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
+import matplotlib.pyplot as plt
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 from lapwright.analysis import Session
-from lapwright.report import write_pdf
+from lapwright.plots.style import SHEET
+from lapwright.report import letters, write_pdf
+from lapwright.report.cards import corner_cards
+from lapwright.report.letters import Letters, width_in, wrapped
 from lapwright.report.material import Material
-from lapwright.report.pdf import draw_pdf
+from lapwright.report.paper_table import ONE_SD, paper_rows
+from lapwright.report.pdf import draw_pdf, fill
+from lapwright.report.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN, Sheet
 from lapwright.units import Units
 
 
@@ -55,3 +68,122 @@ def test_an_older_file_survives_a_failure(
         write_pdf(session, target)
     assert target.read_bytes() == b"older"
     assert list(tmp_path.iterdir()) == [target]
+
+
+class Kept:
+    """Takes finished sheets and keeps their figures and strings."""
+
+    def __init__(self) -> None:
+        self.sheets: list[tuple[Figure, list[Letters]]] = []
+
+    def savefig(self, figure: Figure) -> None:
+        strings: list[Letters] = []
+
+        def keep(own: list[Letters], *_: object) -> None:
+            strings.extend(own)
+
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(letters, "_write", keep)
+            for artist in figure.artists:
+                if type(artist).__name__ == "Writing":
+                    artist.draw(FigureCanvasAgg(figure).get_renderer())  # type: ignore[no-untyped-call]
+        assert strings
+        self.sheets.append((figure, strings))
+
+
+@pytest.fixture(scope="module", params=["km/h", "mph,ft"])
+def sheets(material: Material, request: Any) -> Iterator[list[tuple[Figure, list[Letters]]]]:
+    kept: Any = Kept()
+    with plt.style.context(SHEET):
+        sheet = Sheet(kept, "Not official timing.")
+        fill(sheet, material, Units.parse(request.param))
+        sheet.finish()
+        yield kept.sheets
+
+
+def test_nothing_on_paper_is_smaller_than_eight_points(
+    sheets: list[tuple[Figure, list[Letters]]],
+) -> None:
+    for figure, strings in sheets:
+        assert min(s.size_pt for s in strings) >= SMALLEST_PT
+        shown = [t for t in figure.findobj(Text) if isinstance(t, Text) and t.get_text()]
+        assert all(float(t.get_fontsize()) >= SMALLEST_PT for t in shown)
+
+
+def test_columns_on_paper_stand_apart_and_within_the_margins(
+    sheets: list[tuple[Figure, list[Letters]]],
+) -> None:
+    for _, strings in sheets:
+        rows = defaultdict(list)
+        for s in strings:
+            wide = width_in(s.text, s.size_pt, bold=s.bold)
+            start = s.x_in - (wide if s.right else 0.0)
+            rows[round(s.y_in, 4)].append((start, start + wide, s.text))
+        for row in rows.values():
+            row.sort()
+            assert row[0][0] >= MARGIN_IN - 0.01
+            assert row[-1][1] <= WIDTH_IN - MARGIN_IN + 0.01, row[-1]
+            for (_, end, left), (start, _, right) in pairwise(row):
+                assert start - end > 0.05, (left, right)
+
+
+def test_no_sheet_is_nearly_empty(sheets: list[tuple[Figure, list[Letters]]]) -> None:
+    for figure, strings in sheets:
+        ends = [s.y_in for s in strings if s.y_in > MARGIN_IN]
+        ends += [float(ax.get_position().y0) * HEIGHT_IN for ax in figure.axes]
+        assert min(ends) < 0.5 * HEIGHT_IN, strings[2].text
+    said = [s.text for s in sheets[-1][1]]
+    assert "Cautions" in said
+    assert "How sure the numbers are" in said
+
+
+def test_every_corner_has_a_sheet_with_plan_speed_delta_and_line(
+    sheets: list[tuple[Figure, list[Letters]]], material: Material
+) -> None:
+    cards = [figure for figure, strings in sheets if ONE_SD in {s.text for s in strings}]
+    assert len(cards) == len(material.corners)
+    for figure in cards:
+        speed, delta, line, plan = figure.axes
+        assert speed.get_ylabel().startswith("speed [")
+        assert delta.get_ylabel() == "delta [s]"
+        assert line.get_ylabel().startswith("left of line")
+        assert "distance from the apex" in line.get_xlabel()
+        assert all(ax.lines for ax in (speed, delta, line, plan))
+
+
+def test_passes_that_do_not_fit_are_counted(material: Material) -> None:
+    card = corner_cards(material, Units(), pictures=False)[0]
+    all_rows, bold, said = paper_rows(card, 99)
+    assert len(all_rows) == len(card.rows) + len(card.summary) + 1
+    assert [all_rows[n][0] for n in bold] == [str(material.best)]
+    assert said == ""
+    rows, _, said = paper_rows(card, 12)
+    assert len(rows) == 12
+    assert {str(material.best), str(material.usual)} <= {row[0] for row in rows}
+    assert f"{len(card.rows) - (12 - len(card.summary) - 1)} of {len(card.rows)}" in said
+
+
+def test_an_error_bar_said_once_is_that_of_the_passes(material: Material) -> None:
+    card = corner_cards(material, Units(), pictures=False)[0]
+    rows, _, _ = paper_rows(card, 99)
+    sd = float(rows[-1][1].removeprefix("± "))
+    bars = sorted(row.sds[0] for row in card.rows)
+    half = 0.5 * 10.0 ** -len(rows[-1][1].partition(".")[2])
+    assert bars[0] - half <= sd <= bars[-1] + half
+    for row, pass_row in zip(rows, card.rows, strict=False):
+        # A pass whose error bar is much wider than the others' keeps it.
+        wider = pass_row.sds[0] > 2.0 * bars[len(bars) // 2]
+        assert ("±" in row[1]) == wider
+
+
+def test_widths_are_those_of_the_letters() -> None:
+    # A space and a digit of DejaVu Sans move the pen by 651 and 1303 of 2048 units
+    # (hmtx table of version 2.37).
+    assert width_in(" 7", 72.0) == pytest.approx((651 + 1303) / 2048, abs=2e-3)
+
+
+def test_lines_fit_and_nothing_is_lost() -> None:
+    text = "Where the " + "overlong" * 30 + " word goes"
+    lines = wrapped(text, 9.0, 2.0)
+    assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+    assert all(width_in(line, 9.0) <= 2.0 for line in lines)

@@ -32,5 +32,5 @@ def corner_bands(ax: "Axes", corners: pd.DataFrame | None, length_m: float) -> N
         ax.annotate(
             str(row["corner"]), (float(row["apex_m"]), 1.0), xycoords=("data", "axes fraction"),
             xytext=(0, 1), textcoords="offset points", ha="center", va="bottom",
-            fontsize=7.5, color=LIGHT.quiet,
+            fontsize=8, color=LIGHT.quiet,
         )  # fmt: skip

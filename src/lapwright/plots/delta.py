@@ -50,10 +50,10 @@ def delta(
         ax.plot(station, lost, color=LIGHT.usual, linestyle="-", label=f"lap {comparison.lap}")
         ax.annotate(
             f"slower than lap {comparison.reference}", (0.005, 0.98), xycoords="axes fraction",
-            va="top", fontsize=7.5, color=LIGHT.quiet,
+            va="top", fontsize=8, color=LIGHT.quiet,
         )  # fmt: skip
         ax.annotate(
-            "quicker", (0.005, 0.02), xycoords="axes fraction", va="bottom", fontsize=7.5,
+            "quicker", (0.005, 0.02), xycoords="axes fraction", va="bottom", fontsize=8,
             color=LIGHT.quiet,
         )  # fmt: skip
         # Zero is always in sight, with room for the words on either side of it.

@@ -82,7 +82,7 @@ def _beyond(ax: "Axes", rows: pd.DataFrame) -> None:
         text = clock(row["time_s"], most=1) + "\n" + said
         ax.annotate(
             text, (row["lap"], 1.0), xycoords=("data", "axes fraction"),
-            xytext=(0, -26), textcoords="offset points", ha="center", va="top", fontsize=7.5,
+            xytext=(0, -26), textcoords="offset points", ha="center", va="top", fontsize=8,
             color=LIGHT.quiet, arrowprops={"arrowstyle": "->", "color": LIGHT.quiet},
         )  # fmt: skip
 
@@ -92,6 +92,6 @@ def _say(ax: "Axes", lap: float, time_s: float, text: str, *, below: bool = Fals
         return
     ax.annotate(
         text, (lap, time_s), xytext=(0, -9 if below else 7), textcoords="offset points",
-        ha="center", va="top" if below else "bottom", fontsize=7.5,
+        ha="center", va="top" if below else "bottom", fontsize=8,
         color=LIGHT.best if below else LIGHT.quiet,
     )  # fmt: skip

@@ -1,5 +1,6 @@
 """A card a corner: plan, speed, delta, every pass, where the time went."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,11 +37,12 @@ class Column:
 
 @dataclass(frozen=True)
 class PassRow:
-    """One pass, or a summary of all: what leads the row, its class and the cells."""
+    """One pass, or a summary of all: what leads the row, its class, the cells, their sds."""
 
     lead: str
     role: str
     cells: tuple[str, ...]
+    sds: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,11 @@ class Card:
     summary : tuple of PassRow
     ledger : tuple of (str, str, float, float)
         Stretch, difference in words, difference and its sd. [s]
+    apex_m : float
+    window : (float, float)
+        Stations of the stretch around it. [m]
+    marks : tuple of (kind, role, station_m, text)
+        Marked places on the lines of the best and the usual lap.
     """
 
     number: int
@@ -75,9 +82,12 @@ class Card:
     rows: tuple[PassRow, ...]
     summary: tuple[PassRow, ...]
     ledger: tuple[tuple[str, str, float, float], ...]
+    apex_m: float
+    window: tuple[float, float]
+    marks: tuple[tuple[str, str, float, str], ...]
 
 
-def corner_cards(material: Material, units: Units) -> list[Card]:
+def corner_cards(material: Material, units: Units, *, pictures: bool = True) -> list[Card]:
     """
     Make the cards of all corners.
 
@@ -85,30 +95,35 @@ def corner_cards(material: Material, units: Units) -> list[Card]:
     ----------
     material : Material
     units : Units
+    pictures : bool
+        Whether the plan and the figures of the page are wanted.
 
     Returns
     -------
     list of Card
     """
-    return [_card(material, row, units) for row in material.corners.to_dict("records")]
+    rows = material.corners.to_dict("records")
+    return [_card(material, row, units, pictures=pictures) for row in rows]
 
 
-def _card(material: Material, corner: "dict[object, object]", units: Units) -> Card:
+def _card(
+    material: Material, corner: "dict[object, object]", units: Units, *, pictures: bool
+) -> Card:
     number = int(str(corner["corner"]))
     entry, apex, leave = (float(str(corner[f"{n}_m"])) for n in ("entry", "apex", "exit"))
     window = max(entry - _BEFORE_M, 0.0), min(leave + _AFTER_M, material.length_m)
     passes = material.passes[material.passes["corner"] == number]
-    laps = _drawn(material)
+    laps = drawn_laps(material)
     marks = _marks(material, passes, units)
     title = corner_name(material, number)
     figures: list[Along] = []
     plan = None
-    if material.best is not None:
+    if pictures and material.best is not None:
         figures.append(
             speed_figure(material, laps, window, units, 170, f"Speed through {title}", marks)
         )
         plan = corner_plan(material, laps[-2:], window, marks, f"Lines driven at {title}", units)
-    if material.comparison is not None:
+    if pictures and material.comparison is not None:
         label = f"Delta through {title}"
         figures.append(
             delta_figure(material.comparison, material.corners, window, units, 90, label)
@@ -121,10 +136,13 @@ def _card(material: Material, corner: "dict[object, object]", units: Units) -> C
     )
     says = _says(material, number, passes)
     ledger = _ledger(material, number)
-    return Card(number, title, facts, says, plan, tuple(figures), columns, rows, summary, ledger)
+    return Card(
+        number, title, facts, says, plan, tuple(figures), columns, rows, summary, ledger, apex,
+        window, tuple(marks),
+    )  # fmt: skip
 
 
-def _drawn(material: Material) -> list[tuple[int, str]]:
+def drawn_laps(material: Material) -> list[tuple[int, str]]:
     """Clean laps in drawing order with their roles: best and usual last, above the others."""
     rest = [
         (int(n), "other") for n in material.clean["lap"] if n not in (material.best, material.usual)
@@ -187,7 +205,8 @@ def _table(
                 cells.append(with_sd(value, float(row[sd]) * factor, most))
         lap = int(row["lap"])
         role = {material.best: "best", material.usual: "usual"}.get(lap, "other")
-        rows.append(PassRow(f"{lap}", role, tuple(cells)))
+        sds = tuple(math.nan if sd is None else float(row[sd]) for _, _, sd, _, _ in spec)
+        rows.append(PassRow(f"{lap}", role, tuple(cells), sds))
     clean = table[table["lap"].isin(material.clean["lap"])]
     quick = clean[clean["lap"].isin(quickest_laps(material, clean))]
     middle, spread, quicker = [], [], []

@@ -2,25 +2,39 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from lapwright import plots
 from lapwright.analysis import Session
+from lapwright.analysis.compare import Comparison
 from lapwright.analysis.notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
+from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import SHEET
-from lapwright.report.cards import Card, corner_cards
+from lapwright.report.cards import corner_cards
 from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
+from lapwright.report.charts import ledger_rows
 from lapwright.report.facts import about, lines_text, noted
 from lapwright.report.grip_chart import grip_rows
-from lapwright.report.headline import five_lines, how_sure
+from lapwright.report.headline import STRETCHES, corner_sums, five_lines, how_sure
 from lapwright.report.lap_rows import lap_rows
+from lapwright.report.letters import POINTS, wrapped
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
-from lapwright.report.sheet import Sheet
-from lapwright.units import Units
+from lapwright.report.paper_card import draw_card
+from lapwright.report.sheet import INNER_IN, SMALLEST_PT, Sheet
+from lapwright.units import Units, is_equal
 
-# A row of the table of passes. [in]
-_ROW_IN = 0.12
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+# Of the lap table: height of a row, width of the remarks.
+_LAP_ROW_IN, _REMARKS_IN = 1.5 * SMALLEST_PT / POINTS, 1.3
+# Of the table of where the time goes: height of a row, width of its bars.
+_LEDGER_ROW_IN, _BARS_IN = 0.2, 1.5
+_HEADING_IN = 0.5
 
 
 def write_pdf(
@@ -84,19 +98,23 @@ def draw_pdf(material: Material, target: Path, units: Units) -> Path:
         PdfPages(part, metadata=facts) as pages,
     ):
         sheet = Sheet(pages, f"{title}. Not official timing; for closed circuits only.")
-        _fill(sheet, material, units)
+        fill(sheet, material, units)
         sheet.finish()
     return target
 
 
-def _fill(sheet: Sheet, material: Material, units: Units) -> None:
+def fill(sheet: Sheet, material: Material, units: Units) -> None:
+    """Put the whole report on sheets."""
     _summary(sheet, material, units)
+    if material.comparison is not None:
+        _ledger(sheet, material, material.comparison)
     _laps(sheet, material, units)
     if material.best is not None:
         _along(sheet, material, units)
-        for card in corner_cards(material, units):
-            _corner(sheet, material, card, units)
         _grip(sheet, material)
+        for card in corner_cards(material, units, pictures=False):
+            draw_card(sheet, material, card, units)
+        sheet.finish()
     _end(sheet, material, units)
 
 
@@ -107,14 +125,15 @@ def _summary(sheet: Sheet, material: Material, units: Units) -> None:
         sheet.text(f"{label}: {text}")
     sheet.heading("The session in five lines")
     for number, line in enumerate(five_lines(material, units), start=1):
-        sheet.text(f"{number}.  {line}")
+        sheet.write(f"{number}.", 0.0, 0.0, 9.5)
+        sheet.text(line, indent_in=0.25)
         sheet.space(0.03)
     if material.came_of_it:
         sheet.heading("What came of the last try")
         sheet.points(list(material.came_of_it))
     sheet.heading("Worth trying")
     for item in material.worth_trying:
-        sheet.text(item.text, 10.5)
+        sheet.text(item.text, 10.5, bold=True)
         stake = with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)
         sheet.text(f"At stake: {stake} s a lap. {item.evidence}", quiet=True)
         sheet.space(0.08)
@@ -125,80 +144,123 @@ def _summary(sheet: Sheet, material: Material, units: Units) -> None:
 def _laps(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.heading("Laps", follow_in=2.7)
     if (material.laps["kind"] == "timed").any():
-        plots.lap_times(material.laps, sheet.axes(2.6), material.best).set_title("", loc="left")
-    sectors = [f"sector {n + 1} [s]" for n in range(1 + len(material.track.sectors))]
-    head = ["lap", "kind", "time", "to the best [s]", *sectors, f"top [{units.speed}]", "remarks"]
-    rows = lap_rows(material, units)
-    cells = [[str(r.lap), r.kind, r.time, r.gap, *r.sectors, r.top, r.remarks] for r in rows]
-    bold = {k for k, r in enumerate(rows) if r.role == "best"}
-    widths = [0.5, 0.8, 1.7, 1.6, *(1.5 for _ in sectors), 0.9, 1.6]
-    sheet.table(head, cells, 6.8, bold, widths)
-    sheet.text("± is one standard deviation. Equal: within two sd of the best.", 7.5, quiet=True)
+        plots.lap_times(material.laps, sheet.axes(2.5), material.best).set_title("", loc="left")
+    head = [["lap"], ["kind"], ["time"], ["to the", "best [s]"]]
+    head += [["sector", f"{n + 1} [s]"] for n in range(1 + len(material.track.sectors))]
+    head += [["top", f"[{units.speed}]"], ["remarks"]]
+    rows, bold = _lap_cells(material, units)
+    words = {0, 1, len(head) - 1}
+    sheet.room(0.7 + min(_LAP_ROW_IN * len(rows), 9.0))
+    sheet.table(head, rows, bold, words=words)
+    sheet.space(0.04)
+    said = "\N{PLUS-MINUS SIGN} is one standard deviation. Equal: within two sd of the best."
+    sds = [sd for row in material.laps["sector_sds_s"] for sd in row if np.isfinite(sd)]
+    if sds and material.track.sectors:
+        said += f" A sector time is good to about \N{PLUS-MINUS SIGN} {np.median(sds):.3f} s."
+    sheet.text(said, SMALLEST_PT, quiet=True)
+
+
+def _lap_cells(material: Material, units: Units) -> tuple[list[list[str]], set[int]]:
+    """Rows of the lap table, long remarks below each other; and which are the best lap's."""
+    cells: list[list[str]] = []
+    bold = set()
+    for r in lap_rows(material, units):
+        sectors = [text.partition(" \N{PLUS-MINUS SIGN} ")[0] for text in r.sectors]
+        remarks = wrapped(r.remarks, SMALLEST_PT, _REMARKS_IN)
+        if r.role == "best":
+            bold.add(len(cells))
+        cells.append([str(r.lap), r.kind, r.time, r.gap, *sectors, r.top, remarks[0]])
+        empty = [""] * (len(cells[-1]) - 1)
+        cells += [[*empty, more] for more in remarks[1:]]
+    return cells, bold
 
 
 def _along(sheet: Sheet, material: Material, units: Units) -> None:
     assert material.best is not None
-    sheet.heading("Along the lap", follow_in=2.9)
     best = material.traces[material.best]
     c = material.comparison
+    sheet.heading("Along the lap", follow_in=3.4)
     if c is None:
+        plots.speed_map(best, sheet.axes(3.4, 0.02, 0.98), material.corners, units)
         plots.speed([best], sheet.axes(3.0), material.corners, units)
-        plots.speed_map(best, sheet.axes(3.6, 0.1, 0.9), material.corners, units)
     else:
+        plots.time_lost_map(c, sheet.axes(3.4, 0.02, 0.98), material.corners, units)
         plots.delta(c, sheet.axes(2.4), material.corners, units)
-        plots.speed([best, c.lap_trace], sheet.axes(2.9), material.corners, units)
-        plots.time_lost_map(c, sheet.axes(4.2, 0.05, 1.0), material.corners, units)
-        sheet.finish()
-        rows = int((c.ledger["end_m"] > c.ledger["start_m"]).sum())
-        plots.ledger(c, sheet.axes(min(1.0 + 0.17 * rows, 9.8), 0.08))
+        plots.speed([best, c.lap_trace], sheet.axes(2.8), material.corners, units)
     if material.other is not None:
-        sheet.heading(f"Against {material.other_name}", follow_in=2.6)
+        sheet.heading(f"Against {material.other_name}", follow_in=2.9)
         sheet.text(OTHER_CAVEAT, quiet=True)
         plots.delta(material.other, sheet.axes(2.5), material.corners, units)
 
 
-def _corner(sheet: Sheet, material: Material, card: Card, units: Units) -> None:
-    rows = [*card.rows, *card.summary]
-    sheet.room(min(3.15 + _ROW_IN * len(rows), 9.5))
-    sheet.text(card.title, 13.0, bold=True)
-    sheet.text(card.facts, quiet=True)
-    for line in card.says[:1]:
-        sheet.text(line)
-    sheet.space(0.05)
-    traces = [material.traces[int(n)] for n in material.clean["lap"]]
-    corner = material.corners[material.corners["corner"] == card.number]
-    left = sheet.axes(1.95, 0.0, 0.5, last=False)
-    plots.corner_speeds(traces, corner, [left], material.best, units)[0].set_title("", loc="left")
-    shown = [n for n in (material.best, material.usual) if n is not None]
-    right = plots.lines(
-        [material.traces[n] for n in shown], corner, card.number, sheet.axes(1.95, 0.5, 1.0), units
+def _ledger(sheet: Sheet, material: Material, c: Comparison) -> None:
+    """Where the usual lap lost time: a row a corner, with a bar."""
+    rows, _ = ledger_rows(material)
+    height = _LEDGER_ROW_IN * len(rows)
+    sheet.heading("Where the time goes", follow_in=0.8 + height)
+    total = with_sd(c.time_difference_s, c.time_difference_sd_s)
+    sheet.text(
+        f"Lap {c.lap}, a usual one, was {total} s slower than lap {c.reference}. Corner by "
+        "corner, with the straight that follows; + is lost. All in s."
     )
-    right.set_title("", loc="left")
-    head = ["lap", *(f"{k.head} [{k.unit}]" for k in card.columns)]
-    bold = {k for k, r in enumerate(rows) if r.role == "best"}
-    sheet.table(head, [[r.lead, *r.cells] for r in rows], 6.2, bold)
-    sheet.space(0.2)
+    sheet.space(0.06)
+    cells = [[r.name, r.total.text, *(cell.text for cell in r.cells)] for r in rows]
+    head = [["corner"], ["together"], *([s] for s in STRETCHES)]
+    cells = [[wrapped(row[0], SMALLEST_PT, 1.1)[0], *row[1:]] for row in cells]
+    lead = _LEDGER_ROW_IN * POINTS / SMALLEST_PT
+    end = sheet.table(head, cells, set(), wide_in=INNER_IN - _BARS_IN, lead=lead) + 0.15
+    # A letter stands in the upper part of its row, and the bars beside it.
+    ax = sheet.box(end, -height - 0.04, INNER_IN - end, height)
+    _bars(ax, sorted(corner_sums(material)))
 
 
 def _grip(sheet: Sheet, material: Material) -> None:
-    sheet.heading("Grip used", follow_in=4.4)
     traces = [material.traces[int(n)] for n in material.clean["lap"]]
-    if traces:
-        ax = plots.grip(traces, sheet.axes(4.0, 0.15, 0.85), material.grip.envelope)
-        ax.set_title("", loc="left")
-    rows = [[name, *cells] for _, name, cells in grip_rows(material)]
-    head = ["corner", "braking", "mid-corner", "exit"]
-    sheet.table(head, rows, 7.0, set(), [2.0, 1.0, 1.0, 1.0])
-    sheet.text(material.grip.caveat, quiet=True)
+    if not traces:
+        return
+    height = 3.7
+    sheet.heading("Grip used", follow_in=height)
+    ax = plots.grip(traces, sheet.box(0.55, 0.1, 3.1, 3.1), material.grip.envelope)
+    ax.set_title("", loc="left")
+    top = sheet.left_in
+    rows = [[wrapped(name, SMALLEST_PT, 1.2)[0], *cells] for _, name, cells in grip_rows(material)]
+    head = [["corner"], ["braking"], ["mid-corner"], ["exit"]]
+    sheet.table(head, rows, set(), from_in=4.1, lead=1.7)
+    sheet.left_in = min(top - height, sheet.left_in)
+    sheet.text(material.grip.caveat, SMALLEST_PT + 0.5, quiet=True)
 
 
 def _end(sheet: Sheet, material: Material, units: Units) -> None:
-    sheet.heading("What was odd in the log")
     findings = [
-        f.message + (f" ({lines_text(f.lines)})" if f.lines else "") for f in material.log.findings
+        f.message[:1].upper() + f.message[1:] + (f" ({lines_text(f.lines)})" if f.lines else "")
+        for f in material.log.findings
     ]
-    sheet.points(findings or ["Nothing: the log is clean."])
-    sheet.heading("How sure the numbers are")
-    sheet.points(how_sure(material, units))
-    sheet.heading("Cautions")
-    sheet.points(list(CAUTIONS))
+    blocks = [
+        ("What was odd in the log", findings or ["Nothing: the log is clean."]),
+        ("How sure the numbers are", how_sure(material, units)),
+        ("Cautions", list(CAUTIONS)),
+    ]
+    heights = [sheet.points_in(lines) + _HEADING_IN for _, lines in blocks]
+    sheet.room(heights[0])
+    split = sheet.left_in < sum(heights)
+    for number, (name, lines) in enumerate(blocks):
+        # Where not all fits, the last sheet holds more than the cautions.
+        if split and number == 1:
+            sheet.finish()
+        sheet.heading(name)
+        sheet.points(lines)
+
+
+def _bars(ax: "Axes", sums: list[tuple[int, float, float]]) -> None:
+    """Draw a bar a corner: filled where time was lost, hatched where gained, grey where equal."""
+    for place, (_, value, sd) in enumerate(sums):
+        colour = LIGHT.lost if value > 0.0 else LIGHT.gained
+        filled = value > 0.0 and not is_equal(value, sd)
+        ax.barh(
+            place, value, height=0.6, edgecolor=LIGHT.other if is_equal(value, sd) else colour,
+            color=colour if filled else LIGHT.panel, hatch="" if value > 0.0 else "//////",
+        )  # fmt: skip
+        ax.errorbar(value, place, xerr=sd, fmt="none", ecolor=LIGHT.ink, elinewidth=0.9, capsize=0)
+    ax.axvline(0.0, color=LIGHT.axis, linewidth=0.8)
+    ax.set_ylim(len(sums) - 0.5, -0.5)
+    ax.set_axis_off()

@@ -1,26 +1,24 @@
 """A sheet of A4 to put text and figures on, from the top down."""
 
-import textwrap
 from typing import TYPE_CHECKING
 
-import numpy as np
-import numpy.typing as npt
-
 from lapwright.plots.palette import LIGHT
+from lapwright.report.letters import POINTS, Letters, width_in, wrapped, writing
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.backends.backend_pdf import PdfPages
     from matplotlib.figure import Figure
 
-Floats = npt.NDArray[np.float64]
-
 # ISO 216. [in]
 WIDTH_IN, HEIGHT_IN = 210.0 / 25.4, 297.0 / 25.4
-_MARGIN_IN = 0.65
-_POINTS = 72.0
-# Mean width of a letter of the body type, in its size.
-_LETTER = 0.49
+MARGIN_IN = 0.6
+INNER_IN = WIDTH_IN - 2.0 * MARGIN_IN
+# Nothing on a sheet is smaller than this.
+SMALLEST_PT = 8.0
+_LEAD = 1.36
+# A table's columns stand apart by this at least, and by this at most. [in]
+_APART_IN, _MOST_APART_IN = 0.085, 0.3
 
 
 class Sheet:
@@ -36,8 +34,10 @@ class Sheet:
     """
 
     def __init__(self, pages: "PdfPages", foot: str) -> None:
-        self._pages, self._foot = pages, foot
+        self._pages = pages
+        self._foot = wrapped(foot, SMALLEST_PT, INNER_IN - 0.8)[0]
         self._figure: Figure | None = None
+        self._strings: list[Letters] = []
         self._number = 0
         self.left_in = 0.0
 
@@ -52,11 +52,12 @@ class Sheet:
             self._number += 1
             self._figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN))
             FigureCanvasAgg(self._figure)
-            self.left_in = HEIGHT_IN - 2.0 * _MARGIN_IN
-            self._figure.text(
-                _MARGIN_IN / WIDTH_IN, 0.32 / HEIGHT_IN, f"{self._foot}   page {self._number}",
-                fontsize=7, color=LIGHT.quiet, parse_math=False,
-            )  # fmt: skip
+            self._strings = []
+            self._figure.add_artist(writing(self._strings))
+            self.left_in = HEIGHT_IN - 2.0 * MARGIN_IN
+            for x, text in ((MARGIN_IN, self._foot), (WIDTH_IN - MARGIN_IN, f"{self._number}")):
+                right = x > MARGIN_IN
+                self._strings.append(Letters(x, 0.42, text, SMALLEST_PT, LIGHT.quiet, right=right))
         return self._figure
 
     def finish(self) -> None:
@@ -76,20 +77,26 @@ class Sheet:
         """Leave some room empty."""
         self.left_in -= height_in
 
+    def write(
+        self, text: str, x_in: float, down_in: float, size: float, *, bold: bool = False,
+        quiet: bool = False, right: bool = False,
+    ) -> None:  # fmt: skip
+        """Write one line at a place counted from the left margin and from where the sheet is."""
+        _ = self.figure
+        self._strings.append(
+            Letters(
+                MARGIN_IN + x_in, MARGIN_IN + self.left_in - down_in, text, size,
+                LIGHT.quiet if quiet else LIGHT.ink, bold, right,
+            )
+        )  # fmt: skip
+
     def text(self, text: str, size: float = 9.5, *, bold: bool = False, quiet: bool = False,
              indent_in: float = 0.0) -> None:  # fmt: skip
         """Write a paragraph, wrapped."""
-        line_in = 1.32 * size / _POINTS
-        width = WIDTH_IN - 2.0 * _MARGIN_IN - indent_in
-        letters = int(width * _POINTS / (_LETTER * size * (1.08 if bold else 1.0)))
-        for line in textwrap.wrap(text, letters) or [""]:
-            self.room(line_in)
-            self.figure.text(
-                (_MARGIN_IN + indent_in) / WIDTH_IN, self._y(), line, fontsize=size, va="top",
-                fontweight="bold" if bold else "normal", parse_math=False,
-                color=LIGHT.quiet if quiet else LIGHT.ink,
-            )  # fmt: skip
-            self.left_in -= line_in
+        for line in wrapped(text, size, INNER_IN - indent_in, bold=bold):
+            self.room(_LEAD * size / POINTS)
+            self.write(line, indent_in, 0.0, size, bold=bold, quiet=quiet)
+            self.left_in -= _LEAD * size / POINTS
 
     def heading(self, text: str, size: float = 13.0, follow_in: float = 0.8) -> None:
         """Write a heading that is not left alone at the bottom."""
@@ -98,93 +105,170 @@ class Sheet:
         self.text(text, size, bold=True)
         self.space(0.06)
 
-    def points(self, lines: "list[str]") -> None:
+    def points(self, lines: list[str], size: float = 9.5) -> None:
         """Write a list."""
         for line in lines:
-            self.text("\N{BULLET}  " + line, indent_in=0.1)
+            rows = wrapped(line, size, INNER_IN - 0.25)
+            self.room(_LEAD * size / POINTS * min(len(rows), 3))
+            self.write("\N{BULLET}", 0.08, 0.0, size)
+            self.text(line, size, indent_in=0.25)
             self.space(0.03)
 
-    def axes(
-        self, height_in: float, left: float = 0.0, right: float = 1.0, *, last: bool = True
-    ) -> "Axes":
+    def points_in(self, lines: list[str], size: float = 9.5) -> float:
+        """Height of a list. [in]."""
+        rows = sum(len(wrapped(line, size, INNER_IN - 0.25)) for line in lines)
+        return rows * _LEAD * size / POINTS + 0.03 * len(lines)
+
+    def box(self, x_in: float, down_in: float, width_in: float, height_in: float) -> "Axes":
         """
-        Make room for a figure.
+        Put axes at a place.
+
+        Parameters
+        ----------
+        x_in, down_in : float
+            Upper left corner of the frame, from the left margin and from where the sheet is.
+        width_in, height_in : float
+            Of the frame, without letters.
+        """
+        bottom = MARGIN_IN + self.left_in - down_in - height_in
+        return self.figure.add_axes(
+            ((MARGIN_IN + x_in) / WIDTH_IN, bottom / HEIGHT_IN, width_in / WIDTH_IN,
+             height_in / HEIGHT_IN)
+        )  # fmt: skip
+
+    def axes(self, height_in: float, left: float = 0.0, right: float = 1.0) -> "Axes":
+        """
+        Make room for a figure with its letters.
 
         Parameters
         ----------
         height_in : float
-            With its letters. [in]
         left, right : float
             Share of the width.
-        last : bool
-            Whether what follows goes below it.
         """
         self.room(height_in)
-        width = WIDTH_IN - 2.0 * _MARGIN_IN
-        letters_in, above_in, below_in = 0.55, 0.28, 0.42
-        place = (
-            (_MARGIN_IN + left * width + letters_in) / WIDTH_IN,
-            self._y() - (height_in - below_in) / HEIGHT_IN,
-            ((right - left) * width - letters_in - 0.08) / WIDTH_IN,
-            (height_in - above_in - below_in) / HEIGHT_IN,
-        )
-        if last:
-            made = self.figure.add_axes(place)
-            self.left_in -= height_in
-            return made
-        return self.figure.add_axes(place)
+        letters_in, above_in, below_in = 0.58, 0.28, 0.45
+        made = self.box(
+            left * INNER_IN + letters_in, above_in, (right - left) * INNER_IN - letters_in - 0.08,
+            height_in - above_in - below_in,
+        )  # fmt: skip
+        self.left_in -= height_in
+        return made
+
+    def rule(self, start_in: float = 0.0, end_in: float = INNER_IN) -> None:
+        """Draw a thin line from one place to another, from the left margin."""
+        from matplotlib.lines import Line2D
+
+        y = (MARGIN_IN + self.left_in) / HEIGHT_IN
+        ends = [(MARGIN_IN + x) / WIDTH_IN for x in (start_in, end_in)]
+        self.figure.add_artist(
+            Line2D(
+                ends, [y, y], color=LIGHT.axis, linewidth=0.5, linestyle="-",
+                transform=self.figure.transFigure,
+            )
+        )  # fmt: skip
 
     def table(
-        self, head: list[str], rows: list[list[str]], size: float, bold: set[int],
-        widths: list[float] | None = None,
-    ) -> None:  # fmt: skip
+        self, head: list[list[str]], rows: list[list[str]], bold: set[int], *,
+        size: float = SMALLEST_PT, wide_in: float | None = None, words: set[int] | None = None,
+        lead: float = 1.5, from_in: float = 0.0, below: int = 0,
+    ) -> float:  # fmt: skip
         """
         Write a table, its head repeated on every sheet.
 
         Parameters
         ----------
-        head : list of str
+        head : list of list of str
+            Lines of each column's head.
         rows : list of list of str
-        size : float
-            Of the letters. [pt]
         bold : set of int
             Rows to be written bold.
-        widths : list of float, optional
-            Shares of the width.
+        size : float
+            Of the letters. [pt]
+        wide_in : float
+            Width it may take; what is left where not given.
+        words : set of int, optional
+            Columns that are written from the left; the first where not given.
+        lead : float
+            Height of a row in sizes of its letters.
+        from_in : float
+            Where it begins, from the left margin.
+        below : int
+            So many of the last rows stand below a rule.
+
+        Returns
+        -------
+        float
+            Where it ends, from the left margin. [in]
         """
-        line_in = 1.4 * size / _POINTS
-        shares = np.cumsum(widths or [1.0] * len(head))
-        places = WIDTH_IN - _MARGIN_IN - (WIDTH_IN - 2.0 * _MARGIN_IN) * (1 - shares / shares[-1])
-        wrapped = [textwrap.wrap(cell, 9) for cell in head]
-        deep = max(len(cell) for cell in wrapped)
-        heads = [[""] * (deep - len(cell)) + cell for cell in wrapped]
+        left = {0} if words is None else words
+        line_in = lead * size / POINTS
+        widths = column_widths_in(head, rows, bold, size)
+        spare = ((wide_in or INNER_IN - from_in) - sum(widths)) / max(len(head) - 1, 1)
+        apart = min(max(spare, _APART_IN), _MOST_APART_IN)
+        starts = [from_in + sum(widths[:k]) + k * apart for k in range(len(head))]
+        places = [x + (0.0 if k in left else widths[k]) for k, x in enumerate(starts)]
+        deep = max(len(lines) for lines in head)
+        heads = [[""] * (deep - len(lines)) + lines for lines in head]
+
+        end = starts[-1] + widths[-1]
 
         def begin() -> None:
-            _ = self.figure
             for k in range(deep):
-                self._row([cell[k] for cell in heads], size, line_in, places, bold=True)
-            self.space(0.04)
+                self._row([lines[k] for lines in heads], size, places, left, quiet=True)
+                self.left_in -= 1.25 * size / POINTS
+            self.rule(from_in, end)
+            self.space(0.05)
 
-        self.room((deep + 3) * line_in + 0.04)
+        self.room((deep + 3) * line_in + 0.05)
         begin()
         for k, row in enumerate(rows):
             if self.left_in < line_in:
                 self.finish()
+                _ = self.figure
                 begin()
-            self._row(row, size, line_in, places, bold=k in bold)
+            if below and k == len(rows) - below:
+                self.rule(from_in, end)
+                self.space(0.05)
+            self._row(row, size, places, left, bold=k in bold)
+            self.left_in -= line_in
+        return end
 
     def _row(
-        self, row: list[str], size: float, line_in: float, places: Floats, *, bold: bool
-    ) -> None:
-        """One line of a table: the first cell from the left, the others to the right."""
+        self, row: list[str], size: float, places: list[float], left: set[int], *,
+        bold: bool = False, quiet: bool = False,
+    ) -> None:  # fmt: skip
+        """One line of a table."""
         for k, (cell, place) in enumerate(zip(row, places, strict=True)):
             if cell:
-                self.figure.text(
-                    (place if k else _MARGIN_IN) / WIDTH_IN, self._y(), cell, fontsize=size,
-                    va="top", ha="right" if k else "left", color=LIGHT.ink, parse_math=False,
-                    fontweight="bold" if bold else "normal",
-                )  # fmt: skip
-        self.left_in -= line_in
+                self.write(cell, place, 0.0, size, bold=bold, quiet=quiet, right=k not in left)
 
-    def _y(self) -> float:
-        return (_MARGIN_IN + self.left_in) / HEIGHT_IN
+
+def column_widths_in(
+    head: list[list[str]], rows: list[list[str]], bold: set[int], size: float
+) -> list[float]:
+    """
+    Width of each column of a table.
+
+    Parameters
+    ----------
+    head : list of list of str
+        Lines of each column's head.
+    rows : list of list of str
+    bold : set of int
+        Rows written bold.
+    size : float
+        Of the letters. [pt]
+
+    Returns
+    -------
+    list of float
+        [in]
+    """
+    return [
+        max(
+            *(width_in(text, size) for text in lines),
+            *(width_in(row[k], size, bold=n in bold) for n, row in enumerate(rows)),
+        )
+        for k, lines in enumerate(head)
+    ]
