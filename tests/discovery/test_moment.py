@@ -172,7 +172,7 @@ def test_off_the_path_or_far_away(world) -> None:
         ),
         sectors=(),
     )
-    with pytest.raises(lw.TrackError, match="not on the path of the track"):
+    with pytest.raises(lw.TrackError, match="the path does not cross the start/finish line"):
         start_line_at_time(log, 152.0, other, width_m=10.0)
     far = lw.Track("Far", lw.Plane(10.0, 10.0), whole.start_finish)
     with pytest.raises(lw.TrackError, match="km away"):

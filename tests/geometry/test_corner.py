@@ -6,6 +6,7 @@ import pytest
 from lapwright.geometry import Corner, ReferencePath
 from lapwright.geometry.corner import CornerMark
 from lapwright.geometry.corner_list import (
+    added,
     find,
     measured,
     merged,
@@ -95,14 +96,50 @@ def test_merging_and_splitting_are_each_others_opposite(corners, path) -> None:
         (1, "Mill", 250.0),
         (2, "Kiln", corners[1].exit_m),
     ]
+    # Without a name it has its new number, which follows when the line is moved.
     named_by_numbers = merged(named(corners, ["1", "2"]), 1, 2, None, path)
-    assert named_by_numbers[0].name == "1-2"
+    assert named_by_numbers[0].name == "1"
+
+
+def test_merging_across_the_line(corners, path) -> None:
+    # Three parts of two bends; the line is between the last and the first.
+    three = split(corners, 1, 150.0, ("", ""), path)
+    whole = merged(three, 3, 1, None, path)
+    assert [c.name for c in whole] == ["1", "Kiln"]
+    kiln = whole[1]
+    assert kiln.exit_m - kiln.entry_m == pytest.approx(
+        three[0].exit_m + path.length_m - three[2].entry_m
+    )
+    # The apex decides on which side of the line it is counted.
+    assert 0.0 <= kiln.apex_m < path.length_m
+    assert kiln.entry_m == pytest.approx(three[2].entry_m)
+    assert merged(three, 3, 1, "Loop", path)[1].name == "Loop"
+
+
+def test_one_more_corner_must_not_lie_over_another(corners, path) -> None:
+    straight = measured(path, "", 10.0, 70.0)
+    assert len(added(corners, straight, path.length_m)) == 3
+    # The first bend begins at 84.39 m (the straight), and 5 m may be shared.
+    assert len(added(corners, measured(path, "", 10.0, 88.0, 40.0), path.length_m)) == 3
+    with pytest.raises(ValueError, match="corner '1' ends 16 m after corner '2' begins"):
+        added(corners, measured(path, "", 10.0, 100.0, 40.0), path.length_m)
+    # Also across the line, where the second bend ends at 400 m of 400.
+    with pytest.raises(ValueError, match="corner 'Kiln' ends 10 m after corner"):
+        added(corners, measured(path, "", 390.0 - path.length_m, 30.0, 5.0), path.length_m)
+
+
+def test_marks_with_nothing_but_a_number_name_no_corner(corners, path) -> None:
+    # The file's third corner, after the line was moved: here it is the first.
+    mark = CornerMark(3, "3", tuple(float(v) for v in path.beside(corners[0].apex_m, 0.0)))
+    assert [c.name for c in named_by_marks(corners, [mark], path)] == ["1", "Kiln"]
 
 
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        (lambda c, p: merged(c, 2, 1, None, p), "from a lower to a higher number"),
+        (lambda c, p: merged(c, 2, 2, None, p), "from one number to another, not 2 to 2"),
+        (lambda c, p: merged(c, 3, 1, None, p), "there is no corner 3"),
+        (lambda c, p: named(c, {1: 5}), "name is text, not 5; put it in quotes"),
         (lambda c, p: merged(c, 1, 3, None, p), "there is no corner 3"),
         (lambda c, p: split(c, 1, 10.0, ("", ""), p), "cannot be cut at 10.0 m"),
         (lambda c, p: split(c, 1, 150.0, ("",), p), "need two names, not 1"),

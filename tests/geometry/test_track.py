@@ -167,9 +167,18 @@ def test_without_a_pit_lane(track) -> None:
 @pytest.mark.parametrize(
     ("fields", "message"),
     [
+        ({"name": 5}, "a track's name is text, not 5; put it in quotes"),
         ({"direction": "left"}, "'clockwise' or 'anticlockwise', not 'left'"),
         ({"pit_lane": np.zeros((1, 2))}, "pit lane needs two or more"),
         ({"sectors": (Gate((500.0, 0.0), (500.0, 9.0)),)}, "does not cross sector line 1"),
+        (
+            {"sectors": (Gate((50.0, 6.0), (50.0, -6.0)), Gate((50.5, 6.0), (50.5, -6.0)))},
+            "sector line 2 is at the same place as sector line 1",
+        ),
+        (
+            {"sectors": (Gate((19.5, 6.0), (19.5, -6.0)),)},
+            "sector line 1 is at the same place as the start/finish line",
+        ),
         (
             {"sectors": (Gate((50.0, -6.0), (50.0, 6.0)),)},
             "crosses sector line 1 the wrong way",
@@ -187,3 +196,27 @@ def test_a_track_refuses_nonsense(track, fields, message: str) -> None:
 def test_corners_are_where_the_track_file_says(track) -> None:
     corner = Corner(1, "Mill", "left", 60.0, 100.0, 160.0, 36.8)
     assert track.with_corners([corner]).corners == (corner,)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (lambda t: t.with_start_line_at(-1.4, 51.2, 90.0), "51.2 are not near .* look swapped"),
+        (lambda t: t.with_start_line((-1.4, 51.2), (-1.4, 51.3)), "look swapped"),
+        (lambda t: t.with_start_line_at(51.2, 151.2, 90.0), "151.2 are not near the track$"),
+        (lambda t: t.with_start_line_at(151.2, 1.4, 90.0), "latitude 151.2 .* the track$"),
+        (lambda t: t.with_start_line_at(np.nan, 1.4, 90.0), "latitude nan"),
+        (lambda t: t.with_start_line_at(51.2, -1.4, np.inf), "heading must be a number"),
+        (lambda t: t.with_start_line_at(51.2, -1.4, 90.0, -2.0), "width of a gate"),
+        (lambda t: t.with_sectors([((-1.4, 51.2), (-1.4, 51.3))]), "look swapped"),
+        (lambda t: t.with_start_line_at_station(np.nan), "station must be a number"),
+        (lambda t: t.with_sector_at(np.inf), "station must be a number"),
+        (lambda t: t.with_sector_at(0.3), "same place as the start/finish line"),
+        (lambda t: t.with_corner_names({1: 5}), "name is text, not 5"),
+        (lambda t: t.add_corner("", 50.0, 150.0), "after corner"),
+        (lambda t: t.renamed(None), "name is text, not None"),
+    ],
+)
+def test_changes_that_make_no_sense(track, change, message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        change(track)

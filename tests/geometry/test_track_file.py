@@ -327,7 +327,18 @@ def change(document: dict, path: list, value: object) -> None:
             "clockwise",
             "member 'direction' is 'clockwise', but the path runs anticlockwise",
         ),
-        (["name"], 5, "member 'name' is 5, not text"),
+        (["name"], 5, "hand.geojson: member 'name' is 5, not text. Put it in quotes$"),
+        (
+            ["features", 3, "properties", "direction"],
+            "links",
+            r"feature 4 \(corner, order 1\): member 'direction' is 'links'. It may be 'left' or",
+        ),
+        (["features", 1, "properties"], [1], r"feature 2: member 'properties' is \[1\], not an"),
+        (
+            ["features", 6, "properties", "length_sd_m"],
+            -5,
+            r"feature 7 \(path\): member 'length_sd_m' is -5",
+        ),
         (["height_m"], "low", "member 'height_m' is 'low'. Give the height of the circuit"),
         (["height_m"], 1e6, "member 'height_m' is 1000000.0. Give the height"),
     ],
@@ -349,12 +360,16 @@ def test_lines_that_do_not_fit_the_path(tmp_path: Path) -> None:
     document = json.loads((tmp_path / "egg.geojson").read_text("utf-8"))
     swapped = copy.deepcopy(document)
     swapped["features"][0]["geometry"]["coordinates"].reverse()
-    with pytest.raises(TrackError, match=r"line the wrong way\. Swap"):
+    with pytest.raises(
+        TrackError, match=r"feature 1 \(start_finish\): member 'coor.*line the wrong way\. Swap"
+    ):
         read_track(saved(tmp_path, swapped))
     astray = copy.deepcopy(document)
     for place in astray["features"][2]["geometry"]["coordinates"]:
         place[1] += 0.01
-    with pytest.raises(TrackError, match=r"does not cross sector line 2\. Draw"):
+    with pytest.raises(
+        TrackError, match=r"feature 3 \(sector, order 2\).*not cross sector line 2\. Draw"
+    ):
         read_track(saved(tmp_path, astray))
     half = copy.deepcopy(document)
     half["features"][-1]["geometry"]["coordinates"][120:] = []
@@ -366,6 +381,145 @@ def test_lines_that_do_not_fit_the_path(tmp_path: Path) -> None:
     ]
     with pytest.raises(TrackError, match=r"\(path\): the path has 3 different positions"):
         read_track(saved(tmp_path, short))
+
+
+def document_of(track: Track, tmp_path: Path) -> dict:
+    write_track(track, tmp_path / "egg.geojson")
+    return json.loads((tmp_path / "egg.geojson").read_text("utf-8"))
+
+
+def test_the_same_line_twice(tmp_path: Path) -> None:
+    document = document_of(egg(PLACES[0]), tmp_path)
+    twice = copy.deepcopy(document)
+    twice["features"][2]["geometry"] = twice["features"][1]["geometry"]
+    with pytest.raises(TrackError, match=r"\(sector, order 2\).* same line as feature 2 \(sector"):
+        read_track(saved(tmp_path, twice))
+    start = copy.deepcopy(document)
+    start["features"][1]["geometry"] = start["features"][0]["geometry"]
+    with pytest.raises(TrackError, match=r"order 1\).* same line as feature 1 \(start_finish\)"):
+        read_track(saved(tmp_path, start))
+    # Without a path the ends tell, also the other way round.
+    bare = copy.deepcopy(twice)
+    bare["features"] = bare["features"][:3]
+    bare["features"][2]["geometry"] = {
+        "type": "LineString",
+        "coordinates": bare["features"][1]["geometry"]["coordinates"][::-1],
+    }
+    with pytest.raises(TrackError, match="the same line"):
+        read_track(saved(tmp_path, bare))
+
+
+def test_corners_over_each_other(tmp_path: Path) -> None:
+    document = document_of(egg(PLACES[0]), tmp_path)
+    kiln, other = (document["features"][k]["properties"] for k in (3, 4))
+    # Whoever draws corners by hand may let them share some metres.
+    kiln["exit_m"] = other["entry_m"] + 15.0
+    assert len(read_track(saved(tmp_path, document)).corners) == 2
+    kiln["exit_m"] = other["entry_m"] + 30.0
+    message = r"feature 5 \(corner, order 2\): .* over those of feature 4 \(corner.* by 30 m"
+    with pytest.raises(TrackError, match=message):
+        read_track(saved(tmp_path, document))
+
+
+def test_a_corner_that_was_copied(tmp_path: Path) -> None:
+    document = document_of(egg(PLACES[0]), tmp_path)
+    double = copy.deepcopy(document["features"][4])
+    double["properties"] |= {"order": 3, "entry_m": double["properties"]["apex_m"] - 2.0}
+    document["features"].append(double)
+    with pytest.raises(TrackError, match=r"\(corner, order 3\): .* over those of feature 5"):
+        read_track(saved(tmp_path, document))
+
+
+def test_a_line_moved_by_hand_takes_the_stations_with_it(tmp_path: Path) -> None:
+    track = egg(PLACES[0])
+    document = document_of(track, tmp_path)
+    # A person moves the line alone: by 8 m, by 900 m past both corners, by 30 m back.
+    for by_m in (8.0, 900.0, track.length_m - 30.0):
+        moved = track.with_start_line_at_station(by_m)
+        by_hand = copy.deepcopy(document)
+        by_hand["features"][0] = document_of(moved, tmp_path)["features"][0]
+        read = read_track(saved(tmp_path, by_hand))
+        assert [c.name for c in read.corners] == [c.name for c in moved.corners]
+        for ours, theirs in zip(read.corners, moved.corners, strict=True):
+            for member in ("entry_m", "apex_m", "exit_m"):
+                assert getattr(ours, member) == pytest.approx(getattr(theirs, member), abs=0.01)
+        # Written again it is a sound file.
+        write_track(read, tmp_path / "again.geojson")
+        again = read_track(tmp_path / "again.geojson")
+        assert [c.apex_m for c in again.corners] == pytest.approx(
+            [c.apex_m for c in read.corners], abs=0.01
+        )
+
+
+def test_points_moved_a_little_by_hand_leave_the_stations(tmp_path: Path) -> None:
+    document = document_of(egg(PLACES[0]), tmp_path)
+    before = read_track(tmp_path / "egg.geojson").corners
+    # 1e-4 degrees of latitude are 11 m.
+    document["features"][3]["geometry"]["coordinates"][1] += 1e-4
+    assert read_track(saved(tmp_path, document)).corners == before
+
+
+def test_a_corner_whose_point_and_stations_disagree(tmp_path: Path) -> None:
+    document = document_of(egg(PLACES[0]), tmp_path)
+    # 3e-4 degrees are 33 m: one corner alone is no moved line.
+    point = copy.deepcopy(document)
+    point["features"][4]["geometry"]["coordinates"][1] += 3e-4
+    message = (
+        r"feature 5 \(corner, order 2\): member 'coordinates' is 3\d m away from where 'apex_m' "
+        r"is on the path \(\d+ m from the line\)\. Move the point back, or delete 'entry_m'"
+    )
+    with pytest.raises(TrackError, match=message):
+        read_track(saved(tmp_path, point))
+    station = copy.deepcopy(document)
+    station["features"][3]["properties"]["apex_m"] += 60.0
+    with pytest.raises(TrackError, match=r"feature 4 \(corner, order 1\): .*5\d m away"):
+        read_track(saved(tmp_path, station))
+
+
+def names(track: Track) -> list[str]:
+    return [corner.name for corner in track.corners]
+
+
+@pytest.mark.parametrize("direction", [1, -1])
+def test_whatever_is_changed_can_be_read_again(tmp_path: Path, direction: int) -> None:
+    track = egg(PLACES[0], direction)
+    length_m = track.length_m
+    three = track.add_corner("", 150.0, 350.0)
+    changed = [
+        three,
+        three.merge_corners(1, 2),
+        three.merge_corners(3, 1),
+        three.split_corner(2, three.corners[1].apex_m + 5.0),
+        three.without_corner(1),
+        three.with_corner_names(["Ä", "B", "C"]),
+        three.with_sector_at(length_m - 40.0),
+        three.with_sectors([]),
+        three.with_pit_lane(None),
+        three.on_plane(Plane(51.25, -1.35, 900.0)),
+        *(three.with_start_line_at_station(m) for m in np.linspace(7.0, length_m, 13)[:-1]),
+        three.with_start_line_at(*three.apex_deg(three.corners[0]), heading_deg=10.0),
+    ]
+    for number, one in enumerate(changed):
+        file = tmp_path / f"{number}.geojson"
+        write_track(one, file)
+        back = read_track(file)
+        assert names(back) == names(one)
+        for ours, theirs in zip(back.corners, one.corners, strict=True):
+            assert (ours.entry_m, ours.apex_m, ours.exit_m) == pytest.approx(
+                (theirs.entry_m, theirs.apex_m, theirs.exit_m),
+                abs=0.01 + 2e-4 * length_m * (one.plane.height_m > 800.0),
+            )
+
+
+def test_numbers_as_names_follow_the_line(tmp_path: Path) -> None:
+    track = egg(PLACES[0]).with_corner_names(["1", "2"])
+    document = document_of(track, tmp_path)
+    moved = document_of(track.with_start_line_at_station(900.0), tmp_path)
+    document["features"][0] = moved["features"][0]
+    read = read_track(saved(tmp_path, document))
+    assert names(read) == ["1", "2"]
+    # Found again from the points, they are not called what they were called before.
+    assert names(read.with_corners(read.corners)) == ["1", "2"]
 
 
 def test_files_that_are_none(tmp_path: Path) -> None:

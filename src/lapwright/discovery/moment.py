@@ -84,8 +84,8 @@ def start_line_at_time(
     try:
         return track.with_start_line(point_deg(gate.left_m), point_deg(gate.right_m))
     except ValueError as error:
-        what = f"at {time_s:.1f} s the car is not on the path of the track ({error})"
-        hint = "Name a moment at which it drives along the circuit"
+        what = f"the line cannot be where the car was at {time_s:.1f} s: {error}"
+        hint = "Name a moment at which the car drives along the circuit"
         raise TrackError(what, log.path, hint=hint) from error
 
 

@@ -40,6 +40,10 @@ class Corner:
         if self.order < 1:
             msg = f"corners are numbered from 1, not {self.order}"
             raise ValueError(msg)
+        name: object = self.name
+        if not isinstance(name, str):
+            msg = f"a corner's name is text, not {name!r}; put it in quotes"
+            raise ValueError(msg)
         if self.direction not in ("left", "right"):
             msg = f"a corner turns 'left' or 'right', not {self.direction!r}"
             raise ValueError(msg)

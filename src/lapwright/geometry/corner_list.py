@@ -12,6 +12,10 @@ Corners = tuple[Corner, ...]
 
 # A mark in a file names the corner whose stretch, this much longer at both ends, holds it. [m]
 _NEAR_M = 40.0
+# An apex so little before the line is on it. [m]
+_ON_LINE_M = 0.005
+# Two corners may share this much more than their ends. [m]
+SHARED_M = 5.0
 
 
 def ordered(corners: Iterable[Corner], length_m: float) -> Corners:
@@ -34,8 +38,12 @@ def ordered(corners: Iterable[Corner], length_m: float) -> Corners:
     """
     wrapped = []
     for corner in corners:
-        laps = np.floor(corner.apex_m / length_m) * length_m
-        wrapped.append(_moved(corner, -float(laps)))
+        # A line right on an apex: rounding must not make the first corner the last one.
+        laps = np.floor((corner.apex_m + _ON_LINE_M) / length_m) * length_m
+        inside = moved(corner, -float(laps))
+        if inside.apex_m < 0.0 <= inside.exit_m:
+            inside = replace(inside, apex_m=0.0)
+        wrapped.append(inside)
     wrapped.sort(key=lambda corner: corner.apex_m)
     return tuple(
         replace(
@@ -47,6 +55,22 @@ def ordered(corners: Iterable[Corner], length_m: float) -> Corners:
     )
 
 
+def moved(corner: Corner, by_m: float) -> Corner:
+    """Return a corner with all its stations moved [m]."""
+    return replace(
+        corner,
+        entry_m=corner.entry_m + by_m,
+        apex_m=corner.apex_m + by_m,
+        exit_m=corner.exit_m + by_m,
+    )
+
+
+def overlap_m(one: Corner, following: Corner, length_m: float) -> float:
+    """Length that a corner shares with the one that follows it; less than 0 for none [m]."""
+    ahead_m = (following.apex_m - one.apex_m) % length_m
+    return one.exit_m - one.apex_m - (ahead_m - (following.apex_m - following.entry_m))
+
+
 def is_number_name(corner: Corner) -> bool:
     """Tell whether a corner has no name but its number."""
     return corner.name in ("", str(corner.order))
@@ -54,7 +78,7 @@ def is_number_name(corner: Corner) -> bool:
 
 def shifted(corners: Corners, station_m: float, length_m: float) -> Corners:
     """Return corners for a path whose station 0 is where a station is now."""
-    return ordered((_moved(corner, -station_m) for corner in corners), length_m)
+    return ordered((moved(corner, -station_m) for corner in corners), length_m)
 
 
 def scaled(corners: Corners, factor: float) -> Corners:
@@ -82,7 +106,8 @@ def named(corners: Corners, names: Mapping[int, str] | Sequence[str]) -> Corners
         raise ValueError(msg)
     for order in wanted:
         find(corners, order)
-    return tuple(replace(c, name=wanted.get(c.order, c.name)) for c in corners)
+    # No name is its number.
+    return tuple(replace(c, name=wanted.get(c.order, c.name) or str(c.order)) for c in corners)
 
 
 def named_by_marks(corners: Corners, marks: Iterable[CornerMark], path: ReferencePath) -> Corners:
@@ -101,7 +126,8 @@ def named_by_marks(corners: Corners, marks: Iterable[CornerMark], path: Referenc
             )
             if within and abs(ahead) < away:
                 best, away = index, abs(ahead)
-        if best is not None and mark.name:
+        # A mark named by its number alone says nothing: the number is that of the file.
+        if best is not None and mark.name not in ("", str(mark.order)):
             result[best] = replace(result[best], name=mark.name)
     return tuple(result)
 
@@ -119,17 +145,42 @@ def find(corners: Corners, order: int) -> Corner:
 def merged(
     corners: Corners, first: int, last: int, name: str | None, path: ReferencePath
 ) -> Corners:
-    """Return the list in which the corners from one number to another are one."""
-    if not first < last:
-        msg = f"merge from a lower to a higher number, not {first} to {last}"
+    """
+    Return the list in which the corners from one number to another are one.
+
+    From a higher to a lower number the way goes across the start/finish line.
+    """
+    if first == last:
+        msg = f"merge from one number to another, not {first} to {last}"
         raise ValueError(msg)
-    group = [find(corners, order) for order in range(first, last + 1)]
+    begin, end = find(corners, first), find(corners, last)
+    if first < last:
+        orders, entry_m = set(range(first, last + 1)), begin.entry_m
+    else:
+        orders = {c.order for c in corners if c.order >= first or c.order <= last}
+        entry_m = begin.entry_m - path.length_m
+    group = [c for c in corners if c.order in orders]
     if name is None:
-        called = [c.name for c in group if not is_number_name(c)]
-        name = called[0] if called else f"{first}-{last}"
-    whole = measured(path, name, group[0].entry_m, group[-1].exit_m)
-    kept = [c for c in corners if not first <= c.order <= last]
+        group.sort(key=lambda c: (c.order < first, c.order))
+        name = next((c.name for c in group if not is_number_name(c)), "")
+    whole = measured(path, name, entry_m, end.exit_m)
+    kept = [c for c in corners if c.order not in orders]
     return ordered([*kept, whole], path.length_m)
+
+
+def added(corners: Corners, corner: Corner, length_m: float) -> Corners:
+    """Return the list with one more corner, which must not lie over another."""
+    everywhere = ordered([*corners, corner], length_m)
+    for k, one in enumerate(everywhere):
+        following = everywhere[(k + 1) % len(everywhere)]
+        shared_m = overlap_m(one, following, length_m)
+        if len(everywhere) > 1 and shared_m > SHARED_M:
+            msg = (
+                f"corner {one.name!r} ends {shared_m:.0f} m after corner {following.name!r} "
+                "begins; give the new one another entry or exit, or merge or split"
+            )
+            raise ValueError(msg)
+    return everywhere
 
 
 def split(
@@ -194,13 +245,4 @@ def measured(
         apex_m=float(station[sharpest]) if apex_m is None else apex_m,
         exit_m=exit_m,
         radius_m=float(1.0 / max(towards[sharpest], 1e-6)),
-    )
-
-
-def _moved(corner: Corner, by_m: float) -> Corner:
-    return replace(
-        corner,
-        entry_m=corner.entry_m + by_m,
-        apex_m=corner.apex_m + by_m,
-        exit_m=corner.exit_m + by_m,
     )

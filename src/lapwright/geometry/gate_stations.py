@@ -13,6 +13,8 @@ Floats = NDArray[np.float64]
 # How far beyond the end of a line the path may pass by: a file's line comes from a map or from
 # another day's log, which differ by metres. [m]
 _SLACK_M = 10.0
+# Lines nearer to each other along the path cut no sector between them. [m]
+LEAST_APART_M = 1.0
 
 
 class PathCrossings(NamedTuple):
@@ -93,3 +95,16 @@ def gate_station(path: ReferencePath, gate: Gate, what: str) -> float:
         raise ValueError(msg)
     msg = f"the path does not cross {what}. Draw the line across the path"
     raise ValueError(msg)
+
+
+def check_apart(sector_m: Floats, length_m: float) -> None:
+    """Refuse sector lines that are on each other or on the start/finish line; stations in [m]."""
+    stations = np.r_[0.0, sector_m]
+    ahead = stations[:, None] - stations[None, :]
+    apart = np.abs(ahead - length_m * np.round(ahead / length_m))
+    close = np.argwhere(np.tril(apart < LEAST_APART_M, k=-1))
+    if len(close):
+        number, other = int(close[0][0]), int(close[0][1])
+        what = "the start/finish line" if other == 0 else f"sector line {other}"
+        msg = f"sector line {number} is at the same place as {what}. Move it or leave it out"
+        raise ValueError(msg)

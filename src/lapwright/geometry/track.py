@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.corner_list import (
+    added,
     find,
     measured,
     merged,
@@ -27,14 +28,14 @@ from lapwright.geometry.corner_list import (
     split,
 )
 from lapwright.geometry.gate import Gate
-from lapwright.geometry.gate_stations import gate_station, path_crossings
+from lapwright.geometry.gate_stations import check_apart, gate_station, path_crossings
 from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.places import LatLon, carried, carried_gate, convergence_rad, near_point_m
 from lapwright.plane import Plane
 
 Floats = NDArray[np.float64]
 Direction = Literal["clockwise", "anticlockwise"]
 Source = Literal["file", "library", "discovered"]
-LatLon = tuple[float, float]
 
 # A usual width for a line drawn across a circuit and its verges. [m]
 GATE_WIDTH_M = 25.0
@@ -89,6 +90,10 @@ class Track:
     source: Source = "discovered"
 
     def __post_init__(self) -> None:
+        name: object = self.name
+        if not isinstance(name, str):
+            msg = f"a track's name is text, not {name!r}; put it in quotes"
+            raise ValueError(msg)
         if self.direction not in (None, "clockwise", "anticlockwise"):
             msg = f"direction is 'clockwise' or 'anticlockwise', not {self.direction!r}"
             raise ValueError(msg)
@@ -116,6 +121,7 @@ class Track:
             for number, gate in enumerate(self.sectors, start=1)
         ]
         order = np.argsort(stations, kind="stable")
+        check_apart(np.array(stations), path.length_m)
         object.__setattr__(self, "sectors", tuple(self.sectors[i] for i in order))
         object.__setattr__(self, "corners", shifted(self.corners, start, path.length_m))
         object.__setattr__(self, "direction", path.direction)
@@ -187,7 +193,17 @@ class Track:
         return replace(self, corners=named(self.corners, names))
 
     def merge_corners(self, first: int, last: int, name: str | None = None) -> "Track":
-        """Return the track in which the corners from one number to another are one."""
+        """
+        Return the track in which the corners from one number to another are one.
+
+        Parameters
+        ----------
+        first, last : int
+            Their numbers; from a higher to a lower one the way goes across the
+            start/finish line.
+        name : str, optional
+            Without it the first of their own names that is more than a number.
+        """
         corners = merged(self.corners, first, last, name, self._known_path())
         return replace(self, corners=corners)
 
@@ -203,7 +219,7 @@ class Track:
     ) -> "Track":
         """Return the track with one more corner, numbered by where it lies; '' for no name."""
         corner = measured(self._known_path(), name, entry_m, exit_m, apex_m)
-        return replace(self, corners=ordered([*self.corners, corner], self.length_m))
+        return replace(self, corners=added(self.corners, corner, self.length_m))
 
     def without_corner(self, order: int) -> "Track":
         """Return the track without one of its corners."""
@@ -221,8 +237,9 @@ class Track:
             Latitude and longitude of the ends, left end first as the driver sees
             them. Where the path is known it decides, and they may be swapped. [deg]
         """
-        ends = self.plane.point_m(left_deg), self.plane.point_m(right_deg)
-        return self._with_line(Gate(*ends))
+        return self._with_line(
+            Gate(near_point_m(self.plane, left_deg), near_point_m(self.plane, right_deg))
+        )
 
     def with_start_line_at(
         self,
@@ -243,8 +260,11 @@ class Track:
         width_m : float
             Length of the line. [m]
         """
-        centre = self.plane.point_m((lat_deg, lon_deg))
-        heading = np.radians(90.0 - heading_deg) + self._convergence_rad(centre)
+        centre = near_point_m(self.plane, (lat_deg, lon_deg))
+        if not np.isfinite(heading_deg):
+            msg = f"the heading must be a number of degrees, not {heading_deg}"
+            raise ValueError(msg)
+        heading = np.radians(90.0 - heading_deg) + convergence_rad(self.plane, centre)
         return self._with_line(Gate.across(centre, float(heading), width_m))
 
     def with_start_line_at_station(
@@ -263,7 +283,9 @@ class Track:
             Left and right end of each, as the driver sees them. Where the path is
             known it decides, and ends and order may be mixed up. [deg]
         """
-        gates = [Gate(self.plane.point_m(a), self.plane.point_m(b)) for a, b in lines_deg]
+        gates = [
+            Gate(near_point_m(self.plane, a), near_point_m(self.plane, b)) for a, b in lines_deg
+        ]
         return replace(self, sectors=tuple(self._facing(gate) for gate in gates))
 
     def with_sector_at(self, station_m: float, width_m: float = GATE_WIDTH_M) -> "Track":
@@ -282,23 +304,23 @@ class Track:
             return self
         path = self.path
         if path is not None:
-            path = ReferencePath(*_carried(self.plane, plane, path.east_m, path.north_m))
+            path = ReferencePath(*carried(self.plane, plane, path.east_m, path.north_m))
         scale = 1.0 if path is None or self.path is None else path.length_m / self.path.length_m
         pit_lane = self.pit_lane
         if pit_lane is not None:
-            pit_lane = np.stack(_carried(self.plane, plane, *pit_lane.T), axis=1)
+            pit_lane = np.stack(carried(self.plane, plane, *pit_lane.T), axis=1)
         marks = tuple(
             replace(mark, apex_m=plane.point_m(self.plane.point_deg(mark.apex_m)))
             for mark in self.corner_marks
         )
-        line = _carried_gate(self.plane, plane, self.start_finish)
+        line = carried_gate(self.plane, plane, self.start_finish)
         if path is not None:
             path = path.shifted(gate_station(path, line, "the start/finish line"))
         return replace(
             self,
             plane=plane,
             start_finish=line,
-            sectors=tuple(_carried_gate(self.plane, plane, gate) for gate in self.sectors),
+            sectors=tuple(carried_gate(self.plane, plane, gate) for gate in self.sectors),
             path=path,
             corners=scaled(self.corners, scale),
             corner_marks=marks,
@@ -325,22 +347,10 @@ class Track:
         return gate if found.forward[nearest] else gate.reversed()
 
     def _gate_at(self, station_m: float, width_m: float) -> Gate:
-        point = self._known_path().at(station_m)
+        path = self._known_path()
+        if not np.isfinite(station_m):
+            msg = f"the station must be a number of metres, not {station_m}"
+            raise ValueError(msg)
+        point = path.at(station_m)
         centre = (float(point.east_m), float(point.north_m))
         return Gate.across(centre, float(point.heading_rad), width_m)
-
-    def _convergence_rad(self, point_m: tuple[float, float]) -> float:
-        """Angle from the plane's north to true north, anticlockwise; up to a millirad [rad]."""
-        lat, lon = self.plane.point_deg(point_m)
-        east, north = self.plane.point_m((lat + 1e-4, lon))
-        return float(-np.arctan2(east - point_m[0], north - point_m[1]))
-
-
-def _carried(old: Plane, new: Plane, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats]:
-    """Coordinates on another plane."""
-    return new.to_metres(*old.to_degrees(east_m, north_m))
-
-
-def _carried_gate(old: Plane, new: Plane, gate: Gate) -> Gate:
-    """Return the gate on another plane."""
-    return Gate(new.point_m(old.point_deg(gate.left_m)), new.point_m(old.point_deg(gate.right_m)))

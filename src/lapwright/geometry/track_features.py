@@ -6,17 +6,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lapwright.geometry.corner import Corner, CornerMark
+from lapwright.geometry.corner_features import corners_and_marks
 from lapwright.geometry.easing import eased
+from lapwright.geometry.feature import Feature
 from lapwright.geometry.gate import Gate
-from lapwright.geometry.gate_stations import gate_station
-from lapwright.geometry.geojson_lines import (
-    FeatureError,
-    Position,
-    line_positions,
-    point_position,
-)
+from lapwright.geometry.gate_stations import LEAST_APART_M, gate_station
+from lapwright.geometry.geojson_lines import FeatureError
 from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.places import FARTHEST_M
 from lapwright.geometry.track import Direction, Track
 from lapwright.plane import HIGHEST_M, LOWEST_M, Plane
 
@@ -24,45 +21,9 @@ Floats = NDArray[np.float64]
 
 ROLES = ("start_finish", "sector", "corner", "path", "pit_lane")
 _ONCE = ("start_finish", "path", "pit_lane")
-_EXTENT = ("entry_m", "apex_m", "exit_m", "radius_m")
-# A circuit is at most some tens of kilometres across; further apart two features of one file
-# are two circuits, or a slip of the pen.
-_FARTHEST_M = 50_000.0
-
-
-class _Feature:
-    """One feature of a known role: its properties, and how to name it in an error."""
-
-    def __init__(self, number: int, role: str, properties: dict[str, Any], geometry: Any) -> None:
-        self.role, self.properties, self.geometry = role, properties, geometry
-        order = properties.get("order")
-        self.where = f"feature {number} ({role}{'' if order is None else f', order {order}'})"
-
-    def positions(self) -> list[Position]:
-        """Positions of its line."""
-        return line_positions(self.geometry, self.where)
-
-    def number(self, member: str) -> float | None:
-        """Return a property that must be a number if it is there."""
-        value = self.properties.get(member)
-        if value is None:
-            return None
-        if (
-            isinstance(value, bool)
-            or not isinstance(value, int | float)
-            or not math.isfinite(value)
-        ):
-            what = f"{self.where}: member '{member}' is {value!r}, not a number"
-            raise FeatureError(what)
-        return float(value)
-
-    def text(self, member: str) -> str:
-        """Return a property that must be text if it is there."""
-        value = self.properties.get(member)
-        if value is not None and not isinstance(value, str):
-            what = f"{self.where}: member '{member}' is {value!r}, not text"
-            raise FeatureError(what, "Put it in quotes")
-        return value or ""
+# Two lines closer than this are one that was copied and not moved; a little less than what a
+# track allows, so that every track that was written can be read. [m]
+_SAME_M = 0.9 * LEAST_APART_M
 
 
 def track_from_features(document: Any) -> Track:
@@ -97,36 +58,32 @@ def track_from_features(document: Any) -> Track:
     paths = by_role["path"]
     path = _path(paths[0], plane) if paths else None
     pit_lanes = by_role["pit_lane"]
-    sectors = [_gate(feature, plane) for feature in _in_order(by_role["sector"])]
-    corners, marks = _corners(_in_order(by_role["corner"]), plane, path)
     start_finish = _gate(line, plane)
-    try:
-        if path is not None:
-            # The file's corners count from the line, not from the path's first vertex.
-            path = path.shifted(gate_station(path, start_finish, "the start/finish line"))
-        track = Track(
-            name=_text_member(document, "name"),
-            plane=plane,
-            start_finish=start_finish,
-            sectors=tuple(sectors),
-            path=path,
-            corners=corners,
-            corner_marks=marks,
-            pit_lane=_points(pit_lanes[0], plane) if pit_lanes else None,
-            direction=direction,
-            length_sd_m=paths[0].number("length_sd_m") if paths else None,
-            source="file",
-        )
-    except ValueError as error:
-        what, _, hint = str(error).partition(". ")
-        raise FeatureError(what, hint) from error
+    if path is not None:
+        # The file's corners count from the line, not from the path's first vertex.
+        path = path.shifted(_station(path, start_finish, line, "the start/finish line"))
+    sectors = _sectors(_in_order(by_role["sector"]), (start_finish, line), plane, path)
+    corners, marks = corners_and_marks(_in_order(by_role["corner"]), plane, path)
+    track = Track(
+        name=_text_member(document, "name"),
+        plane=plane,
+        start_finish=start_finish,
+        sectors=sectors,
+        path=path,
+        corners=corners,
+        corner_marks=marks,
+        pit_lane=_points(pit_lanes[0], plane) if pit_lanes else None,
+        direction=direction,
+        length_sd_m=_length_sd_m(paths[0]) if paths else None,
+        source="file",
+    )
     if direction is not None and track.direction != direction:
         what = f"member 'direction' is '{direction}', but the path runs {track.direction}"
         raise FeatureError(what, "Correct the one or turn the other round")
     return track
 
 
-def _features_by_role(document: Any) -> dict[str, list[_Feature]]:
+def _features_by_role(document: Any) -> dict[str, list[Feature]]:
     """Sort the features by role, leaving aside those without one."""
     if not isinstance(document, dict) or document.get("type") != "FeatureCollection":
         what = "member 'type' is not 'FeatureCollection'"
@@ -135,19 +92,26 @@ def _features_by_role(document: Any) -> dict[str, list[_Feature]]:
     if not isinstance(features, list):
         what = "member 'features' is missing or not a list"
         raise FeatureError(what)
-    by_role: dict[str, list[_Feature]] = {role: [] for role in ROLES}
+    by_role: dict[str, list[Feature]] = {role: [] for role in ROLES}
     for number, feature in enumerate(features, start=1):
         if not isinstance(feature, dict) or feature.get("type") != "Feature":
             what = f"feature {number}: member 'type' is not 'Feature'"
             raise FeatureError(what)
-        properties = feature.get("properties") or {}
-        role = properties.get("role") if isinstance(properties, dict) else None
+        properties = feature.get("properties")
+        if properties is None:
+            continue
+        if not isinstance(properties, dict):
+            what = f"feature {number}: member 'properties' is {properties!r}, not an object"
+            raise FeatureError(
+                what, 'Give an object such as {"role": "sector", "order": 1}, or null'
+            )
+        role = properties.get("role")
         if role is None:
             continue
         if role not in ROLES:
             what = f"feature {number}: member 'role' is {role!r}"
             raise FeatureError(what, f"It may be {', '.join(ROLES)}")
-        by_role[role].append(_Feature(number, role, properties, feature.get("geometry")))
+        by_role[role].append(Feature(number, role, properties, feature.get("geometry")))
     for role in _ONCE:
         if len(by_role[role]) > 1:
             what = f"{by_role[role][1].where}: there is a second feature of the role '{role}'"
@@ -155,7 +119,7 @@ def _features_by_role(document: Any) -> dict[str, list[_Feature]]:
     return by_role
 
 
-def _in_order(features: list[_Feature]) -> list[_Feature]:
+def _in_order(features: list[Feature]) -> list[Feature]:
     """Features by their ``order``, which must be there and differ where there are several."""
     orders = []
     for feature in features:
@@ -172,7 +136,7 @@ def _in_order(features: list[_Feature]) -> list[_Feature]:
     return [features[i] for i in np.argsort(orders)]
 
 
-def _height(document: dict[str, Any], by_role: dict[str, list[_Feature]]) -> float:
+def _height(document: dict[str, Any], by_role: dict[str, list[Feature]]) -> float:
     """Height of the circuit: the member ``height_m``, or the median of the positions' heights."""
     stated = document.get("height_m")
     if stated is not None:
@@ -207,19 +171,19 @@ def _text_member(document: dict[str, Any], member: str) -> str:
     return value or ""
 
 
-def _points(feature: _Feature, plane: Plane) -> Floats:
+def _points(feature: Feature, plane: Plane) -> Floats:
     """Positions of a line on the plane, (n, 2)."""
     places = feature.positions()
     east, north = plane.to_metres([p[1] for p in places], [p[0] for p in places])
     points = np.stack([east, north], axis=1)
-    far = ~(np.hypot(east, north) < _FARTHEST_M)
+    far = ~(np.hypot(east, north) < FARTHEST_M)
     if far.any():
         what = f"{feature.where}: coordinates[{np.argmax(far)}] is far from the start/finish line"
         raise FeatureError(what, "Check longitude and latitude")
     return points
 
 
-def _gate(feature: _Feature, plane: Plane) -> Gate:
+def _gate(feature: Feature, plane: Plane) -> Gate:
     points = _points(feature, plane)
     if len(points) != 2:
         what = f"{feature.where}: member 'coordinates' has {len(points)} positions, not 2"
@@ -232,7 +196,52 @@ def _gate(feature: _Feature, plane: Plane) -> Gate:
         raise FeatureError(what, "Give the left end, then the right end") from error
 
 
-def _path(feature: _Feature, plane: Plane) -> ReferencePath:
+def _sectors(
+    features: list[Feature], line: tuple[Gate, Feature], plane: Plane, path: ReferencePath | None
+) -> tuple[Gate, ...]:
+    """Sector lines, each of which must be another line than those before it."""
+    lines = [line]
+    for number, feature in enumerate(features, start=1):
+        gate = _gate(feature, plane)
+        at = None if path is None else _station(path, gate, feature, f"sector line {number}")
+        for other, its in lines:
+            same = _ends_apart_m(gate, other) < _SAME_M
+            if path is not None and at is not None:
+                ahead = at - gate_station(path, other, its.where)
+                same = abs(ahead - path.length_m * round(ahead / path.length_m)) < _SAME_M
+            if same:
+                what = f"{feature.where}: member 'coordinates' has the same line as {its.where}"
+                raise FeatureError(what, "Move the one or leave it out")
+        lines.append((gate, feature))
+    return tuple(gate for gate, _ in lines[1:])
+
+
+def _ends_apart_m(one: Gate, other: Gate) -> float:
+    """Return how far apart the ends of two lines are, whichever way round they are drawn."""
+    ways = ((other.left_m, other.right_m), (other.right_m, other.left_m))
+    return min(max(math.dist(one.left_m, a), math.dist(one.right_m, b)) for a, b in ways)
+
+
+def _station(path: ReferencePath, gate: Gate, feature: Feature, what: str) -> float:
+    """Station of a line, or an error that names its feature."""
+    try:
+        return gate_station(path, gate, what)
+    except ValueError as error:
+        problem, _, hint = str(error).partition(". ")
+        what = f"{feature.where}: member 'coordinates': {problem}"
+        raise FeatureError(what, hint) from error
+
+
+def _length_sd_m(feature: Feature) -> float | None:
+    """Return the stated standard deviation of the path's length [m]."""
+    value = feature.number("length_sd_m")
+    if value is not None and value < 0.0:
+        what = f"{feature.where}: member 'length_sd_m' is {value:g}"
+        raise FeatureError(what, "A standard deviation is 0 or more; it may be left out")
+    return value
+
+
+def _path(feature: Feature, plane: Plane) -> ReferencePath:
     """Vertices without the repeated last one and without neighbours at the same point."""
     points = _points(feature, plane)
     steps = np.hypot(*np.diff(points, axis=0).T)
@@ -250,30 +259,3 @@ def _path(feature: _Feature, plane: Plane) -> ReferencePath:
     except ValueError as error:
         what = f"{feature.where}: {error}"
         raise FeatureError(what, "Draw it along the middle of the track, without kinks") from error
-
-
-def _corners(
-    features: list[_Feature], plane: Plane, path: ReferencePath | None
-) -> tuple[tuple[Corner, ...], tuple[CornerMark, ...]]:
-    """Corners with their extent where all have one, and the marks of all."""
-    marks: list[CornerMark] = []
-    corners: list[Corner] = []
-    for feature in features:
-        lon, lat = point_position(feature.geometry, feature.where)[:2]
-        order = len(marks) + 1
-        name = feature.text("name") or str(order)
-        marks.append(CornerMark(order, name, plane.point_m((lat, lon))))
-        extent = [feature.number(member) for member in _EXTENT]
-        side = feature.text("direction")
-        if path is None or not side or any(value is None for value in extent):
-            continue
-        entry, apex, end, radius = (float(value) for value in extent if value is not None)
-        try:
-            corners.append(
-                Corner(order, name, "left" if side == "left" else "right", entry, apex, end, radius)
-            )
-        except ValueError as error:
-            what = f"{feature.where}: {error}"
-            raise FeatureError(what) from error
-    complete = len(corners) == len(marks)
-    return (tuple(corners) if complete else ()), tuple(marks)

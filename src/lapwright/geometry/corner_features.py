@@ -1,0 +1,154 @@
+"""
+The corners of a track file: their points on the map, and their stations along the path.
+
+A corner says twice where it is: its Point, and ``apex_m`` from the start/finish
+line.  Whoever moves the line by hand moves every station and no point, and
+that is how it is told: then the points are right, and the stations follow.
+"""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapwright.geometry.corner import Corner, CornerMark
+from lapwright.geometry.corner_list import SHARED_M, moved, overlap_m
+from lapwright.geometry.feature import Feature
+from lapwright.geometry.geojson_lines import FeatureError, point_position
+from lapwright.geometry.path import ReferencePath
+from lapwright.plane import Plane
+
+Floats = NDArray[np.float64]
+
+_EXTENT = ("entry_m", "apex_m", "exit_m", "radius_m")
+# A point set by hand beside the path is this near the apex; farther off it is another place. [m]
+_NEAR_M = 20.0
+# All points ahead of their stations by the same distance, to within this: the line was moved. [m]
+_TOGETHER_M = 2.0
+# What rounding leaves between a point and its station, and more. [m]
+_NOTHING_M = 0.5
+
+
+def corners_and_marks(
+    features: Sequence[Feature], plane: Plane, path: ReferencePath | None
+) -> tuple[tuple[Corner, ...], tuple[CornerMark, ...]]:
+    """
+    Read the corners of a track file.
+
+    Parameters
+    ----------
+    features : sequence of Feature
+        In driving order.
+    plane : Plane
+    path : ReferencePath or None
+        Station 0 at the start/finish line.
+
+    Returns
+    -------
+    corners : tuple of Corner
+        Where all have their extent and there is a path; else none. Their
+        stations count from the line, also where it was moved by hand.
+    marks : tuple of CornerMark
+        Point and name of all.
+
+    Raises
+    ------
+    FeatureError
+        If a corner's point and its stations are not the same place, or two corners
+        lie over each other.
+    """
+    marks = tuple(_mark(feature, order, plane) for order, feature in enumerate(features, start=1))
+    corners = [_corner(feature, mark) for feature, mark in zip(features, marks, strict=True)]
+    whole = [corner for corner in corners if corner is not None]
+    if path is None or not whole or len(whole) < len(marks):
+        return (), marks
+    by_m = _shift_m(features, whole, marks, path)
+    placed = [moved(corner, by_m) for corner in whole]
+    _check_apart(features, placed, path.length_m)
+    return tuple(placed), marks
+
+
+def _mark(feature: Feature, order: int, plane: Plane) -> CornerMark:
+    lon, lat = point_position(feature.geometry, feature.where)[:2]
+    name, number = feature.text("name"), feature.number("order")
+    # A name that is only the number says nothing, and follows when the number changes.
+    if not name or (number is not None and name == f"{number:g}"):
+        name = str(order)
+    return CornerMark(order, name, plane.point_m((lat, lon)))
+
+
+def _corner(feature: Feature, mark: CornerMark) -> Corner | None:
+    """Return a corner where its extent and direction are given, else None."""
+    extent = [feature.number(member) for member in _EXTENT]
+    side = feature.text("direction")
+    if side not in ("", "left", "right"):
+        what = f"{feature.where}: member 'direction' is {side!r}"
+        raise FeatureError(what, "It may be 'left' or 'right', or be left out")
+    given = [value for value in extent if value is not None]
+    if not side or len(given) < len(extent):
+        return None
+    try:
+        return Corner(mark.order, mark.name, "left" if side == "left" else "right", *given)
+    except ValueError as error:
+        what = f"{feature.where}: {error}"
+        raise FeatureError(what) from error
+
+
+def _shift_m(
+    features: Sequence[Feature],
+    corners: Sequence[Corner],
+    marks: Sequence[CornerMark],
+    path: ReferencePath,
+) -> float:
+    """Distance by which the stations of all corners have to move to be at their points."""
+    apex_m = np.array([corner.apex_m for corner in corners])
+    points = np.array([mark.apex_m for mark in marks])
+    foot_m, _ = path.project(points[:, 0], points[:, 1])
+    # Each corner says by how much the line may have been moved; not moved comes first.
+    candidates = np.r_[0.0, foot_m - apex_m]
+    off_m = np.stack([_off_m(path, apex_m + by_m, points) for by_m in candidates])
+    near = (off_m <= _NEAR_M).sum(axis=1)
+    best = int(np.argmax(near))
+    if near[best] < len(corners):
+        wrong = int(np.argmax(off_m[best] > _NEAR_M))
+        at_m = apex_m[wrong] + candidates[best]
+        what = (
+            f"{features[wrong].where}: member 'coordinates' is {off_m[best][wrong]:.0f} m away "
+            f"from where 'apex_m' is on the path ({at_m % path.length_m:.0f} m from the line)"
+        )
+        hint = (
+            "Move the point back, or delete 'entry_m', 'apex_m' and 'exit_m' to have them found "
+            "again"
+        )
+        raise FeatureError(what, hint)
+    by_m = float(candidates[best])
+    exact_m, _ = path.project(points[:, 0], points[:, 1], near_m=apex_m + by_m)
+    ahead_m = exact_m - apex_m - by_m
+    ahead_m -= path.length_m * np.round(ahead_m / path.length_m)
+    middle_m = float(np.median(ahead_m))
+    together = bool(np.all(np.abs(ahead_m - middle_m) <= _TOGETHER_M))
+    if best == 0 and not (together and abs(middle_m) > _NOTHING_M):
+        return 0.0
+    return by_m + middle_m
+
+
+def _off_m(path: ReferencePath, station_m: Floats, points: Floats) -> Floats:
+    """Distances of points from the path at stations [m]."""
+    there = path.at(station_m)
+    return np.hypot(there.east_m - points[:, 0], there.north_m - points[:, 1])
+
+
+def _check_apart(features: Sequence[Feature], corners: Sequence[Corner], length_m: float) -> None:
+    """Refuse corners that lie over each other."""
+    order = sorted(range(len(corners)), key=lambda k: corners[k].apex_m % length_m)
+    for one, other in pairwise([*order, order[0]] if len(order) > 1 else order):
+        shared_m = overlap_m(corners[one], corners[other], length_m)
+        ahead_m = (corners[other].apex_m - corners[one].apex_m) % length_m
+        double = shared_m > 0.0 and ahead_m < SHARED_M
+        if shared_m > _NEAR_M or double:
+            what = (
+                f"{features[other].where}: members 'entry_m' to 'exit_m' lie over those of "
+                f"{features[one].where}, by {shared_m:.0f} m"
+            )
+            raise FeatureError(what, "Let one end before the other begins, or leave one out")

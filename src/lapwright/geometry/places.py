@@ -1,0 +1,65 @@
+"""Places given as latitude and longitude, put on a track's plane or on another one."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapwright.geometry.gate import Gate
+from lapwright.plane import Plane
+
+Floats = NDArray[np.float64]
+LatLon = tuple[float, float]
+
+# A circuit is at most some tens of kilometres across. [m]
+FARTHEST_M = 50_000.0
+
+
+def near_point_m(plane: Plane, point_deg: LatLon) -> tuple[float, float]:
+    """
+    Return a place on a plane, which must be somewhere near the plane's origin.
+
+    Parameters
+    ----------
+    plane : Plane
+    point_deg : (float, float)
+        Latitude and longitude. [deg]
+
+    Returns
+    -------
+    (float, float)
+        East and north. [m]
+
+    Raises
+    ------
+    ValueError
+        If it is farther away than any circuit is large; it says whether the
+        two are swapped.
+    """
+    lat, lon = point_deg
+    if _is_near(plane, lat, lon):
+        return plane.point_m((lat, lon))
+    msg = f"latitude {lat} and longitude {lon} are not near the track"
+    swapped = "; they look swapped: latitude comes first" if _is_near(plane, lon, lat) else ""
+    raise ValueError(msg + swapped)
+
+
+def _is_near(plane: Plane, lat_deg: float, lon_deg: float) -> bool:
+    if not (abs(lat_deg) <= 90.0 and abs(lon_deg) <= 360.0):
+        return False
+    return bool(np.hypot(*plane.point_m((lat_deg, lon_deg))) < FARTHEST_M)
+
+
+def convergence_rad(plane: Plane, point_m: tuple[float, float]) -> float:
+    """Angle from a plane's north to true north, anticlockwise; up to a millirad [rad]."""
+    lat, lon = plane.point_deg(point_m)
+    east, north = plane.point_m((lat + 1e-4, lon))
+    return float(-np.arctan2(east - point_m[0], north - point_m[1]))
+
+
+def carried(old: Plane, new: Plane, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats]:
+    """Coordinates on another plane."""
+    return new.to_metres(*old.to_degrees(east_m, north_m))
+
+
+def carried_gate(old: Plane, new: Plane, gate: Gate) -> Gate:
+    """Return the gate on another plane."""
+    return Gate(new.point_m(old.point_deg(gate.left_m)), new.point_m(old.point_deg(gate.right_m)))
