@@ -7,8 +7,10 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
+from lapwright.analysis import Session, road
 from lapwright.analysis.road import DriverLevels, deviation_cov, repeats_of
+from lapwright.motion.repeats import place_contrasts
+from lapwright.motion.rows import flat_precision
 
 # No velocity: here the road has most to say.
 POSITIONS_ONLY = sim.Receiver(velocity="none")
@@ -118,3 +120,25 @@ def test_deviations_of_one_lap_are_alike_and_of_two_laps_are_not(positions_only:
     assert (cov[~same_lap] == 0.0).all()
     assert np.allclose(np.diagonal(cov), 0.4**2 + 0.08**2)
     assert np.linalg.eigvalsh(cov).min() > 0.0
+
+
+def test_the_short_ways_are_the_long_ones() -> None:
+    """What is free of the unknowns says the same as the precision with them integrated out."""
+    rng = np.random.default_rng(5)
+    place = np.tile(np.arange(4), 3)
+    unknowns = np.eye(4)[place]
+    residual = rng.normal(size=12)
+    contrast = place_contrasts(place)
+    likelihoods = []
+    for _ in range(2):
+        root = rng.normal(size=(12, 12))
+        cov = root @ root.T + np.eye(12)
+        precision, half_log_det = flat_precision(cov, unknowns)
+        assert np.allclose(road._pull(cov, unknowns, residual), precision @ residual, rtol=1e-9)
+        inner, data = contrast @ cov @ contrast.T, contrast @ residual
+        short = -0.5 * data @ np.linalg.solve(inner, data) - 0.5 * np.linalg.slogdet(inner)[1]
+        likelihoods.append((-0.5 * residual @ precision @ residual - half_log_det, short))
+    # D. A. Harville, Biometrika 61 (1974) 383-385 (from memory): equal but for a constant of the
+    # design, so what is compared is the difference between two covariances.
+    (long_a, short_a), (long_b, short_b) = likelihoods
+    assert long_a - long_b == pytest.approx(short_a - short_b, rel=1e-9)

@@ -13,6 +13,7 @@ the smoother as weak measurements across the way, with these guards against flat
 - it needs three laps.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,8 +22,8 @@ import numpy.typing as npt
 from lapwright.analysis.mapped import map_positions, usual_pass
 from lapwright.geometry.path import ReferencePath
 from lapwright.motion import ExtraRows, Motion, Repeats
-from lapwright.motion.repeats import driver_cov
-from lapwright.motion.rows import flat_precision, row_means
+from lapwright.motion.repeats import driver_cov, place_contrasts
+from lapwright.motion.rows import row_means
 from lapwright.motion.search import sample
 
 Floats = npt.NDArray[np.float64]
@@ -199,16 +200,25 @@ def deviation_cov(repeats: Repeats, levels: DriverLevels, length_m: float) -> Fl
     length_m : float
         Of the lap.
     """
-    cov = driver_cov(repeats, levels.spread_m, levels.length_m)
-    # A little of it is forgotten at once, which also keeps the matrix well conditioned.
-    cov[np.diag_indices_from(cov)] += (0.2 * levels.spread_m) ** 2
+    return _deviations(repeats, length_m)(levels)
+
+
+def _deviations(repeats: Repeats, length_m: float) -> Callable[[DriverLevels], Floats]:
+    """`deviation_cov` for many levels: what does not depend on them is done once."""
     along = np.abs(repeats.station_m[:, None] - repeats.station_m)
-    along = along - length_m * np.round(along / length_m)
-    # A line that moves for good moves partly everywhere at once, partly in each corner by itself.
-    near = 0.5 + 0.5 * np.exp(-np.abs(along) / levels.length_m)
+    along = np.abs(along - length_m * np.round(along / length_m))
     lap = repeats.lap - repeats.lap.min()
     walk = np.minimum(lap[:, None], lap)
-    return np.asarray(cov + levels.wander_m**2 * walk * near)
+
+    def cov_of(levels: DriverLevels) -> Floats:
+        cov = driver_cov(repeats, levels.spread_m, levels.length_m)
+        # A little of it is forgotten at once, which also keeps the matrix well conditioned.
+        cov[np.diag_indices_from(cov)] += (0.2 * levels.spread_m) ** 2
+        # A line that moves for good moves partly everywhere, partly in each corner by itself.
+        near = 0.5 + 0.5 * np.exp(-along / levels.length_m)
+        return np.asarray(cov + levels.wander_m**2 * walk * near)
+
+    return cov_of
 
 
 def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> DriverLevels:
@@ -240,10 +250,16 @@ def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> Driv
     known = smoothing.chain(rows.time_s).covariance(functionals)
     residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
 
+    # Likelihoods of what is free of the places' unknowns: the restricted one, and a smaller matrix.
+    contrast = place_contrasts(part.place)
+    data, known = contrast @ residual, contrast @ known @ contrast.T
+    deviations = _deviations(part, path.length_m)
+
     def one(point: Floats) -> float:
-        cov = known + deviation_cov(part, DriverLevels(*np.exp(point)), path.length_m)
-        precision, half_log_det = flat_precision(cov, rows.unknowns)
-        return -0.5 * float(residual @ precision @ residual) - half_log_det
+        driver = deviations(DriverLevels(*np.exp(point)))
+        lower = np.linalg.cholesky(known + contrast @ driver @ contrast.T)
+        z = np.linalg.solve(lower, data)
+        return float(-0.5 * z @ z - np.log(np.diagonal(lower)).sum())
 
     points, weight = sample(
         lambda trial: np.array([one(p) for p in trial]), _CENTRE, _PRIOR_SD, (40, 32)
@@ -252,27 +268,33 @@ def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> Driv
 
 
 def _subset(repeats: Repeats, chosen: npt.NDArray[np.intp]) -> Repeats:
-    return replace(
-        repeats,
-        **{name: getattr(repeats, name)[chosen] for name in Repeats.__dataclass_fields__},
-    )
+    fields = Repeats.__dataclass_fields__
+    return replace(repeats, **{name: getattr(repeats, name)[chosen] for name in fields})
 
 
 def _tail_factors(
     motion: Motion, path: ReferencePath, repeats: Repeats, levels: DriverLevels
 ) -> Floats:
     """Variance factors of deviations that are larger than the driver's usual ones."""
-    factor = np.ones(len(repeats.time_s))
+    count = len(repeats.time_s)
+    rows = _rows(path, repeats, levels, np.ones(count))
+    smoothing = motion.best.smoothing
+    known = smoothing.chain(rows.time_s).covariance(smoothing.functionals(rows.weights))
+    residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
+    usual = np.sqrt(np.diagonal(rows.noise_cov))
+    factor = np.ones(count)
     for _ in range(2):
-        rows = _rows(path, repeats, levels, factor)
-        smoothing = motion.best.smoothing
-        known = smoothing.chain(rows.time_s).covariance(smoothing.functionals(rows.weights))
-        precision, _ = flat_precision(known + rows.noise_cov, rows.unknowns)
-        residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
+        noise = rows.noise_cov * np.sqrt(factor)[:, None] * np.sqrt(factor)
         # The part of the residual that the estimate puts down to the driver.
-        deviation = rows.noise_cov @ (precision @ residual)
-        usual = np.sqrt(np.diagonal(rows.noise_cov) / factor)
+        deviation = noise @ _pull(known + noise, rows.unknowns, residual)
         factor = np.maximum(1.0, np.abs(deviation) / usual / _FULL_TO) ** 2
         if factor.max() <= 1.0:
             break
     return factor
+
+
+def _pull(cov: Floats, unknowns: Floats, residual: Floats) -> Floats:
+    """Residual by the precision that is left when unknowns with a flat prior are integrated out."""
+    solved = np.linalg.solve(cov, np.column_stack([unknowns, residual]))
+    pu, pr = solved[:, :-1], solved[:, -1]
+    return np.asarray(pr - pu @ np.linalg.solve(unknowns.T @ pu, unknowns.T @ pr))
