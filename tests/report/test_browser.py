@@ -292,6 +292,29 @@ def test_nothing_runs_over_the_edge_and_letters_can_be_read(page: Path, width: i
         assert small >= 12.0
 
 
+@pytest.mark.parametrize("width", [PHONE, 500])
+def test_the_sum_of_a_corner_is_seen_without_scrolling(page: Path, width: int) -> None:
+    with browser(width) as driver:
+        driver.get(address(page))
+        places = driver.execute_script(
+            "const box = document.querySelector('#ledger .scroll');"
+            "const row = box.querySelector('tbody tr');"
+            "const seen = box.getBoundingClientRect();"
+            "const at = () => [row.cells[0], row.cells[1]].map("
+            "  c => [c.getBoundingClientRect().left - seen.left,"
+            "        c.getBoundingClientRect().right - seen.left]);"
+            "const before = at(); box.scrollLeft = 1000;"
+            "return [before, at(), seen.width, box.scrollLeft, row.cells[1].className];"
+        )
+    (name, total), (name_after, _), width_px, scrolled, role = places
+    assert "sum" in role
+    assert name[1] <= total[0] + 1.0
+    assert total[1] <= width_px
+    # The rest is scrolled to within the box, and the corner's name stays.
+    assert scrolled > 0.0
+    assert name_after[0] == pytest.approx(0.0, abs=1.0)
+
+
 def test_a_finger_moves_the_cursor(page: Path) -> None:
     from selenium.webdriver.support.wait import WebDriverWait
 

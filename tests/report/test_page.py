@@ -16,6 +16,7 @@ from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.errors import OutputError
 from lapwright.report import write_html
 from lapwright.report.cards import corner_cards
+from lapwright.report.headline import corner_name, five_lines, most_lost, only_between_two
 from lapwright.report.material import Material
 from lapwright.report.numbers import clock_with_sd, with_sd
 from lapwright.report.page import html
@@ -110,6 +111,26 @@ def test_ledger_of_the_page_sums_to_the_difference(material: Material) -> None:
     for corner, _, sd in corner_sums(material):
         parts = c.ledger.loc[c.ledger["corner"] == corner, "difference_sd_s"]
         assert sd <= float(parts.sum()) + 1e-12
+
+
+def test_corners_of_the_summary_and_worth_trying_agree(material: Material) -> None:
+    named = most_lost(material)
+    assert named
+    none = replace(material, worth_trying=(), remark="Nothing.")
+    text, corners = only_between_two(none)
+    # Each corner that line 4 names is either worth trying or said not to be, and linked.
+    assert list(corners) == named
+    page = html(none)
+    line = five_lines(none, Units())[3]
+    for number in named:
+        assert corner_name(material, number) in line
+        assert corner_name(material, number) in text
+    part = page[page.index('id="worth-trying"') : page.index('id="laps"')]
+    assert all(f'href="#corner-{number}"' in part for number in named)
+    every = replace(material, worth_trying=tuple(WorthTrying(n, "braking") for n in named))
+    assert only_between_two(every) == ("", ())
+    one = replace(material, worth_trying=(WorthTrying(named[0], "braking"),))
+    assert only_between_two(one)[1] == tuple(named[1:])
 
 
 def test_feet_are_shown_everywhere_when_asked(material: Material, parsed: Parsed) -> None:

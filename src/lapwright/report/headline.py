@@ -91,15 +91,49 @@ def _where(material: Material) -> str:
         return "There is no second clean lap to compare the best one with."
     c = material.comparison
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
-    sums = corner_sums(material)
-    worst = sorted(sums, key=lambda row: -row[1])[:2]
+    sums = {corner: (value, sd) for corner, value, sd in corner_sums(material)}
     said = " and ".join(
-        f"{corner_name(material, corner)} ({with_sd(value, sd)} s)"
-        for corner, value, sd in worst
-        if value > EQUAL_SD * sd
+        f"{corner_name(material, corner)} ({with_sd(*sums[corner])} s)"
+        for corner in most_lost(material)
     )
     text = f"A usual lap (lap {c.lap}) was {total} s slower than the best"
-    return f"{text}; the most was lost at {said}." if said else f"{text}."
+    return f"{text}; between these two, the most was lost at {said}." if said else f"{text}."
+
+
+def most_lost(material: Material) -> list[int]:
+    """Corners where the usual lap lost the most to the best: two at most, the worst first."""
+    worst = sorted(corner_sums(material), key=lambda row: -row[1])[:2]
+    return [corner for corner, value, sd in worst if value > EQUAL_SD * sd]
+
+
+def only_between_two(material: Material) -> tuple[str, tuple[int, ...]]:
+    """
+    Say why corners that the summary names are not among the things worth trying.
+
+    Parameters
+    ----------
+    material : Material
+
+    Returns
+    -------
+    text : str
+        Empty where every corner named has a thing worth trying.
+    corners : tuple of int
+        The corners it is about.
+    """
+    tried = {item.corner for item in material.worth_trying}
+    corners = tuple(n for n in most_lost(material) if n not in tried)
+    if not corners:
+        return "", ()
+    names = " and ".join(corner_name(material, n) for n in corners)
+    also = "also " if tried else ""
+    place = "that corner" if len(corners) == 1 else "those corners"
+    return (
+        f"Line 4 {also}names {names}: that is one lap against another, and over all clean passes "
+        f"no habit could be shown there, so nothing is claimed. If you look at anything more, "
+        f"look at {place} first.",
+        corners,
+    )
 
 
 def _top(material: Material, units: Units) -> str:

@@ -21,7 +21,13 @@ from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, lines_text, noted
 from lapwright.report.grip_chart import grip_chart, grip_rows
-from lapwright.report.headline import STRETCHES, corner_name, five_lines, how_sure
+from lapwright.report.headline import (
+    STRETCHES,
+    corner_name,
+    five_lines,
+    how_sure,
+    only_between_two,
+)
 from lapwright.report.lap_rows import flag_words, lap_rows
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
@@ -98,6 +104,7 @@ def html(material: Material, units: Units | str = "km/h") -> str:
         "style_hash": _hash(style),
         "script_hash": _hash(script),
         "five_lines": five_lines(material, shown),
+        "between_two": only_between_two(material),
         "sure": how_sure(material, shown),
         "cards": corner_cards(material, shown),
         "laps": lap_rows(material, shown),

@@ -18,7 +18,13 @@ from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
 from lapwright.report.charts import ledger_rows
 from lapwright.report.facts import about, lines_text, noted
 from lapwright.report.grip_chart import grip_rows
-from lapwright.report.headline import STRETCHES, corner_sums, five_lines, how_sure
+from lapwright.report.headline import (
+    STRETCHES,
+    corner_sums,
+    five_lines,
+    how_sure,
+    only_between_two,
+)
 from lapwright.report.lap_rows import lap_rows
 from lapwright.report.letters import POINTS, wrapped
 from lapwright.report.material import Material, gather
@@ -137,8 +143,10 @@ def _summary(sheet: Sheet, material: Material, units: Units) -> None:
         stake = with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)
         sheet.text(f"At stake: {stake} s a lap. {item.evidence}", quiet=True)
         sheet.space(0.08)
-    if material.remark:
-        sheet.text(material.remark)
+    for text in (material.remark, only_between_two(material)[0]):
+        if text:
+            sheet.text(text)
+            sheet.space(0.04)
 
 
 def _laps(sheet: Sheet, material: Material, units: Units) -> None:
