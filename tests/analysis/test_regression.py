@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lapwright.analysis.regression import fit_line, t_quantile
+from lapwright.analysis.regression import fit_line
 
 # NIST Statistical Reference Datasets, linear regression, "Norris" (public domain): y, x.
 # fmt: off
@@ -55,11 +55,3 @@ def test_two_points_have_no_error_bar_and_one_no_line() -> None:
     assert np.isnan(line.slope_sd)
     with pytest.raises(ValueError, match="two different places"):
         fit_line([1.0, 1.0], [2.0, 3.0])
-
-
-def test_students_quantiles() -> None:
-    # NIST/SEMATECH e-Handbook, 1.3.6.7.2: 0.975 with 1, 5, 10 and 30 degrees of freedom.
-    table = {1: 12.706, 5: 2.571, 10: 2.228, 30: 2.042}
-    for freedom, value in table.items():
-        assert t_quantile(0.975, freedom) == pytest.approx(value, abs=5e-4)
-    assert t_quantile(0.975, 0) == np.inf

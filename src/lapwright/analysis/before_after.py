@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.regression import t_quantile
+from lapwright.analysis.student_t import t_quantile
 from lapwright.units import signed
 
 Floats = npt.NDArray[np.float64]

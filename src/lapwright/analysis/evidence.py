@@ -137,12 +137,51 @@ def gather_evidence(
     -------
     Evidence
     """
-    clean = laps.loc[laps["representative"], "lap"]
-    table = passes[passes["lap"].isin(clean)]
+    table = clean_passes(laps, passes)
     if table.empty:
         return Evidence(table, {}, pd.DataFrame(columns=["corner"]))
     spans = span_stations(track, table) if spans is None else spans
-    table = table.merge(spans, on="corner")
+    table, moments = timed_passes(track, laps, table, traces, spans)
+    covs = span_covariances(track, motion, table, moments)
+    table = table.assign(
+        span_sd_s=np.sqrt(np.maximum(np.diagonal(covs["span"]), 0.0)),
+        held_mps2=_held(track, table, traces),
+        braking_m=_braking(table, traces),
+    )
+    return Evidence(_without_laps(table), covs, spans)
+
+
+def clean_passes(laps: pd.DataFrame, passes: pd.DataFrame) -> pd.DataFrame:
+    """Return the passes of the representative laps."""
+    return passes[passes["lap"].isin(laps.loc[laps["representative"], "lap"])]
+
+
+def timed_passes(
+    track: Track, laps: pd.DataFrame, passes: pd.DataFrame, traces: dict[int, LapTrace],
+    spans: pd.DataFrame,
+) -> tuple[pd.DataFrame, Floats]:  # fmt: skip
+    """
+    Time clean passes between given stations.
+
+    Parameters
+    ----------
+    track : Track
+    laps : DataFrame
+    passes : DataFrame
+        Of clean laps.
+    traces : dict of LapTrace
+        By lap number.
+    spans : DataFrame
+        See `span_stations`.
+
+    Returns
+    -------
+    passes : DataFrame
+        Those which are like others from end to end, with ``span_s``, ``run_in_s``, ``run_out_s``.
+    moments : ndarray, shape (n, 3)
+        When each was at the start, the usual slowest point and the end. [s]
+    """
+    table = passes.merge(spans, on="corner")
     timed = set(laps.loc[laps["kind"] == "timed", "lap"])
     first = track.corners[0].order
     # A pass is only like the others if the car came out of the corner before it at pace, and went
@@ -156,14 +195,8 @@ def gather_evidence(
     ]
     table = table[whole].sort_values(["lap", "corner"], kind="stable").reset_index(drop=True)
     moments = _moments(table, traces)
-    covs = _covariances(track, motion, table, moments)
-    table = table.assign(
-        **{f"{clock}_s": moments[:, b] - moments[:, a] for clock, (a, b) in CLOCKS.items()},
-        span_sd_s=np.sqrt(np.maximum(np.diagonal(covs["span"]), 0.0)),
-        held_mps2=_held(track, table, traces),
-        braking_m=_braking(table, traces),
-    )
-    return Evidence(_without_laps(table), covs, spans)
+    spent = {f"{clock}_s": moments[:, b] - moments[:, a] for clock, (a, b) in CLOCKS.items()}
+    return table.assign(**spent), moments
 
 
 def _without_laps(table: pd.DataFrame) -> pd.DataFrame:
@@ -230,10 +263,26 @@ def _braking(table: pd.DataFrame, traces: dict[int, LapTrace]) -> Floats:
     return out
 
 
-def _covariances(
+def span_covariances(
     track: Track, motion: Motion, table: pd.DataFrame, moments: Floats
 ) -> dict[str, Floats]:
-    """Covariances of the measured times, each of shape (n, n)."""
+    """
+    Covariances of the measured times, each of shape (n, n).
+
+    Parameters
+    ----------
+    track : Track
+    motion : Motion
+    table : DataFrame
+        Passes with ``start_m``, ``slowest_m``, ``end_m``.
+    moments : ndarray, shape (n, 3)
+        When each was there. [s]
+
+    Returns
+    -------
+    dict of ndarray
+        By clock. [s²]
+    """
     path = track.path
     assert path is not None
     station = table[["start_m", "slowest_m", "end_m"]].to_numpy().T.ravel()

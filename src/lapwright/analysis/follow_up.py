@@ -20,7 +20,13 @@ from lapwright.analysis.before_after import (
     interval_text,
     quicker_by,
 )
-from lapwright.analysis.evidence import Evidence, gather_evidence, span_stations, without_lap
+from lapwright.analysis.evidence import (
+    clean_passes,
+    span_covariances,
+    span_stations,
+    timed_passes,
+    without_lap,
+)
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.sayings import place
 from lapwright.analysis.trace import LapTrace
@@ -106,14 +112,15 @@ def what_came_of_it(
     """
     if not items:
         return ()
-    clean = [
-        s.passes[s.passes["lap"].isin(s.laps.loc[s.laps["representative"], "lap"])]
-        for s in (previous, session)
-    ]
+    clean = [clean_passes(s.laps, s.passes) for s in (previous, session)]
     if any(table.empty for table in clean):
         return ()
     spans = span_stations(session.track, pd.concat(clean, ignore_index=True))
-    before, after = (_evidence(s, spans) for s in (previous, session))
+    corners = {item.corner for item in items}
+    before, after = (
+        _timed(s, table, spans, corners)
+        for s, table in zip((previous, session), clean, strict=True)
+    )
     noted = what_was_tried(session.notes.tried, items, session.track.corners).items
     out = []
     for item in items:
@@ -128,22 +135,48 @@ def what_came_of_it(
     return tuple(out)
 
 
-def _evidence(session: _Session, spans: pd.DataFrame) -> Evidence:
-    clean = session.laps.loc[session.laps["representative"], "lap"]
-    traces = {int(n): session.trace(int(n)) for n in clean}
-    return gather_evidence(
-        session.track, session.motion, session.laps, session.passes, traces, spans
-    )
+@dataclass(frozen=True, eq=False)
+class _Timed:
+    """Clean passes with their times, and the errors of those through the corners of interest."""
+
+    passes: pd.DataFrame
+    rows: npt.NDArray[np.intp]
+    cov_s2: Floats
+
+    def of(self, corner: int) -> npt.NDArray[np.intp]:
+        """Positions of one corner's rows."""
+        return np.flatnonzero(self.passes["corner"].to_numpy() == corner)
+
+    def common_variance(self, rows: npt.NDArray[np.intp]) -> float:
+        """Error that a corner's spans share: the mean covariance between different passes."""
+        at = np.searchsorted(self.rows, rows)
+        cov = self.cov_s2[np.ix_(at, at)]
+        n = len(rows)
+        return float((cov.sum() - np.trace(cov)) / (n * (n - 1))) if n > 1 else float(cov[0, 0])
+
+
+def _timed(
+    session: _Session, clean: pd.DataFrame, spans: pd.DataFrame, corners: set[int]
+) -> _Timed:
+    """Time the passes of all corners: the others tell each lap's pace."""
+    traces = {int(n): session.trace(int(n)) for n in clean["lap"].unique()}
+    track, motion = session.track, session.motion
+    passes, moments = timed_passes(track, session.laps, clean, traces, spans)
+    rows = np.flatnonzero(passes["corner"].isin(corners))
+    if not len(rows):
+        return _Timed(passes, rows, np.zeros((0, 0)))
+    covs = span_covariances(track, motion, passes.iloc[rows], moments[rows])
+    return _Timed(passes, rows, covs["span"])
 
 
 def _followed(
-    item: WorthTrying, before: Evidence, after: Evidence,
+    item: WorthTrying, before: _Timed, after: _Timed,
     rows: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]], track: Track, units: Units,
     *, noted: bool,
 ) -> FollowUp:  # fmt: skip
     sides = (before, after)
     spans = [e.passes["span_s"].to_numpy()[r] for e, r in zip(sides, rows, strict=True)]
-    common = [_common_variance(e, r) for e, r in zip(sides, rows, strict=True)]
+    common = [e.common_variance(r) for e, r in zip(sides, rows, strict=True)]
     time = difference_of_means(spans[0], spans[1], common[0], common[1])
     excess = _against_rest(before, after)
     rest = difference_of_means(excess[0][rows[0]], excess[1][rows[1]], common[0], common[1])
@@ -160,14 +193,7 @@ def _followed(
     return FollowUp(item, time, rest, feature, text, noted)
 
 
-def _common_variance(evidence: Evidence, rows: npt.NDArray[np.intp]) -> float:
-    """Error that a corner's spans share: the mean covariance between different passes."""
-    cov = evidence.covs_s2["span"][np.ix_(rows, rows)]
-    n = len(rows)
-    return float((cov.sum() - np.trace(cov)) / (n * (n - 1))) if n > 1 else float(cov[0, 0])
-
-
-def _against_rest(before: Evidence, after: Evidence) -> tuple[Floats, Floats]:
+def _against_rest(before: _Timed, after: _Timed) -> tuple[Floats, Floats]:
     """Spans of both sessions without each lap's pace, which its own corners tell."""
     tables = before.passes, after.passes
     apart = int(tables[0]["lap"].max()) + 1

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.analysis.student_t import t_quantile
+
 Floats = npt.NDArray[np.float64]
 
 
@@ -75,12 +77,3 @@ def fit_line(x: npt.ArrayLike, y: npt.ArrayLike) -> Line:
         residual_sd=sd,
         count=len(xs),
     )
-
-
-def t_quantile(probability: float, freedom: float) -> float:
-    """Quantile of Student's t; infinite without a degree of freedom."""
-    if freedom <= 0.0:
-        return float("inf")
-    from scipy.special import stdtrit
-
-    return float(stdtrit(freedom, probability))
