@@ -21,7 +21,9 @@ from lapwright._version import __version__
 if TYPE_CHECKING:
     from lapwright import plots, report
     from lapwright.analysis import Session
+    from lapwright.analysis.before_after import change_text, lap_time_change
     from lapwright.analysis.compare import Comparison
+    from lapwright.analysis.follow_up import what_came_of_it
     from lapwright.analysis.notes import LogNotes, read_notes
     from lapwright.analysis.worth_trying_item import WorthTrying
     from lapwright.batch import run_weekend
@@ -69,8 +71,10 @@ _HOME: dict[str, str | None] = {
     "TrackError": "lapwright.errors",
     "Units": "lapwright.units",
     "WorthTrying": "lapwright.analysis.worth_trying_item",
+    "change_text": "lapwright.analysis.before_after",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
+    "lap_time_change": "lapwright.analysis.before_after",
     "plots": None,
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.analysis.notes",
@@ -80,6 +84,7 @@ _HOME: dict[str, str | None] = {
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
     "start_line_at_time": "lapwright.discovery",
+    "what_came_of_it": "lapwright.analysis.follow_up",
     "write_track": "lapwright.geometry",
 }
 
@@ -105,8 +110,10 @@ __all__ = [
     "Units",
     "WorthTrying",
     "__version__",
+    "change_text",
     "complete_track",
     "discover_track",
+    "lap_time_change",
     "plots",
     "read_log",
     "read_notes",
@@ -116,6 +123,7 @@ __all__ = [
     "run_weekend",
     "save_to_library",
     "start_line_at_time",
+    "what_came_of_it",
     "write_track",
 ]
 
