@@ -106,6 +106,7 @@ def test_scatter_alone_is_nothing_to_try() -> None:
     assert sum(said) <= 9
     quiet = judge(evidence(make(np.random.default_rng(said.index(False)))), CORNERS)
     assert quiet.remark.startswith("Nothing is worth trying on this evidence")
+    assert "What would help: more clean laps than these" in quiet.remark
 
 
 def test_what_the_receiver_cannot_resolve_is_not_claimed() -> None:
@@ -158,7 +159,8 @@ def test_too_few_laps() -> None:
     judgement = judge(evidence(table), CORNERS)
     assert judgement.items == ()
     assert judgement.remark == (
-        "Too few clean laps (5) to tell a habit from chance; it takes 6 at least."
+        "Too few clean laps (5) to tell a habit from chance; it takes 6 at least. "
+        "What would help: a longer run with a free track."
     )
 
 

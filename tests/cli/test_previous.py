@@ -99,3 +99,15 @@ def test_drivers_are_the_same_only_where_both_are_noted() -> None:
     assert same_driver(LogNotes(driver="Runa"), LogNotes(driver="Ivo")) is False
     assert same_driver(LogNotes(driver="Runa"), LogNotes()) is None
     assert same_driver(LogNotes(), LogNotes()) is None
+
+
+def test_where_no_driver_is_noted_what_was_tried_was_found_somewhere(now: Path) -> None:
+    notes = {
+        "friday.csv": LogNotes(worth_trying=FOUND),
+        "other.csv": LogNotes(),
+        "saturday.csv": LogNotes(tried=TRIED),
+    }
+    assert log_before(now, notes, no_dates) == "friday.csv"
+    # What was changed on the car is to be seen against the session just before.
+    changed = notes | {"saturday.csv": LogNotes(changes=("softer bar",))}
+    assert log_before(now, changed, no_dates) == "other.csv"

@@ -68,8 +68,11 @@ def judge(
     """
     laps = evidence.passes["lap"].nunique() if len(evidence.passes) else 0
     if laps < FEWEST_LAPS:
-        return Judgement((), f"Too few clean laps ({laps}) to tell a habit from chance; "
-                             f"it takes {FEWEST_LAPS} at least.")  # fmt: skip
+        return Judgement(
+            (),
+            f"Too few clean laps ({laps}) to tell a habit from chance; it takes {FEWEST_LAPS} at "
+            "least. What would help: a longer run with a free track.",
+        )
     if changing(conditions):
         return Judgement(
             (), "The conditions changed during the session, so its passes do not compare."
@@ -82,7 +85,7 @@ def judge(
         best.setdefault(c.corner, c)
     chosen = sorted(best.values(), key=lambda c: -c.stake_s)[:MOST_ITEMS]
     items = tuple(_item(evidence, c, names[c.corner], units or Units()) for c in chosen)
-    return Judgement(items, _remark(items, held_back, names))
+    return Judgement(items, _remark(items, held_back, names, laps))
 
 
 def _follows_from_speed(evidence: Evidence, braking: Candidate, found: list[Candidate]) -> bool:
@@ -141,13 +144,15 @@ def _item(evidence: Evidence, found: Candidate, corner: Corner, units: Units) ->
 
 
 def _remark(
-    items: tuple[WorthTrying, ...], held_back: Sequence[int], names: dict[int, Corner]
+    items: tuple[WorthTrying, ...], held_back: Sequence[int], names: dict[int, Corner], laps: int
 ) -> str:
     said = []
     if not items:
         said.append(
             "Nothing is worth trying on this evidence: no corner was taken in two ways whose "
-            "times differ by more than your own scatter and the receiver's error."
+            "times differ by more than your own scatter and the receiver's error. That one lap was "
+            "quicker somewhere shows no habit. What would help: more clean laps than these "
+            f"{laps}, in the same conditions."
         )
     for order in sorted(set(held_back)):
         where = place(names[order]) if order in names else f"Corner {order}"

@@ -16,12 +16,11 @@ from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.table import rows_of
-from lapwright.cli.worth_text import worth_objects, wrapped
+from lapwright.cli.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.errors import NotesError
 from lapwright.units import clock
 
-_CELL = 26
-_ACROSS = 3
+_CELL = 15
 
 
 @click.command("debrief")
@@ -93,8 +92,25 @@ def _strip(session: Session) -> list[str]:
             said = "best"
         time = clock(row["time_s"], row["time_sd_s"]) if row["kind"] == "timed" else ""
         cells.append(" ".join(part for part in (f"{row['lap']:>3}", time, said) if part))
-    rows = [cells[k : k + _ACROSS] for k in range(0, len(cells), _ACROSS)]
-    return ["".join(cell.ljust(_CELL) for cell in row).rstrip() for row in rows]
+    return _side_by_side(cells)
+
+
+def _side_by_side(cells: list[str]) -> list[str]:
+    """Set cells in columns; a long one takes the room of two or more."""
+    lines = [""]
+    for cell in cells:
+        at = -(-len(lines[-1]) // _CELL) * _CELL
+        if at and at + len(cell) > WIDTH:
+            lines.append("")
+            at = 0
+        # A blank at least between two cells: one that fills its columns pushes the next on.
+        if at and at == len(lines[-1]):
+            at += _CELL
+            if at + len(cell) > WIDTH:
+                lines.append("")
+                at = 0
+        lines[-1] = lines[-1].ljust(at) + cell
+    return lines
 
 
 def _before_lines(came: CameOfIt) -> list[str]:

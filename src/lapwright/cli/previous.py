@@ -75,9 +75,9 @@ def log_before(
     str or None
         File name of the last log that ended before this one began, which is still there, and not
         another driver's; by the order of the notes where one of the two has no date.  A log that
-        is noted to be the same driver's comes before one of which it is not known.  Where this
-        session's notes name nothing that was tried or changed, only a log for which something was
-        found worth trying.
+        is noted to be the same driver's comes before one of which it is not known; among these,
+        where something is noted as tried, one for which something was found worth trying.  Where
+        this session's notes name nothing that was tried or changed, only such a log.
     """
     names = list(notes)
     mine = notes.get(path.name, LogNotes())
@@ -95,7 +95,10 @@ def log_before(
         # Two loggers in one car are no session before: the other one must have ended by then.
         if place < here if own is None or span is None else span[1] <= own[0]:
             found.append(_Candidate(name, place, span, bool(same)))
-    return _last([c for c in found if c.same_driver] or found)
+    known = [c for c in found if c.same_driver]
+    # What was tried was found somewhere: the driver of that log is more likely to be this one.
+    told = [c for c in found if mine.tried and notes[c.name].worth_trying]
+    return _last(known or told or found)
 
 
 def _last(found: list[_Candidate]) -> str | None:

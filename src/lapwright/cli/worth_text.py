@@ -1,11 +1,18 @@
 """What is worth trying, in words and as objects."""
 
+import re
 import textwrap
 from typing import Any
 
 from lapwright.analysis import Session
 
-_WIDTH = 79
+WIDTH = 79
+# The blank between a number and its unit, its error bar or the other end of its range; it is held
+# by a character that is in no text.
+_QUANTITY = re.compile(
+    r"(?<=\d) (?=(?:%|s|m|ft|km/h|mph|m/s|±)(?!\w))|(?<=±) | (?=to [+-]?\d)|(?<= to) (?=[+-]?\d)"
+)
+_HOLD = "\x00"
 
 
 def worth_objects(session: Session) -> list[dict[str, Any]]:
@@ -35,5 +42,14 @@ def worth_lines(session: Session) -> list[str]:
 
 
 def wrapped(text: str, first: str = "") -> list[str]:
-    """Break a sentence into lines of a terminal."""
-    return textwrap.wrap(text, _WIDTH, initial_indent=first, subsequent_indent=" " * len(first))
+    """
+    Break a sentence into lines of a terminal, but no number from its unit.
+
+    Examples
+    --------
+    >>> wrapped("x" * 72 + " by 95 % at least")[1]
+    '95 % at least'
+    """
+    held = _QUANTITY.sub(_HOLD, text)
+    lines = textwrap.wrap(held, WIDTH, initial_indent=first, subsequent_indent=" " * len(first))
+    return [line.replace(_HOLD, " ") for line in lines]
