@@ -12,7 +12,10 @@ from jsonschema import Draft202012Validator
 from lapwright.batch import left_out, logs_in, run_weekend
 from lapwright.batch.worker import Result
 from lapwright.cli import cli
-from lapwright.errors import LogError
+from lapwright.discovery import discover_track
+from lapwright.errors import LogError, TrackError
+from lapwright.geometry import read_track, write_track
+from lapwright.ingest import read_log
 
 NOTES = """
 [logs."friday.csv"]
@@ -104,12 +107,63 @@ def test_damaged_keepings_are_made_anew(folder: Path) -> None:
 
 
 def test_the_circuit_is_found_once_for_all(folder: Path) -> None:
+    (folder / "track.geojson").unlink()
     weekend = run_weekend(folder, road=False, workers=1)
     assert weekend.failed == 0
     assert weekend.sessions["track"].nunique() == 1
     assert len(list((weekend.out / "circuits").iterdir())) == 1
     again = run_weekend(folder, road=False, workers=1)
     assert (again.done, again.kept) == (0, 2)
+
+
+def test_lines_beside_the_logs_are_completed_once(folder: Path) -> None:
+    weekend = run_weekend(folder, road=False, workers=1)
+    assert weekend.failed == 0
+    kept = list((weekend.out / "circuits").iterdir())
+    assert len(kept) == 1
+    assert kept[0].name.startswith("track-")
+    whole = read_track(kept[0])
+    assert whole.path is not None
+    assert len(weekend.notes) == 1
+    assert "track.geojson holds lines only" in weekend.notes[0]
+    assert set(weekend.sessions["track"]) == {whole.name}
+    # The same as if it had been given, but for the results' folder.
+    given = run_weekend(
+        folder, folder / "given", track=folder / "track.geojson", road=False, workers=1
+    )
+    assert given.laps["time_s"].to_numpy() == pytest.approx(
+        weekend.laps["time_s"].to_numpy(), nan_ok=True
+    )
+    again = run_weekend(folder, road=False, workers=1)
+    assert (again.done, again.kept, again.notes) == (0, 2, ())
+    # Another file beside the logs is another question.
+    (folder / "track.geojson").unlink()
+    changed = run_weekend(folder, road=False, workers=1)
+    assert (changed.done, changed.kept) == (2, 0)
+
+
+def test_what_else_lies_beside_the_logs(folder: Path) -> None:
+    text = (folder / "track.geojson").read_text()
+    (folder / "cut.geojson").write_text(text[:-40])
+    (folder / "map.geojson").write_text('{"type": "FeatureCollection", "features": []}')
+    weekend = run_weekend(folder, road=False, workers=1)
+    assert weekend.failed == 0
+    assert len(weekend.notes) == 2
+    assert "cut.geojson:" in weekend.notes[0]
+    assert "map.geojson" not in "".join(weekend.notes)
+
+
+def test_a_library_by_name_comes_first(folder: Path, tmp_path: Path) -> None:
+    library = tmp_path / "tracks"
+    library.mkdir()
+    found = discover_track(read_log(folder / "friday.csv"), "Hollow by name").track
+    write_track(found, library / "hollow.geojson")
+    (library / "cut.geojson").write_text("{")
+    weekend = run_weekend(folder, tracks=library, road=False, workers=1)
+    assert set(weekend.sessions["track"]) == {"Hollow by name"}
+    assert any("cut.geojson:" in one for one in weekend.notes)
+    with pytest.raises(TrackError, match="there is no such folder"):
+        run_weekend(folder, tracks=tmp_path / "none")
 
 
 def test_a_log_without_a_circuit_is_listed(folder: Path) -> None:

@@ -79,6 +79,15 @@ def missing_library(folder: Path, files: Files) -> list[object]:
     return ["laps", files.log, "--tracks", folder / "none"]
 
 
+def library_that_is_a_file(folder: Path, files: Files) -> list[object]:
+    return ["laps", files.log, "--tracks", files.track]
+
+
+def weekend_missing_library(folder: Path, files: Files) -> list[object]:
+    (folder / "friday.csv").write_bytes(files.log.read_bytes())
+    return ["weekend", folder, "--tracks", folder / "none", "--out", folder / "out"]
+
+
 def no_such_lap(folder: Path, files: Files) -> list[object]:
     return ["compare", files.log, 99, "--track", files.track, "--road", "off"]
 
@@ -145,7 +154,9 @@ CASES: list[tuple[Make, str]] = [
     (broken_track, "broken.geojson"),
     (track_without_line, "start_finish"),
     (missing_track, "none.geojson"),
-    (missing_library, "--tracks"),
+    (missing_library, "none: there is no such folder. Give --tracks the folder"),
+    (library_that_is_a_file, "track.geojson: is no folder. Give --tracks the folder"),
+    (weekend_missing_library, "none: there is no such folder. Give --tracks the folder"),
     (no_such_lap, "there is no lap 99; the laps are 0, 1, 2, 3, 4, 5"),
     (untimed_lap, "lap 5 does not go from line to line"),
     (unwritable, "there is no folder"),
@@ -168,7 +179,7 @@ def test_one_line_and_status_1(
     # A lap that is not there is only known once the session stands, and findings have been said.
     assert len(lines) == 1 or make in (no_such_lap, untimed_lap)
     # Before it stand only notes about the log; no traceback, no second line of the message.
-    notes = ("odd in the log: ", "circuit: ")
+    notes = ("odd in the log: ", "circuit: ", "track file: ")
     assert all(line.startswith(notes) for line in result.stderr.splitlines()[:-1])
 
 

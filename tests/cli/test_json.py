@@ -1,5 +1,7 @@
 """What programs read: exact keys, SI units, null where there is nothing."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from cli_runs import Files, Run, RunJson
@@ -70,9 +72,12 @@ def test_corners(files: Files, run_json: RunJson) -> None:
     assert len(document["passes"]) == 4 * len(document["corners"])
 
 
-def test_track(files: Files, run_json: RunJson, tmp_path: object) -> None:
+def test_track(files: Files, run_json: RunJson, tmp_path: Path) -> None:
     out = f"{tmp_path}/found.geojson"
-    document = run_json("track", files.log, "--out", out)
+    # In a folder without a track file.
+    log = tmp_path / "friday.csv"
+    log.write_bytes(files.log.read_bytes())
+    document = run_json("track", log, "--out", out)
     follows(document, TRACK_COMMAND)
     assert document["track"]["source"] == "discovered"
     assert document["out"] == out

@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -6,14 +7,16 @@ import pandas as pd
 import pytest
 
 from lapwright.discovery.corners import find_corners
-from lapwright.discovery.known_tracks import (
+from lapwright.discovery.known_tracks import look_up, recognise, reversed_track
+from lapwright.discovery.track_folders import (
+    check_library,
+    files_beside,
     library_files,
     library_folder,
-    recognise,
-    reversed_track,
     save_to_library,
 )
-from lapwright.geometry import Gate, ReferencePath, Track
+from lapwright.errors import TrackError
+from lapwright.geometry import Gate, ReferencePath, Track, write_track
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane
 
@@ -140,7 +143,9 @@ def test_turning_a_track_round_twice_gives_it_back(circuits) -> None:
         "left" if c.direction == "right" else "right" for c in track.corners[::-1]
     ]
     assert [c.name for c in once.corners].count("Old Barn") == 1
+    assert once.name == "Lark Down (reversed)"
     twice = reversed_track(once)
+    assert twice.name == "Lark Down"
     for before, after in zip(track.corners, twice.corners, strict=True):
         assert after.apex_m == pytest.approx(before.apex_m, abs=1e-6)
         assert after.name == before.name
@@ -160,3 +165,118 @@ def test_a_variant_by_a_parallel_road_of_the_same_length_is_told_apart(
     save_to_library(track_of(variant, "By The Wood", 900.0), tmp_path)
     assert recognise(log_of(drive(path)), tmp_path) is None
     assert recognise(log_of(drive(variant)), tmp_path) is not None
+
+
+def test_a_broken_file_is_named_and_passed_over(circuits, drive, library) -> None:
+    good = library / "lark_down.geojson"
+    (library / "broken.geojson").write_text(good.read_text()[:-40])
+    (library / "no_line.geojson").write_text(good.read_text().replace("start_finish", "x"))
+    looked = look_up(log_of(drive(circuits["lark_down"])), library_files(library))
+    assert looked.found is not None
+    assert looked.found.track.name == "Lark Down"
+    assert looked.looked_at == 3
+    assert len(looked.broken) == 2
+    assert looked.broken[0].startswith(f"{library / 'broken.geojson'}:")
+    assert "is not JSON" in looked.broken[0]
+    assert "'role' is 'x'" in looked.broken[1]
+    with pytest.warns(UserWarning, match="broken") as said:
+        recognise(log_of(drive(circuits["lark_down"])), library)
+    assert len(said) == 2
+
+
+def test_what_was_chosen_and_why_in_words(circuits, drive, library) -> None:
+    why = recognise(log_of(drive(circuits["lark_down"])), library).why
+    assert re.fullmatch(
+        r"'Lark Down' \(lark_down\.geojson of the track library\): \d whole laps of the log run "
+        r"along its path; none of the other 2 has one",
+        why,
+    )
+    backwards = recognise(log_of(drive(circuits["lark_down"].reversed())), library).why
+    assert "whole laps of the log run along its path, against its direction; none" in backwards
+
+
+@pytest.fixture
+def lines(circuits) -> Track:
+    """Lines alone: of the circuit and a sector of it that the club's short cut leaves out."""
+    track = track_of(circuits["lark_down"], "", 300.0).with_sector_at(700.0)
+    return replace(track, path=None, corners=(), direction=None)
+
+
+def beside(log: Log, folder: Path, track: Track, name: str = "lines.geojson"):
+    """Look a log up in the only track file beside it."""
+    write_track(track, folder / name)
+    log = replace(log, path=folder / "a.csv")
+    return look_up(log, files_beside(log.path), beside=True)
+
+
+def test_lines_beside_the_log(circuits, drive, lines, tmp_path) -> None:
+    looked = beside(log_of(drive(circuits["lark_down"])), tmp_path, lines)
+    assert looked.broken == ()
+    found = looked.found
+    assert found.lines_only
+    # Without a name it is called like its file.
+    assert (found.track.name, found.track.source) == ("lines", "file")
+    assert "(lines.geojson beside the log)" in found.why
+    assert "laps of the log cross its lines" in found.why
+
+
+def test_lines_driven_the_other_way_are_not_taken(circuits, drive, lines, tmp_path) -> None:
+    log = log_of(drive(circuits["lark_down"].reversed()))
+    assert beside(log, tmp_path, lines).found is None
+
+
+def test_lines_of_a_longer_variant_are_not_taken(circuits, drive, lines, tmp_path) -> None:
+    full = circuits["lark_down"]
+    log = log_of(drive(short_variant(full, 700.0, 1500.0), to_laps=8.0))
+    # 700 m from the line at 300 m is on the part that is left out.
+    assert beside(log, tmp_path, lines).found is None
+    assert beside(log, tmp_path, replace(lines, sectors=())).found is not None
+
+
+def test_what_lies_beside_a_log_and_is_no_track_file(circuits, drive, lines, tmp_path) -> None:
+    for name, text in {
+        "walk.geojson": '{"type": "FeatureCollection", "features": [{"type": "Feature", '
+        '"properties": {"name": "walk"}, "geometry": {"type": "LineString", "coordinates": '
+        "[[5.0, 52.0], [5.1, 52.0]]}}]}",
+        "shape.geojson": '{"type": "Point", "coordinates": [5, 52]}',
+        "empty.geojson": "",
+        "cut.geojson": '{"type": "FeatureColl',
+        "roles.geojson": '{"type": "FeatureCollection", "features": [{"type": "Feature", '
+        '"properties": {"role": "marshal"}, "geometry": null}]}',
+        "other.json": "{}",
+    }.items():
+        (tmp_path / name).write_text(text)
+    (tmp_path / "folder.geojson").mkdir()
+    looked = beside(log_of(drive(circuits["lark_down"])), tmp_path, lines)
+    assert looked.found.file.name == "lines.geojson"
+    assert (looked.looked_at, looked.broken) == (1, ())
+
+
+def test_a_track_file_beside_the_log_that_is_broken(circuits, drive, lines, tmp_path) -> None:
+    looked = beside(log_of(drive(circuits["lark_down"])), tmp_path, lines)
+    text = (tmp_path / "lines.geojson").read_text()
+    (tmp_path / "lines.geojson").write_text(text[:-30])
+    log = replace(log_of(drive(circuits["lark_down"])), path=tmp_path / "a.csv")
+    looked = look_up(log, files_beside(log.path), beside=True)
+    assert looked.found is None
+    assert "lines.geojson" in looked.broken[0]
+
+
+def test_a_path_beside_the_log_counts_for_more_than_lines(circuits, drive, lines, tmp_path) -> None:
+    write_track(track_of(circuits["lark_down"], "Whole", 300.0), tmp_path / "whole.geojson")
+    found = beside(log_of(drive(circuits["lark_down"])), tmp_path, lines).found
+    assert (found.track.name, found.lines_only) == ("Whole", False)
+    assert "'lines' has" in found.why
+
+
+def test_another_circuit_beside_the_log_is_not_taken(circuits, drive, tmp_path) -> None:
+    track = track_of(circuits["lark_down"], "Lark Down", 300.0)
+    assert beside(log_of(drive(circuits["eight"])), tmp_path, track).found is None
+
+
+def test_a_library_that_is_no_folder(tmp_path) -> None:
+    with pytest.raises(TrackError, match=r"no such folder\. Give --tracks the folder"):
+        check_library(tmp_path / "none")
+    (tmp_path / "file").touch()
+    with pytest.raises(TrackError, match="is no folder"):
+        check_library(tmp_path / "file")

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from lapwright._version import __version__
 from lapwright.batch.worker import Job, Result
-from lapwright.discovery.known_tracks import library_files
+from lapwright.discovery.track_folders import library_files
 from lapwright.outputs import whole_file
 
 FOLDER = "kept"
@@ -20,15 +20,18 @@ FOLDER = "kept"
 _FORM = "2"
 
 
-def key_of(job: Job, library: tuple[Path | None, ...]) -> str:
+def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str:
     """
     Return the key of a job's result.
 
     Parameters
     ----------
     job : Job
-    library : tuple of (Path or None)
-        Folders whose track files count; those that runs of ours write into do not.
+    library : Path or None
+        The track library; None for the user's own. The folder that runs of ours write
+        circuits into plays no part.
+    beside : tuple of Path
+        Files beside the logs that may be track files.
 
     Returns
     -------
@@ -38,7 +41,7 @@ def key_of(job: Job, library: tuple[Path | None, ...]) -> str:
     parts = [__version__, _FORM, str(job.road), str(job.notes.first_lap), digest(job.path)]
     parts += ["-" if file is None else digest(file) for file in (job.track, job.columns)]
     if job.track is None:
-        parts += [digest(file) for folder in library for file in library_files(folder)]
+        parts += [digest(file) for file in (*library_files(library), *beside)]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 

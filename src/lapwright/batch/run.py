@@ -1,7 +1,7 @@
 """`run_weekend`: a folder of logs in, tables of all laps out."""
 
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,17 +10,14 @@ import pandas as pd
 
 from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
 from lapwright.batch import cache
+from lapwright.batch.circuits import FOLDER as CIRCUITS
+from lapwright.batch.circuits import circuits_of, find_circuit
 from lapwright.batch.folder import left_out, logs_in
 from lapwright.batch.pool import each
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result, look_at
-from lapwright.discovery import complete_track, discover_track
-from lapwright.discovery.known_tracks import save_to_library
 from lapwright.errors import LapwrightError, OutputError
-from lapwright.geometry import read_track, write_track
-from lapwright.ingest import read_log
 
-CIRCUITS = "circuits"
 Progress = Callable[[Path, Result], None]
 
 
@@ -45,6 +42,8 @@ class Weekend:
         One row a lap and engine channel; see `lapwright.batch.tables.engine_table`.
     left_out : tuple of Path
         Text files that are plainly no logs.
+    notes : tuple of str
+        What is to be said of the track files, a sentence each.
     """
 
     sessions: pd.DataFrame
@@ -55,6 +54,7 @@ class Weekend:
     kept: int
     engine: pd.DataFrame
     left_out: tuple[Path, ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def failed(self) -> int:
@@ -80,8 +80,9 @@ def run_weekend(
         engine, ``engine`` as CSV, and as Parquet where pyarrow is installed.  ``results`` in the
         folder of the logs where not given.
     track : path, optional
-        The track file of all logs.  Else each circuit is looked up in the track library, and one
-        that is not there is found once, from the log with most fixes, and kept in ``circuits``.
+        The track file of all logs.  Else each circuit is looked up in the track files beside the
+        logs and in the track library, and one that is not there is found once, from the log with
+        most fixes, and kept in ``circuits``.  What a file lacks is found once too.
     tracks : path, optional
         The track library, where it is not the user's own.
     columns : path, optional
@@ -109,7 +110,7 @@ def run_weekend(
     OutputError
         If the results would come to lie among the logs.
     TrackError
-        If the given track file cannot be used.
+        If the given track file or library cannot be used.
     """
     folder = Path(folder)
     paths = logs_in(folder)
@@ -118,20 +119,25 @@ def run_weekend(
         what = "is the folder of the logs"
         raise OutputError(what, out, hint="Give the results a folder of their own")
     notes = read_notes(folder / FILE_NAME)
-    (out / CIRCUITS).mkdir(parents=True, exist_ok=True)
+    kept_circuits = out / CIRCUITS
     library = None if tracks is None else Path(tracks)
-    given = None if track is None else _complete(Path(track), paths, out / CIRCUITS, columns)
-    base = Job(
-        folder, given, (library, out / CIRCUITS), None if columns is None else Path(columns), road
-    )
+    map_file = None if columns is None else Path(columns)
+    circuits = circuits_of(folder, kept_circuits, library, map_file, given=track is not None)
+    kept_circuits.mkdir(parents=True, exist_ok=True)
+    given, said = (None, []) if track is None else circuits.complete(Path(track), paths)
+    base = Job(folder, given, (), map_file, road)
     jobs = {
         path: replace(base, path=path, notes=notes.get(path.name, LogNotes())) for path in paths
     }
-    keys = {path: cache.key_of(job, (library,)) for path, job in jobs.items()}
+    keys = {path: cache.key_of(job, library, circuits.beside) for path, job in jobs.items()}
     results = _kept(keys, out / cache.FOLDER, progress)
     kept = len(results)
     crew = _Crew(os.cpu_count() or 1 if workers is None else workers, executor, progress)
-    results |= _look_at_all({p: j for p, j in jobs.items() if p not in results}, crew)
+    jobs = {path: job for path, job in jobs.items() if path not in results}
+    if jobs and track is None:
+        places, said = circuits.places(paths)
+        jobs = {path: replace(job, tracks=places) for path, job in jobs.items()}
+    results |= _look_at_all(jobs, crew, kept_circuits)
     for path, result in results.items():
         if result.status == "ok":
             cache.keep(out / cache.FOLDER, keys[path], result)
@@ -142,7 +148,9 @@ def run_weekend(
     if len(engine):
         files += write_table(engine, out / "engine")
     done = len(paths) - kept
-    return Weekend(sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)))
+    return Weekend(
+        sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said)
+    )
 
 
 def _kept(keys: Mapping[Path, str], folder: Path, progress: Progress | None) -> dict[Path, Result]:
@@ -153,31 +161,6 @@ def _kept(keys: Mapping[Path, str], folder: Path, progress: Progress | None) -> 
         for path, result in results.items():
             progress(path, result)
     return results
-
-
-def _complete(
-    track: Path, paths: Sequence[Path], circuits: Path, columns: str | Path | None
-) -> Path:
-    """Give a track file that has only lines its path, once and for all logs; return the file."""
-    given = read_track(track)
-    if given.path is not None and given.corners:
-        return track
-    whole = circuits / f"{track.stem}-{cache.digest(track)[:12]}.geojson"
-    if whole.exists():
-        return whole
-    for path in _largest_first(paths):
-        try:
-            found = complete_track(given, read_log(path, columns))
-        except LapwrightError:
-            continue
-        write_track(found if found.name else found.renamed(track.stem), whole)
-        return whole
-    # No log has a lap between the lines: each will say so for itself.
-    return track
-
-
-def _largest_first(paths: Sequence[Path]) -> list[Path]:
-    return sorted(paths, key=lambda path: path.stat().st_size, reverse=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +193,7 @@ def _died(job: Job) -> Result:
     return Result("failed", reason)
 
 
-def _look_at_all(jobs: dict[Path, Job], crew: _Crew) -> dict[Path, Result]:
+def _look_at_all(jobs: dict[Path, Job], crew: _Crew, circuits: Path) -> dict[Path, Result]:
     """Look at logs; find the circuits nobody knows yet, each once, and look again."""
     results: dict[Path, Result] = {}
     while jobs:
@@ -222,7 +205,7 @@ def _look_at_all(jobs: dict[Path, Job], crew: _Crew) -> dict[Path, Result]:
         for path in sorted(unknown, key=lambda p: unknown[p].fixes, reverse=True):
             try:
                 # Its own log is given it outright, so that every round leaves fewer logs.
-                jobs[path] = replace(jobs[path], track=_find_circuit(jobs[path]))
+                jobs[path] = replace(jobs[path], track=find_circuit(jobs[path], circuits))
                 break
             except LapwrightError as error:
                 reason = " ".join(str(error).split())
@@ -230,12 +213,3 @@ def _look_at_all(jobs: dict[Path, Job], crew: _Crew) -> dict[Path, Result]:
                 crew.tell(path, results[path])
                 del jobs[path]
     return results
-
-
-def _find_circuit(job: Job) -> Path:
-    """Find the circuit of a log and keep it with the results; return its file."""
-    circuits = job.tracks[-1]
-    assert circuits is not None
-    log = read_log(job.path, job.columns)
-    found = discover_track(log, f"circuit of {job.path.name.split('.')[0]}")
-    return save_to_library(found.track, circuits)

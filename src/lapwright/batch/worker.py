@@ -11,7 +11,8 @@ import pandas as pd
 from lapwright.analysis import Session
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.weekend_table import engine_table
-from lapwright.discovery import recognise
+from lapwright.discovery import look_up
+from lapwright.discovery.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log, read_log
@@ -27,9 +28,9 @@ class Job:
     path : Path
     track : Path or None
         The track file of all logs, where one was given.
-    tracks : tuple of (Path or None)
-        Folders of track files in which the circuit is looked up, in this order; None is the
-        user's own library.
+    tracks : tuple of (Path, None or tuple of Path)
+        Where the circuit is looked up, in this order: a folder of track files; None for the
+        user's own library; or complete track files from beside the logs.
     columns : Path or None
     road : bool
     notes : LogNotes
@@ -37,7 +38,7 @@ class Job:
 
     path: Path
     track: Path | None = None
-    tracks: tuple[Path | None, ...] = (None,)
+    tracks: tuple[Path | tuple[Path, ...] | None, ...] = (None,)
     columns: Path | None = None
     road: bool = True
     notes: LogNotes = field(default_factory=LogNotes)
@@ -123,10 +124,12 @@ def _track_of(log: Log, job: Job) -> Track | None:
     if job.track is not None:
         track = read_track(job.track)
         return track if track.name else track.renamed(job.track.stem)
-    for folder in job.tracks:
-        known = recognise(log, folder)
+    for place in job.tracks:
+        beside = isinstance(place, tuple)
+        files = place if isinstance(place, tuple) else library_files(place)
+        known = look_up(log, files, beside=beside).found
         if known is not None:
-            return known.track if known.track.name else known.track.renamed(known.file.stem)
+            return known.track
     return None
 
 

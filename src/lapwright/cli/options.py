@@ -96,7 +96,8 @@ def track_options(function: F) -> F:
             "--track",
             type=click.Path(path_type=Path),
             metavar="FILE",
-            help="The track file; without it the circuit is looked up or found in the log.",
+            help="The track file; without it the circuit is looked up beside the log and in the "
+            "library, or found in the log.",
         ),
     ):
         function = option(function)

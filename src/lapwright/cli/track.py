@@ -35,7 +35,7 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     choice = choice_of(options)
     check_targets([out], [log, choice.columns])
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    opened = open_session(log, choice, units)
+    opened = open_session(log, choice, units, to_file=out is not None)
     session = opened.session
     track, sure = session.shared_track, how_sure(session, opened.circuit)
     if start_at is not None:

@@ -14,6 +14,7 @@ from lapwright.cli.json_out import write_json
 from lapwright.cli.options import choice_of, track_options
 from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import wrapped
+from lapwright.discovery.track_folders import check_library
 from lapwright.units import clock, error_bar
 
 SOME_FAILED = 3
@@ -42,6 +43,8 @@ def command(
     used is listed with the reason; running again does only what changed.
     """
     choice = choice_of(options)
+    if choice.tracks is not None:
+        check_library(choice.tracks)
     with tqdm(total=len(logs_in(folder)), desc="logs", unit="log", dynamic_ncols=True) as bar:
 
         def progress(path: Path, result: Result) -> None:
@@ -52,6 +55,8 @@ def command(
             folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
             road=choice.road, workers=workers, progress=progress,
         )  # fmt: skip
+    for said in weekend.notes:
+        say.note(f"track file: {said}")
     if choice.as_json:
         sessions = [{k: row[k] for k in _JSON} for row in rows_of(weekend.sessions)]
         for one in sessions:

@@ -8,18 +8,20 @@ fixes, because paths are averaged over laps; it knows nothing of lap times.
 from lapwright.discovery.corners import find_corners
 from lapwright.discovery.discover import Discovery, discover_from_positions, discover_track
 from lapwright.discovery.known_tracks import (
+    LookUp,
     Recognised,
-    library_folder,
+    look_up,
     recognise,
     reversed_track,
-    save_to_library,
 )
 from lapwright.discovery.loop import NoCircuitError
 from lapwright.discovery.moment import start_line_at_time
 from lapwright.discovery.reference import complete_from_positions, complete_track
+from lapwright.discovery.track_folders import library_folder, save_to_library
 
 __all__ = [
     "Discovery",
+    "LookUp",
     "NoCircuitError",
     "Recognised",
     "complete_from_positions",
@@ -28,6 +30,7 @@ __all__ = [
     "discover_track",
     "find_corners",
     "library_folder",
+    "look_up",
     "recognise",
     "reversed_track",
     "save_to_library",

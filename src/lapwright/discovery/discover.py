@@ -152,11 +152,12 @@ def discover_from_positions(
 
 def how_sure(loop: Loop) -> str:
     """Say in one sentence what a loop rests on."""
-    length = f"{loop.ring.length_m:.0f} m round"
+    length = f"{loop.ring.length_m:.0f} m a lap"
     if len(loop.clean) >= 3:
-        return f"sure: {length}, {loop.rounds:.1f} rounds, {len(loop.clean)} clean laps that agree"
+        agree = f"{len(loop.clean)} clean laps that agree"
+        return f"sure: {length}, {loop.rounds:.1f} laps driven, {agree}"
     if loop.rounds >= 2.0:
-        return f"fairly sure: {length}, but only {loop.rounds:.1f} rounds to average"
+        return f"fairly sure: {length}, but only {loop.rounds:.1f} laps to average"
     return (
         f"not very sure: {length}, driven only {loop.rounds:.1f} times; the line rests on one "
         "or two passes and its length on the receiver's drift"

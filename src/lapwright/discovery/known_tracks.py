@@ -7,8 +7,8 @@ road fails at the link it leaves out, and the same road the other way fails by
 its heading.  Nearness of the start line alone would confuse all three.
 """
 
-import re
-from collections.abc import Iterator
+import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -16,15 +16,16 @@ import numpy as np
 
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.follow_ring import Along, follow_ring
+from lapwright.discovery.recurrence import SAME_LENGTH, SHORTEST_LAP_M
 from lapwright.discovery.reference import complete_track, line_passages
 from lapwright.discovery.ring import Ring, ring_from_points
 from lapwright.discovery.thin import Steps, Thinned, steps, thin
+from lapwright.discovery.track_folders import library_files, read_if_track
 from lapwright.errors import TrackError
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.corner_list import ordered
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
-from lapwright.geometry.track_file import read_track, write_track
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane
 
@@ -32,18 +33,18 @@ from lapwright.plane import Plane
 LEAVE_M = 150.0
 # Circuits farther away than this are not looked at.
 FAR_M = 20_000.0
-CELL_M = 10.0
+REVERSED = " (reversed)"
 
 
 @dataclass(frozen=True, eq=False)
 class Recognised:
     """
-    The circuit of a log, out of the library.
+    The circuit of a log, out of track files.
 
     Attributes
     ----------
     track : Track
-        In the direction driven, with ``source="library"``.
+        Complete, in the direction driven, with a name.
     file : Path
         The track file it came from.
     reversed : bool
@@ -52,6 +53,8 @@ class Recognised:
         Whole laps of the log along it.
     why : str
         One sentence: what was chosen and why.
+    lines_only : bool
+        Whether the file has no path, so that it was found in this log.
     """
 
     track: Track
@@ -59,6 +62,27 @@ class Recognised:
     reversed: bool
     laps: int
     why: str
+    lines_only: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class LookUp:
+    """
+    What came of looking a log's circuit up in track files.
+
+    Attributes
+    ----------
+    found : Recognised or None
+        None where no track has a whole lap in the log.
+    looked_at : int
+        Number of track files, also those of circuits far away.
+    broken : tuple of str
+        A line for each that cannot be used: which, and what is wrong with it.
+    """
+
+    found: Recognised | None
+    looked_at: int = 0
+    broken: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,49 +94,7 @@ class _Fit:
     share: float
 
 
-def library_folder(folder: str | Path | None = None) -> Path:
-    """Return the folder of track files: the given one, or the user's own data folder."""
-    if folder is not None:
-        return Path(folder)
-    from platformdirs import user_data_path  # only the default needs it
-
-    return user_data_path("lapwright", appauthor=False) / "tracks"
-
-
-def library_files(folder: str | Path | None = None) -> tuple[Path, ...]:
-    """Return the track files of the library, by name; none where there is no folder."""
-    place = library_folder(folder)
-    if not place.is_dir():
-        return ()
-    return tuple(sorted(p for p in place.iterdir() if p.suffix.lower() in (".geojson", ".json")))
-
-
-def save_to_library(track: Track, folder: str | Path | None = None) -> Path:
-    """
-    Write a track into the library.
-
-    Parameters
-    ----------
-    track : Track
-        With a name, which gives the file its name.
-    folder : str or Path, optional
-        The library; else the user's own data folder. Made where it is missing.
-
-    Returns
-    -------
-    Path
-        The new file; a file that is there already is never replaced.
-    """
-    place = library_folder(folder)
-    place.mkdir(parents=True, exist_ok=True)
-    stem = re.sub(r"[^\w]+", "_", track.name.lower()).strip("_") or "track"
-    file = place / f"{stem}.geojson"
-    number = 2
-    while file.exists():
-        file = place / f"{stem}_{number}.geojson"
-        number += 1
-    write_track(track, file)
-    return file
+_Match = tuple[_Fit, Path, Track, bool]
 
 
 def recognise(log: Log, folder: str | Path | None = None) -> Recognised | None:
@@ -129,85 +111,144 @@ def recognise(log: Log, folder: str | Path | None = None) -> Recognised | None:
     Returns
     -------
     Recognised or None
-        None where no track of the library has a whole lap in the log. Files that
-        are no track files are passed over.
+        None where no track of the library has a whole lap in the log. A track file
+        that cannot be used is warned of and passed over.
     """
-    files = library_files(folder)
-    if not files or len(log.fixes) < 20:
-        return None
+    looked = look_up(log, library_files(folder))
+    for line in looked.broken:
+        warnings.warn(line, stacklevel=2)
+    return looked.found
+
+
+def look_up(log: Log, files: Sequence[Path], *, beside: bool = False) -> LookUp:
+    """
+    Find the circuit of a log in some track files.
+
+    Parameters
+    ----------
+    log : Log
+        A log of any kind of driving.
+    files : sequence of Path
+        They may hold anything.
+    beside : bool
+        Whether they lie beside the log and not in a library. A file there that is no
+        track file is left alone, and lines without a path have to be driven over in
+        their direction.
+
+    Returns
+    -------
+    LookUp
+    """
+    tracks: list[tuple[Path, Track]] = []
+    broken: list[str] = []
+    for file in files:
+        try:
+            track = read_if_track(file, in_library=not beside)
+        except TrackError as error:
+            broken.append(str(error))
+            continue
+        if track is not None:
+            tracks.append((file, track if track.name else track.renamed(file.stem)))
+    found = None
+    if tracks and len(log.fixes) >= 20:
+        fits = _fits(log, tracks, beside=beside)
+        for k in range(len(fits)):
+            try:
+                found = _chosen(log, fits[k:], len(tracks), beside=beside)
+                break
+            except TrackError as error:
+                broken.append(str(error))
+    return LookUp(found, len(tracks), tuple(broken))
+
+
+def _fits(log: Log, tracks: Sequence[tuple[Path, Track]], *, beside: bool) -> list[_Match]:
+    """Tracks of which there are whole laps in a log, the best first."""
     lat_deg, lon_deg = log.fixes["lat_deg"].to_numpy(), log.fixes["lon_deg"].to_numpy()
     relative_deg = np.mod(lon_deg - lon_deg[0] + 180.0, 360.0) - 180.0
     plane = Plane(float(np.median(lat_deg)), float(lon_deg[0] + np.median(relative_deg)))
+    near = [(file, track) for file, track in tracks if _is_near(track, plane)]
+    if not near:
+        return []
     trace = thin(log.fixes["time_s"].to_numpy(), *plane.to_metres(lat_deg, lon_deg))
     if len(trace.time_s) < 20:
-        return None
+        return []
     walk = steps(trace)
-    fits = []
-    for file, track in _near(files, plane):
+    fits: list[_Match] = []
+    for file, track in near:
         for backwards in (False, True):
+            if backwards and beside and track.path is None:
+                continue
             fit = _fit(track, plane, backwards, trace, walk)
             if fit.laps > 0:
                 fits.append((fit, file, track, backwards))
-    if not fits:
-        return None
     # Most distance in whole laps wins; among equals what holds more of the log.
     fits.sort(key=lambda one: (one[0].distance_m, one[0].share), reverse=True)
+    return fits
+
+
+def _chosen(log: Log, fits: list[_Match], looked_at: int, *, beside: bool) -> Recognised:
+    """Complete the first of the tracks that fit."""
     fit, file, track, backwards = fits[0]
     chosen = reversed_track(track) if backwards else track
-    chosen = complete_track(replace(chosen, source="library"), log)
-    return Recognised(chosen, file, backwards, fit.laps, _why(fits, len(files)))
+    chosen = complete_track(replace(chosen, source="file" if beside else "library"), log)
+    why = _why(fits, looked_at, "beside the log" if beside else "of the track library")
+    return Recognised(chosen, file, backwards, fit.laps, why, track.path is None)
 
 
-def _why(fits: list[tuple[_Fit, Path, Track, bool]], looked_at: int) -> str:
+def _why(fits: list[_Match], looked_at: int, place: str) -> str:
     """One sentence on the choice."""
     fit, file, track, backwards = fits[0]
-    name = track.name or file.stem
-    way = " against its direction" if backwards else ""
-    text = (
-        f"{name!r} of the track library ({file.name}), driven{way}: "
-        f"{fit.laps} whole lap{'s' if fit.laps != 1 else ''} of the log run along its path"
-    )
+    way = ", against its direction" if backwards else ""
+    one = fit.laps == 1
+    if track.path is None:
+        did = f"{'lap' if one else 'laps'} of the log {'crosses' if one else 'cross'} its lines"
+    else:
+        did = f"whole {'lap of the log runs' if one else 'laps of the log run'} along its path"
+    text = f"{track.name!r} ({file.name} {place}): {fit.laps} {did}{way}"
     others = [
-        f"{(other.name or path.stem)!r}{' reversed' if back else ''} "
-        f"has {one.laps} whole lap{'s' if one.laps != 1 else ''}"
-        for one, path, other, back in fits[1:4]
+        f"{other.name!r}{' driven in reverse' if back else ''} "
+        f"has {fewer.laps} whole lap{'s' if fewer.laps != 1 else ''}"
+        for fewer, _, other, back in fits[1:4]
     ]
     if others:
         return f"{text}; {', '.join(others)}"
-    return f"{text}; none of the other {looked_at - 1} has one" if looked_at > 1 else text
+    if looked_at > 2:
+        return f"{text}; none of the other {looked_at - 1} has one"
+    return f"{text}; the other one has none" if looked_at == 2 else text
 
 
-def _near(files: tuple[Path, ...], plane: Plane) -> Iterator[tuple[Path, Track]]:
-    """Tracks whose start/finish line is not far from a plane's origin."""
-    for file in files:
-        try:
-            track = read_track(file)
-        except TrackError:
-            continue
-        east_m, north_m = plane.point_m(track.start_finish_deg[0])
-        if np.hypot(east_m, north_m) < FAR_M:
-            yield file, track
+def _is_near(track: Track, plane: Plane) -> bool:
+    """Whether a track's start/finish line is not far from a plane's origin."""
+    return bool(np.hypot(*plane.point_m(track.start_finish_deg[0])) < FAR_M)
 
 
 def _fit(track: Track, plane: Plane, backwards: bool, trace: Thinned, walk: Steps) -> _Fit:
     """Whole laps of a trace along a track, forwards or backwards."""
     moved = track.on_plane(plane)
     if moved.path is None:
-        gate = moved.start_finish.reversed() if backwards else moved.start_finish
-        at_s, _ = line_passages(gate, trace)
-        laps_m = np.diff(np.interp(at_s, walk.time_s, walk.travelled_m))
-        # Without a path only laps of equal length speak for it, and for half as much.
-        alike = (
-            laps_m[np.abs(laps_m / max(float(np.median(laps_m)), 1.0) - 1.0) < 0.03]
-            if len(laps_m)
-            else laps_m
-        )
-        return _Fit(len(alike), 0.5 * float(alike.sum()), 0.0)
+        return _fit_of_lines(reversed_track(moved) if backwards else moved, trace, walk)
     path = moved.path.reversed() if backwards else moved.path
     ring = _ring_of(path)
     along = follow_ring(ring, trace, walk)
     laps = _laps_from_end_to_end(ring, along)
     return _Fit(laps, laps * ring.length_m, float(along.on.mean()))
+
+
+def _fit_of_lines(track: Track, trace: Thinned, walk: Steps) -> _Fit:
+    """Laps of a trace over all lines of a track in their direction, of about the same length."""
+    at_s, _ = line_passages(track.start_finish, trace)
+    laps_m = np.diff(np.interp(at_s, walk.time_s, walk.travelled_m))
+    whole = laps_m > SHORTEST_LAP_M
+    for gate in track.sectors:
+        # A lap without this sector line is one of another variant.
+        passed_s, _ = line_passages(gate, trace)
+        whole &= np.diff(np.searchsorted(passed_s, at_s)) > 0
+    laps_m = laps_m[whole]
+    if len(laps_m) == 0:
+        return _Fit(0, 0.0, 0.0)
+    alike = laps_m[np.abs(laps_m / np.median(laps_m) - 1.0) < SAME_LENGTH]
+    # Lines alone say less than a path, so their laps count for half as much.
+    return _Fit(len(alike), 0.5 * float(alike.sum()), 0.0)
 
 
 def _ring_of(path: ReferencePath) -> Ring:
@@ -246,9 +287,12 @@ def reversed_track(track: Track) -> Track:
     -------
     Track
         Lines turned round, corners renumbered from the line (names that are more
-        than a number stay with their corner), left and right changed over.
+        than a number stay with their corner), left and right changed over. The name
+        says so; turned once more it is the first again.
     """
-    name = f"{track.name} (reversed)" if track.name else "reversed"
+    name = track.name.removesuffix(REVERSED)
+    if name == track.name:
+        name = f"{name}{REVERSED}" if name else ""
     pit_lane = None if track.pit_lane is None else track.pit_lane[::-1]
     turned = replace(
         track,

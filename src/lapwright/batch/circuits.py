@@ -1,0 +1,164 @@
+"""The circuits of a folder of logs: track files completed, or found, once for all logs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from lapwright.batch import cache
+from lapwright.batch.worker import Job
+from lapwright.discovery import complete_track, discover_track, look_up
+from lapwright.discovery.track_folders import (
+    check_library,
+    files_beside,
+    library_files,
+    read_if_track,
+    save_to_library,
+)
+from lapwright.errors import LapwrightError, TrackError
+from lapwright.geometry import Track, read_track, write_track
+from lapwright.ingest import read_log
+
+FOLDER = "circuits"
+Places = tuple[Path | tuple[Path, ...] | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Circuits:
+    """
+    Where the circuits of a folder of logs are looked up.
+
+    Attributes
+    ----------
+    kept : Path
+        The folder of the circuits that are found.
+    library : Path or None
+        The track library; None for the user's own.
+    beside : tuple of Path
+        Files beside the logs that may be track files; none where one was given.
+    columns : Path or None
+        A column map.
+    """
+
+    kept: Path
+    library: Path | None
+    beside: tuple[Path, ...]
+    columns: Path | None
+
+    def places(self, paths: Sequence[Path]) -> tuple[Places, list[str]]:
+        """
+        Return where each log looks its circuit up, and what is to be said of the track files.
+
+        Parameters
+        ----------
+        paths : sequence of Path
+            The logs; from one of them a file that has only lines gets its path.
+        """
+        files, said = [], []
+        for file in self.beside:
+            try:
+                track = read_if_track(file, in_library=False)
+            except TrackError as error:
+                said.append(str(error))
+                continue
+            if track is None:
+                continue
+            whole = file if _is_whole(track) else self._whole_beside(file, paths, said)
+            if whole is not None:
+                files.append(whole)
+        here: Places = (tuple(files),) if files else ()
+        if self.library is None:
+            return (*here, None, self.kept), said
+        # The library was named: it comes before what merely lies there.
+        for file in library_files(self.library):
+            try:
+                read_if_track(file, in_library=True)
+            except TrackError as error:
+                said.append(str(error))
+        return (self.library, *here, self.kept), said
+
+    def _whole_beside(self, file: Path, paths: Sequence[Path], said: list[str]) -> Path | None:
+        """Complete a file that has only lines from the first log that drives over them."""
+        whole = self._whole_of(file)
+        if whole.exists():
+            return whole
+        for path in _largest_first(paths):
+            try:
+                found = look_up(read_log(path, self.columns), (file,), beside=True).found
+            except LapwrightError:
+                continue
+            if found is not None:
+                write_track(found.track, whole)
+                said.append(_completed(file, path, whole))
+                return whole
+        return None
+
+    def complete(self, file: Path, paths: Sequence[Path]) -> tuple[Path, list[str]]:
+        """Give a given track file that has only lines its path; return the file to use."""
+        track = read_track(file)
+        whole = self._whole_of(file)
+        if _is_whole(track):
+            return file, []
+        if whole.exists():
+            return whole, []
+        for path in _largest_first(paths):
+            try:
+                found = complete_track(track, read_log(path, self.columns))
+            except LapwrightError:
+                continue
+            write_track(found if found.name else found.renamed(file.stem), whole)
+            return whole, [_completed(file, path, whole)]
+        # No log has a lap between the lines: each will say so for itself.
+        return file, []
+
+    def _whole_of(self, file: Path) -> Path:
+        return self.kept / f"{file.stem}-{cache.digest(file)[:12]}.geojson"
+
+
+def circuits_of(
+    folder: Path, kept: Path, library: Path | None, columns: Path | None, *, given: bool
+) -> Circuits:
+    """
+    Gather where the circuits of a folder of logs may be.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder of the logs.
+    kept : Path
+        The folder of the circuits that are found.
+    library : Path or None
+    columns : Path or None
+    given : bool
+        Whether a track file was given, so that no other is looked at.
+
+    Raises
+    ------
+    TrackError
+        If the library is no folder.
+    """
+    if library is not None:
+        check_library(library)
+    same = library is not None and library.samefile(folder)
+    return Circuits(kept, library, () if given or same else files_beside(folder), columns)
+
+
+def find_circuit(job: Job, kept: Path) -> Path:
+    """Find the circuit of a log and keep it with the results; return its file."""
+    log = read_log(job.path, job.columns)
+    found = discover_track(log, f"circuit of {job.path.name.split('.')[0]}")
+    return save_to_library(found.track, kept)
+
+
+def _is_whole(track: Track) -> bool:
+    return track.path is not None and bool(track.corners)
+
+
+def _completed(file: Path, log: Path, whole: Path) -> str:
+    return (
+        f"{file.name} holds lines only; path and corners come from {log.name} for all logs and "
+        f"are kept in {whole}"
+    )
+
+
+def _largest_first(paths: Sequence[Path]) -> list[Path]:
+    return sorted(paths, key=lambda path: path.stat().st_size, reverse=True)

@@ -1,0 +1,125 @@
+"""Where track files are: the library, a folder of the user's, the folder of the logs."""
+
+import re
+from pathlib import Path
+
+from lapwright.errors import TrackError
+from lapwright.geometry.track import Track
+from lapwright.geometry.track_file import read_track, write_track
+
+ENDINGS = (".geojson", ".json")
+# A circuit is some hundred kilobytes; a file like this is a map. [bytes]
+_LARGEST = 20_000_000
+
+
+def library_folder(folder: str | Path | None = None) -> Path:
+    """Return the folder of track files: the given one, or the user's own data folder."""
+    if folder is not None:
+        return Path(folder)
+    from platformdirs import user_data_path  # only the default needs it
+
+    return user_data_path("lapwright", appauthor=False) / "tracks"
+
+
+def library_files(folder: str | Path | None = None) -> tuple[Path, ...]:
+    """Return the track files of the library, by name; none where there is no folder."""
+    place = library_folder(folder)
+    if not place.is_dir():
+        return ()
+    return tuple(sorted(p for p in place.iterdir() if p.suffix.lower() in (".geojson", ".json")))
+
+
+def save_to_library(track: Track, folder: str | Path | None = None) -> Path:
+    """
+    Write a track into the library.
+
+    Parameters
+    ----------
+    track : Track
+        With a name, which gives the file its name.
+    folder : str or Path, optional
+        The library; else the user's own data folder. Made where it is missing.
+
+    Returns
+    -------
+    Path
+        The new file; a file that is there already is never replaced.
+    """
+    place = library_folder(folder)
+    place.mkdir(parents=True, exist_ok=True)
+    stem = re.sub(r"[^\w]+", "_", track.name.lower()).strip("_") or "track"
+    file = place / f"{stem}.geojson"
+    number = 2
+    while file.exists():
+        file = place / f"{stem}_{number}.geojson"
+        number += 1
+    write_track(track, file)
+    return file
+
+
+def check_library(folder: str | Path) -> None:
+    """
+    Refuse a folder of track files that is none.
+
+    Raises
+    ------
+    TrackError
+        If it is missing or no folder.
+    """
+    place = Path(folder)
+    if not place.is_dir():
+        what = "is no folder" if place.exists() else "there is no such folder"
+        raise TrackError(what, place, hint="Give --tracks the folder that holds the track files")
+
+
+def files_beside(log: str | Path) -> tuple[Path, ...]:
+    """Return the files in the folder of a log, or in a folder, that may be track files."""
+    place = Path(log)
+    folder = place if place.is_dir() else place.parent
+    try:
+        found = [p for p in folder.iterdir() if p.suffix.lower() == ".geojson" and p.is_file()]
+        return tuple(sorted(p for p in found if p.stat().st_size <= _LARGEST))
+    except OSError:
+        # A folder that may not be listed, though a file in it may be read.
+        return ()
+
+
+def read_if_track(file: Path, *, in_library: bool) -> Track | None:
+    """
+    Read a file that may be a track file.
+
+    Parameters
+    ----------
+    file : Path
+    in_library : bool
+        Whether it lies in a folder of track files, where a ``.geojson`` is meant as one;
+        elsewhere only a file that speaks of a role is.
+
+    Returns
+    -------
+    Track or None
+        None for a file that is no track file and is not meant as one.
+
+    Raises
+    ------
+    TrackError
+        If it is meant as a track file and cannot be used.
+    """
+    try:
+        return read_track(file)
+    except TrackError:
+        if (in_library and file.suffix.lower() == ".geojson") or _speaks_of_roles(file):
+            raise
+        return None
+
+
+def _speaks_of_roles(file: Path) -> bool:
+    """Whether a file that cannot be read as a track file was meant as one."""
+    try:
+        data = file.read_bytes()
+    except OSError:
+        return True
+    return (
+        b'"start_finish"' in data
+        or re.search(rb'"role"\s*:\s*"(sector|path|pit_lane)"', data) is not None
+    )

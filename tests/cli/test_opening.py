@@ -1,0 +1,100 @@
+"""Which circuit is chosen without --track, and what is said about it."""
+
+import json
+from pathlib import Path
+
+import pytest
+from cli_runs import Files, Run, RunJson
+
+import lapwright as lw
+
+OFF = ("--road", "off")
+
+
+@pytest.fixture
+def log(files: Files, tmp_path: Path) -> Path:
+    """A log in a folder of its own."""
+    here = tmp_path / "friday.csv"
+    here.write_bytes(files.log.read_bytes())
+    return here
+
+
+@pytest.fixture(scope="module")
+def whole(files: Files) -> lw.Track:
+    """The circuit, complete."""
+    return lw.complete_track(lw.read_track(files.track), lw.read_log(files.log))
+
+
+def test_lines_beside_the_log_are_as_good_as_given(
+    files: Files, log: Path, run: Run, run_json: RunJson
+) -> None:
+    track = log.parent / "hollow.geojson"
+    track.write_bytes(files.track.read_bytes())
+    chosen = run_json("laps", log, *OFF)
+    given = run_json("laps", log, "--track", track, *OFF)
+    assert chosen["track"]["source"] == "file"
+    assert chosen["laps"] == given["laps"]
+    said = run("laps", log, *OFF).stderr
+    assert "(hollow.geojson beside the log): " in said
+    advice = [line for line in said.splitlines() if "holds lines only" in line]
+    assert len(advice) == 1
+    # The advice can be followed as it stands, and is not given again.
+    command = advice[0].split("once: lapwright ")[1].split()
+    done = run(*command)
+    assert done.exit_code == 0
+    assert "holds lines only" not in done.stderr
+    again = run("laps", log, *OFF)
+    assert "(hollow_whole.geojson beside the log): " in again.stderr
+    assert "holds lines only" not in again.stderr
+    # A file that was given says so too.
+    assert run("laps", log, "--track", track, *OFF).stderr.count("holds lines only") == 1
+
+
+def test_a_broken_track_file_is_named(
+    files: Files, log: Path, run: Run, whole: lw.Track, tmp_path: Path
+) -> None:
+    library = tmp_path / "tracks"
+    library.mkdir()
+    text = files.track.read_text()
+    (library / "cut.geojson").write_text(text[:-40])
+    lw.write_track(whole, library / "hollow.geojson")
+    said = run("laps", log, "--tracks", library, *OFF)
+    assert said.exit_code == 0
+    assert f"track file: {library / 'cut.geojson'}:" in said.stderr
+    assert "circuit: 'Wren Hollow' (hollow.geojson of the track library)" in said.stderr
+    # Beside the log as well.
+    (log.parent / "beside.geojson").write_text(text[:-40])
+    assert "beside.geojson:" in run("laps", log, *OFF).stderr
+
+
+def test_when_no_track_file_fits_that_is_said(
+    files: Files, log: Path, run: Run, whole: lw.Track, tmp_path: Path
+) -> None:
+    library = tmp_path / "tracks"
+    library.mkdir()
+    say = ("laps", log, "--tracks", library, *OFF)
+    assert f"there is no track file in {library}" in run(*say).stderr
+    document = json.loads(files.track.read_text())
+    for feature in document["features"]:
+        text = json.dumps(feature["geometry"]).replace("-42.9", "-38.4").replace("-43.0", "-38.5")
+        feature["geometry"] = json.loads(text)
+    (library / "far.geojson").write_text(json.dumps(document))
+    assert f"the one track file in {library} does not fit this log" in run(*say).stderr
+    (library / "far_too.geojson").write_text(json.dumps(document))
+    assert f"none of the 2 track files in {library} fits this log" in run(*say).stderr
+    # What lies beside the log is looked at all the same.
+    (log.parent / "hollow.geojson").write_bytes(files.track.read_bytes())
+    said = run(*say).stderr
+    assert "none of the 2" in said
+    assert "hollow.geojson beside the log" in said
+
+
+def test_a_map_beside_the_log_is_left_alone(log: Path, run: Run) -> None:
+    (log.parent / "walk.geojson").write_text(
+        '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {}, '
+        '"geometry": {"type": "LineString", "coordinates": [[8.0, 47.0], [8.1, 47.0]]}}]}'
+    )
+    said = run("laps", log, *OFF)
+    assert said.exit_code == 0
+    assert "walk" not in said.stderr
+    assert "circuit: found in the log" in said.stderr
