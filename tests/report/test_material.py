@@ -5,7 +5,8 @@ import pandas as pd
 import pytest
 
 from lapwright.analysis import Session
-from lapwright.report.material import Material, usual_lap
+from lapwright.analysis.notes import LogNotes
+from lapwright.report.material import Material, gather, usual_lap
 
 
 def test_gap_to_the_best_agrees_with_a_full_comparison(
@@ -52,3 +53,16 @@ def test_best_lap_has_no_gap(material: Material) -> None:
     open_ended = material.laps[material.laps["time_s"].isna()]
     assert len(open_ended)
     assert np.isnan(open_ended["gap_s"].to_numpy(dtype=float)).all()
+
+
+def test_a_second_report_of_a_session_costs_nothing_and_keeps_its_own_notes(
+    session: Session,
+) -> None:
+    first = gather(session, notes=LogNotes(driver="Runa"), came_of_it=("Quicker.",))
+    second = gather(session)
+    assert second.comparison is first.comparison
+    assert second.traces is first.traces
+    assert (first.notes.driver, second.notes.driver) == ("Runa", "")
+    assert (first.came_of_it, second.came_of_it) == (("Quicker.",), ())
+    assert gather(session, reference=1).other is not None
+    assert second.other is None

@@ -50,6 +50,9 @@ def corner_speeds(
     for ax, row in zip(given, corners.to_dict("records"), strict=False):
         with drawing(ax):
             _one(ax, traces, row, best, shown)
+    if best is not None and len(corners):
+        with drawing(given[0]):
+            given[0].legend(loc="best", handlelength=1.2)
     for ax in given[: len(corners)][::_COLUMNS]:
         ax.set_ylabel(f"speed [{shown.speed}]")
     for ax in given[: len(corners)][-_COLUMNS:]:
@@ -60,11 +63,12 @@ def corner_speeds(
 def _grid(count: int) -> "list[Axes]":
     import matplotlib.pyplot as plt
 
-    rows = max(-(-count // _COLUMNS), 1)
+    columns = max(min(count, _COLUMNS), 1)
+    rows = max(-(-count // columns), 1)
+    # One corner alone is not small.
+    size = (6.2, 3.2) if count == 1 else (2.4 * columns, 1.75 * rows + 0.3)
     with plt.style.context("lapwright.plots.lapwright"):
-        _, axes = plt.subplots(
-            rows, _COLUMNS, figsize=(7.2, 1.75 * rows + 0.3), layout="constrained", squeeze=False
-        )
+        _, axes = plt.subplots(rows, columns, figsize=size, layout="constrained", squeeze=False)
     for ax in axes.ravel()[count:]:
         ax.set_visible(False)
     return list(axes.ravel())
@@ -87,5 +91,3 @@ def _one(
     number, name = row["corner"], row["name"]
     ax.set_title(f"{number} {name}" if name and str(name) != str(number) else f"corner {number}")
     ax.set_xlim(low - apex, high - apex)
-    if best is not None and number == 1:
-        ax.legend(loc="best", handlelength=1.2)

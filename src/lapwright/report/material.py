@@ -7,6 +7,7 @@ A page, a PDF and a folder of tables are made from the same material, so they ca
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -102,6 +103,10 @@ class Material:
         return {str(key): value for key, value in row.items()}
 
 
+# What was gathered, by the reference lap that was asked for; goes with its session.
+_KNOWN: WeakKeyDictionary[Session, dict[int | None, Material]] = WeakKeyDictionary()
+
+
 def gather(
     session: Session,
     reference: int | tuple[Session, int | None] | None = None,
@@ -125,6 +130,19 @@ def gather(
     -------
     Material
     """
+    if isinstance(reference, tuple):
+        found = _gathered(session, reference)
+    else:
+        # A page and a PDF of the same session rest on the same work, done once.
+        known = _KNOWN.setdefault(session, {})
+        if reference not in known:
+            known[reference] = _gathered(session, reference)
+        found = known[reference]
+    return replace(found, notes=notes or LogNotes(), came_of_it=tuple(came_of_it))
+
+
+def _gathered(session: Session, reference: int | tuple[Session, int | None] | None) -> Material:
+    """All that comes from the session itself."""
     best = session.best_lap
     laps = session.laps.join(gaps_to(session.laps, session.cuts, best))
     usual = usual_lap(laps, best)
@@ -153,8 +171,6 @@ def gather(
         session.grip,
         session.worth_trying,
         session.judgement.remark,
-        notes or LogNotes(),
-        tuple(came_of_it),
     )
 
 
