@@ -152,3 +152,20 @@ def test_empty_data_warn_and_still_give_axes() -> None:
         assert isinstance(plots.speed([]), Axes)
     with pytest.warns(UserWarning, match="no lap to draw"):
         assert isinstance(plots.grip([]), Axes)
+
+
+def test_the_preview_shows_names_and_every_line(drawn: World) -> None:
+    track = drawn.session.track
+    named = track.with_sector_at(track.corners[0].apex_m).with_corner_names({1: "Old Barn"})
+    ax = plots.track_preview(named)
+    name = next(text for text in ax.texts if text.get_text() == "Old Barn")
+    number = next(text for text in ax.texts if text.get_text() == "1")
+    # On the other side of the apex than the number.
+    assert np.dot(name.get_position(), number.get_position()) < 0.0
+    # A sector line at an apex lies over the number there.
+    lines = [x for x in ax.lines if len(x.get_xdata()) == 2]
+    assert len(lines) == 1 + len(named.sectors)
+    assert min(x.get_zorder() for x in lines) > number.get_zorder()
+    # Nothing is written twice: a corner without a name has its number only.
+    texts = [text.get_text() for text in plots.track_preview(track).texts]
+    assert texts.count(str(len(track.corners))) <= 1
