@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from lapwright.discovery.corners import find_corners
-from lapwright.discovery.known_tracks import look_up, recognise, reversed_track
+from lapwright.discovery.known_tracks import look_up, recognise
 from lapwright.discovery.track_folders import (
     check_library,
     files_beside,
@@ -134,22 +134,6 @@ def test_saving_never_replaces_a_file(circuits, tmp_path) -> None:
 def test_library_is_the_users_own_folder_unless_given(tmp_path) -> None:
     assert library_folder(tmp_path) == tmp_path
     assert library_folder().parts[-2:] == ("lapwright", "tracks")
-
-
-def test_turning_a_track_round_twice_gives_it_back(circuits) -> None:
-    track = track_of(circuits["lark_down"], "Lark Down", 300.0).with_corner_names({2: "Old Barn"})
-    once = reversed_track(track)
-    assert [c.direction for c in once.corners] == [
-        "left" if c.direction == "right" else "right" for c in track.corners[::-1]
-    ]
-    assert [c.name for c in once.corners].count("Old Barn") == 1
-    assert once.name == "Lark Down (reversed)"
-    twice = reversed_track(once)
-    assert twice.name == "Lark Down"
-    for before, after in zip(track.corners, twice.corners, strict=True):
-        assert after.apex_m == pytest.approx(before.apex_m, abs=1e-6)
-        assert after.name == before.name
-        assert after.direction == before.direction
 
 
 def test_a_variant_by_a_parallel_road_of_the_same_length_is_told_apart(

@@ -12,11 +12,11 @@ from lapwright.discovery.known_tracks import (
     Recognised,
     look_up,
     recognise,
-    reversed_track,
 )
 from lapwright.discovery.loop import NoCircuitError
 from lapwright.discovery.moment import start_line_at_time
 from lapwright.discovery.reference import complete_from_positions, complete_track
+from lapwright.discovery.reverse import reversed_track
 from lapwright.discovery.track_folders import library_folder, save_to_library
 
 __all__ = [

@@ -18,12 +18,11 @@ from lapwright.discovery.arrays import Floats
 from lapwright.discovery.follow_ring import Along, follow_ring
 from lapwright.discovery.recurrence import SAME_LENGTH, SHORTEST_LAP_M
 from lapwright.discovery.reference import complete_track, line_passages
+from lapwright.discovery.reverse import reversed_track
 from lapwright.discovery.ring import Ring, ring_from_points
 from lapwright.discovery.thin import Steps, Thinned, steps, thin
 from lapwright.discovery.track_folders import library_files, read_if_track
 from lapwright.errors import TrackError
-from lapwright.geometry.corner import Corner
-from lapwright.geometry.corner_list import ordered
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
 from lapwright.ingest.log import Log
@@ -33,7 +32,6 @@ from lapwright.plane import Plane
 LEAVE_M = 150.0
 # Circuits farther away than this are not looked at.
 FAR_M = 20_000.0
-REVERSED = " (reversed)"
 
 
 @dataclass(frozen=True, eq=False)
@@ -273,55 +271,3 @@ def _whole(station_m: Floats, length_m: float) -> int:
     # 30 m short of a lap is one: the log began on the line.
     driven_m = station_m[end] - station_m[begin] + 30.0
     return int(np.floor(driven_m / length_m).sum())
-
-
-def reversed_track(track: Track) -> Track:
-    """
-    Return a track driven the other way.
-
-    Parameters
-    ----------
-    track : Track
-
-    Returns
-    -------
-    Track
-        Lines turned round, corners renumbered from the line (names that are more
-        than a number stay with their corner), left and right changed over. The name
-        says so; turned once more it is the first again.
-    """
-    name = track.name.removesuffix(REVERSED)
-    if name == track.name:
-        name = f"{name}{REVERSED}" if name else ""
-    pit_lane = None if track.pit_lane is None else track.pit_lane[::-1]
-    turned = replace(
-        track,
-        name=name,
-        start_finish=track.start_finish.reversed(),
-        sectors=tuple(gate.reversed() for gate in track.sectors[::-1]),
-        path=None,
-        corners=(),
-        pit_lane=pit_lane,
-        direction=None,
-    )
-    if track.path is None:
-        return turned
-    length_m = track.path.length_m
-    corners = [
-        Corner(
-            corner.order,
-            corner.name,
-            "left" if corner.direction == "right" else "right",
-            length_m - corner.exit_m,
-            length_m - corner.apex_m,
-            length_m - corner.entry_m,
-            corner.radius_m,
-        )
-        for corner in track.corners
-    ]
-    return replace(
-        turned,
-        path=track.path.reversed(),
-        corners=ordered(corners, length_m),
-        length_sd_m=track.length_sd_m,
-    )
