@@ -3,6 +3,8 @@
 from itertools import pairwise
 
 import numpy as np
+import pandas as pd
+from worlds import World
 
 from lapwright.analysis.corner_pass import PassPoints, find_points
 from lapwright.analysis.driver_inputs import Channel
@@ -116,3 +118,10 @@ def test_a_blip_that_is_closed_again_is_no_going_back_to_the_throttle() -> None:
     # A quarter of the way from 0 to 0.8, in 0.2 s from 0.6 s after the slowest point.
     assert points.throttle_s is not None
     assert abs(points.throttle_s - (slowest + 0.65)) < 1e-9
+
+
+def test_passes_without_error_bars_are_the_same_passes(world: World) -> None:
+    bare, passes = world.session.bare_passes, world.session.passes
+    pd.testing.assert_frame_equal(passes[list(bare.columns)], bare)
+    added = set(passes.columns) - set(bare.columns)
+    assert {"min_speed_sd_mps", "time_sd_s", "brake_sd_m", "min_speed_lat_deg"} <= added

@@ -39,17 +39,15 @@ def corner_table(track: Track) -> pd.DataFrame:
 
 
 def corner_passes(
-    track: Track, motion: Motion, traces: list[LapTrace], brake: Channel | None,
-    throttle: Channel | None,
-) -> pd.DataFrame:  # fmt: skip
+    track: Track, traces: list[LapTrace], brake: Channel | None, throttle: Channel | None
+) -> pd.DataFrame:
     """
-    All passes of all traced laps.
+    All passes of all traced laps, without error bars.
 
     Parameters
     ----------
     track : Track
         With corners.
-    motion : Motion
     traces : list of LapTrace
     brake, throttle : Channel or None
 
@@ -64,10 +62,27 @@ def corner_passes(
             row = _pass(track, trace, k, corner, brake, throttle)
             if row is not None:
                 rows.append(row)
-    if not rows:
-        return pd.DataFrame(columns=["lap", "corner"])
-    table = pd.DataFrame(rows)
-    return _with_places(track, motion, _with_sds(track, motion, table))
+    return pd.DataFrame(rows) if rows else pd.DataFrame(columns=["lap", "corner"])
+
+
+def with_error_bars(track: Track, motion: Motion, passes: pd.DataFrame) -> pd.DataFrame:
+    """
+    Add to passes how sure they are, and where on earth they were slowest and braked.
+
+    Parameters
+    ----------
+    track : Track
+    motion : Motion
+    passes : DataFrame
+        See `corner_passes`.
+
+    Returns
+    -------
+    DataFrame
+    """
+    if passes.empty:
+        return passes
+    return _with_places(track, motion, _with_sds(track, motion, passes))
 
 
 def _pass(

@@ -56,7 +56,7 @@ class _Session(Protocol):
     @property
     def laps(self) -> pd.DataFrame: ...
     @property
-    def passes(self) -> pd.DataFrame: ...
+    def bare_passes(self) -> pd.DataFrame: ...
     @property
     def notes(self) -> LogNotes: ...
     def trace(self, lap: int) -> LapTrace: ...
@@ -112,7 +112,7 @@ def what_came_of_it(
     """
     if not items:
         return ()
-    clean = [clean_passes(s.laps, s.passes) for s in (previous, session)]
+    clean = [clean_passes(s.laps, s.bare_passes) for s in (previous, session)]
     if any(table.empty for table in clean):
         return ()
     spans = span_stations(session.track, pd.concat(clean, ignore_index=True))

@@ -120,7 +120,8 @@ def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.Da
         ``sector_sds_s`` (tuples), ``top_speed_mps``, ``top_speed_station_m``.  Times are NaN
         where a line is missing.
     """
-    rows = [_row(motion, mapped, cuts, i) for i in range(-1, len(cuts.passages))]
+    times = _times(cuts)
+    rows = [_row(motion, mapped, cuts, times, i) for i in range(-1, len(cuts.passages))]
     kept = [row for row in rows if row is not None]
     first = 0 if kept and kept[0]["kind"] == "out" else 1
     table = pd.DataFrame(kept)
@@ -128,7 +129,9 @@ def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.Da
     return _judged(table)
 
 
-def _row(motion: Motion, mapped: Mapped, cuts: Cuts, i: int) -> dict[str, object] | None:
+def _row(
+    motion: Motion, mapped: Mapped, cuts: Cuts, times: list[dict[str, object]], i: int
+) -> dict[str, object] | None:
     """One lap: from passage i to the next; -1 begins at the log's start."""
     table, last = cuts.passages, len(cuts.passages) - 1
     start = float(table["time_s"].iloc[i]) if i >= 0 else motion.start_s
@@ -152,7 +155,7 @@ def _row(motion: Motion, mapped: Mapped, cuts: Cuts, i: int) -> dict[str, object
         flags.append("log_ends")
     row: dict[str, object] = {
         "kind": kind, "complete": whole, "start_s": start, "end_s": end,
-        **_times(cuts, i, whole=whole), "time_from_launch_s": np.nan,
+        **(times[i] if whole else _no_times(cuts)), "time_from_launch_s": np.nan,
         **_top_speed(mapped, part),
     }  # fmt: skip
     launch = _launch(mapped, start) if kind == "timed" else None
@@ -167,33 +170,40 @@ def _in_pit(pits: tuple[PitStretch, ...], time_s: float) -> bool:
     return any(p.start_s <= time_s <= p.end_s for p in pits)
 
 
-def _times(cuts: Cuts, i: int, *, whole: bool) -> dict[str, object]:
-    """Lap and sector times with their error bars."""
-    lines = cuts.sectors.shape[1]
-    if not whole:
-        nothing = (np.nan,) * (lines + 1)
-        return {
-            "time_s": np.nan, "time_sd_s": np.nan, "time_low95_s": np.nan,
-            "time_high95_s": np.nan, "sectors_s": nothing, "sector_sds_s": nothing,
-        }  # fmt: skip
-    marks = [i, *(int(k) for k in cuts.index[i]), i + 1]
-    size = len(cuts.posterior.mean)
-    pairs = np.zeros((lines + 2, size))
-    pairs[0, i + 1], pairs[0, i] = 1.0, -1.0
-    known = []
-    for k in range(lines + 1):
-        known.append(marks[k] >= 0 and marks[k + 1] >= 0)
-        if known[-1]:
-            pairs[k + 1, marks[k + 1]], pairs[k + 1, marks[k]] = 1.0, -1.0
-    spans = cuts.posterior.combined(pairs)
-    mean, sd = spans.mean, spans.sd
-    low, high = spans.ci95()
+def _no_times(cuts: Cuts) -> dict[str, object]:
+    nothing = (np.nan,) * (cuts.sectors.shape[1] + 1)
     return {
-        "time_s": float(mean[0]), "time_sd_s": float(sd[0]),
-        "time_low95_s": float(low[0]), "time_high95_s": float(high[0]),
-        "sectors_s": tuple(float(mean[k + 1]) if known[k] else np.nan for k in range(lines + 1)),
-        "sector_sds_s": tuple(float(sd[k + 1]) if known[k] else np.nan for k in range(lines + 1)),
+        "time_s": np.nan, "time_sd_s": np.nan, "time_low95_s": np.nan, "time_high95_s": np.nan,
+        "sectors_s": nothing, "sector_sds_s": nothing,
     }  # fmt: skip
+
+
+def _times(cuts: Cuts) -> list[dict[str, object]]:
+    """Lap and sector times with their error bars from each passage to the next, all at once."""
+    laps, lines = max(len(cuts.passages) - 1, 0), cuts.sectors.shape[1]
+    pairs = np.zeros((laps, lines + 2, len(cuts.posterior.mean)))
+    known = np.zeros((laps, lines + 1), dtype=bool)
+    for i in range(laps):
+        pairs[i, 0, i + 1], pairs[i, 0, i] = 1.0, -1.0
+        marks = [i, *(int(k) for k in cuts.index[i]), i + 1]
+        for k in range(lines + 1):
+            known[i, k] = marks[k] >= 0 and marks[k + 1] >= 0
+            if known[i, k]:
+                pairs[i, k + 1, marks[k + 1]], pairs[i, k + 1, marks[k]] = 1.0, -1.0
+    spans = cuts.posterior.combined(pairs.reshape(laps * (lines + 2), pairs.shape[2]))
+    mean, sd, low, high = (
+        values.reshape(laps, lines + 2) for values in (spans.mean, spans.sd, *spans.ci95())
+    )
+    sectors, sector_sds = (np.where(known, values[:, 1:], np.nan) for values in (mean, sd))
+    return [
+        {
+            "time_s": float(mean[i, 0]), "time_sd_s": float(sd[i, 0]),
+            "time_low95_s": float(low[i, 0]), "time_high95_s": float(high[i, 0]),
+            "sectors_s": tuple(sectors[i].tolist()),
+            "sector_sds_s": tuple(sector_sds[i].tolist()),
+        }
+        for i in range(laps)
+    ]  # fmt: skip
 
 
 def _top_speed(mapped: Mapped, part: slice) -> dict[str, object]:

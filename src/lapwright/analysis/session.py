@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis.compare import Comparison, Side, compare_laps, delta_sds
-from lapwright.analysis.corner_passes import corner_passes, corner_table
+from lapwright.analysis.corner_passes import corner_passes, corner_table, with_error_bars
 from lapwright.analysis.driver_inputs import driver_channel
 from lapwright.analysis.evidence import Evidence, gather_evidence
 from lapwright.analysis.gaps import gaps_to
@@ -297,12 +297,17 @@ class Session:
         return corner_table(self.track)
 
     @cached_property
-    def passes(self) -> pd.DataFrame:
-        """Every timed lap's way through every corner."""
+    def bare_passes(self) -> pd.DataFrame:
+        """Every timed lap's way through every corner, without error bars: quicker."""
         timed = self.laps[(self.laps["kind"] == "timed") & self.laps["time_s"].notna()]
         traces = [self.trace(int(n)) for n in timed["lap"]]
         brake, throttle = (driver_channel(self.log, role) for role in ("brake", "throttle"))
-        return corner_passes(self.track, self.motion, traces, brake, throttle)
+        return corner_passes(self.track, traces, brake, throttle)
+
+    @cached_property
+    def passes(self) -> pd.DataFrame:
+        """Every timed lap's way through every corner."""
+        return with_error_bars(self.track, self.motion, self.bare_passes)
 
     @property
     def noise(self) -> dict[str, object]:
