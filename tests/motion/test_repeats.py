@@ -3,7 +3,13 @@
 import numpy as np
 import pytest
 
-from lapwright.motion.repeats import Repeats, driver_cov, place_contrasts, repeat_likelihood
+from lapwright.motion.repeats import (
+    Repeats,
+    driver_cov,
+    place_contrasts,
+    place_differences,
+    repeat_likelihood,
+)
 
 LAPS, PLACES, LAP_S = 12, 20, 90.0
 
@@ -35,6 +41,30 @@ def test_contrasts_know_nothing_of_where_the_places_are() -> None:
     np.testing.assert_allclose(contrast @ contrast.T, np.eye(3), atol=1e-12)
     for number in (1, 3, 7):
         np.testing.assert_allclose(contrast @ (place == number).astype(float), 0.0, atol=1e-12)
+
+
+def test_differences_are_between_passes_of_the_same_place() -> None:
+    later, first = place_differences(np.array([3, 1, 1, 3, 7, 3]))
+    assert later.tolist() == [2, 3, 5]
+    assert first.tolist() == [1, 0, 0]
+
+
+@pytest.mark.parametrize("tau", [200.0, 2.0])
+def test_likelihood_is_the_restricted_one(tau: float) -> None:
+    # Written out with orthonormal contrasts (Patterson & Thompson 1971); another choice of
+    # contrasts adds a constant.  Six sd below its prior the drift lasts two seconds.
+    repeats = planted(2, 1.0, 200.0)
+    contrast = place_contrasts(repeats.place)
+    apart = np.abs(repeats.time_s[:, None] - repeats.time_s)
+    levels = [(1.0, tau, 0.3, 60.0), (0.4, 1.5 * tau, 0.6, 30.0)]
+    plain = []
+    for drift, tau_s, spread, length in levels:
+        cov = drift**2 * np.exp(-apart / tau_s) * (repeats.direction @ repeats.direction.T)
+        cov += np.diag(0.09 / repeats.averaged) + driver_cov(repeats, spread, length)
+        cov, data = contrast @ cov @ contrast.T, contrast @ repeats.value_m
+        plain.append(-0.5 * data @ np.linalg.solve(cov, data) - 0.5 * np.linalg.slogdet(cov)[1])
+    found = repeat_likelihood(repeats, 0.3)(np.log(levels))
+    assert found[1] - found[0] == pytest.approx(plain[1] - plain[0], abs=1e-6)
 
 
 def test_driver_is_correlated_within_a_lap_only() -> None:

@@ -40,6 +40,11 @@ def test_even_points_fill_the_cube() -> None:
         assert np.sqrt(np.mean((counts - 32.0) ** 2)) < 2.0
 
 
+def test_even_points_go_on_where_others_ended() -> None:
+    whole = even_points(96, 8)
+    np.testing.assert_array_equal(even_points(32, 8, first=64), whole[64:])
+
+
 def test_normal_points_have_the_moments_asked_for() -> None:
     points = normal_points(4000, MODE, COV)
     np.testing.assert_allclose(points.mean(axis=0), MODE, atol=0.01)
@@ -62,6 +67,12 @@ def test_sample_weighs_a_normal_likelihood_against_a_normal_prior() -> None:
     np.testing.assert_allclose(found, mean, atol=0.07)
     spread = np.sqrt(np.diag((weight[:, None] * away).T @ away))
     np.testing.assert_allclose(spread, np.sqrt(np.diag(cov)), rtol=0.2)
+
+
+def test_rounds_do_not_repeat_each_other() -> None:
+    # A second round over the same distribution has to bring other points.
+    points, _ = sample(lambda x: np.full(len(x), -7.0), np.zeros(8), np.ones(8), (96, 96))
+    assert np.abs(points[:96] - points[96:]).max(axis=1).min() > 0.3
 
 
 def test_sample_gives_back_the_prior_where_the_data_say_nothing() -> None:

@@ -34,18 +34,14 @@ def estimate_motion(
     log : Log
     plane : Plane
     repeats : Repeats, or a function that finds them, optional
-        Places passed more than once, which show the receiver's drift; a function is called only
-        where they are looked at.
+        Places passed more than once, which show the receiver's drift.
 
     Returns
     -------
     Motion
     """
     m = measurements(log, plane)
-    if callable(repeats):
-        # Speed and course say more about the drift than places passed again.
-        repeats = repeats() if m.kind != "vector" else None
-    return motion_from(m, plane, repeats)
+    return motion_from(m, plane, repeats() if callable(repeats) else repeats)
 
 
 def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -> Motion:

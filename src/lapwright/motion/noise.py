@@ -163,7 +163,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
         of_velocity = velocity_likelihood(m, local, direction, cross_var)
         likelihoods.append(((*_SLOW, "speed_mps", "lasting_m"), of_velocity))
         sources.append("position against integrated speed")
-    if repeats is not None and m.kind != "vector" and len(repeats.time_s) > 20:
+    if repeats is not None and len(repeats.time_s) > 20:
         prior |= _DRIVER
         of_repeats = repeat_likelihood(repeats, local.white_m)
         likelihoods.append((("drift_m", "drift_tau_s", *_DRIVER), of_repeats))
@@ -178,7 +178,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
         return out
 
     centre, prior_sd = np.array(list(prior.values())).T
-    counts = (160, 128, 128) if likelihoods else (96, 32)
+    counts = (96,) * 6 if likelihoods else (96, 32)
     points, weight = sample(log_likelihood, centre, prior_sd, counts)
     spread = np.sqrt(weight @ (points - weight @ points) ** 2)
     log_sd = dict(zip(names, spread.tolist(), strict=True))

@@ -63,9 +63,23 @@ def driver_cov(repeats: Repeats, spread_m: float, length_m: float) -> Floats:
     -------
     ndarray, shape (m, m)
     """
-    apart = np.abs(repeats.station_m[:, None] - repeats.station_m) * (np.sqrt(3.0) / length_m)
-    same = (repeats.lap[:, None] == repeats.lap) & (repeats.lap[:, None] >= 0)
-    return np.asarray(spread_m**2 * same * (1.0 + apart) * np.exp(-apart))
+    cov = np.zeros((len(repeats.lap), len(repeats.lap)))
+    mine, other = _same_lap(repeats)
+    along = np.sqrt(3.0) * np.abs(repeats.station_m[mine] - repeats.station_m[other])
+    cov[mine, other] = spread_m**2 * matern(along / length_m)
+    return cov
+
+
+def matern(x: Floats) -> Floats:
+    """Matern 3/2 correlation at distances counted in lengths over the square root of three."""
+    return np.asarray((1.0 + x) * np.exp(-x))
+
+
+def _same_lap(repeats: Repeats) -> tuple[Ints, Ints]:
+    """Pairs of rows that the same lap drove."""
+    lap = repeats.lap
+    mine, other = np.nonzero((lap[:, None] == lap) & (lap[:, None] >= 0))
+    return mine, other
 
 
 def place_contrasts(place: Ints) -> Floats:
@@ -75,6 +89,25 @@ def place_contrasts(place: Ints) -> Floats:
     design[np.arange(len(place)), index] = 1.0
     full, _ = np.linalg.qr(design, mode="complete")
     return np.asarray(full[:, design.shape[1] :].T)
+
+
+def place_differences(place: Ints) -> tuple[Ints, Ints]:
+    """
+    Differences that are free of the places' unknowns: each further pass minus the first one.
+
+    Parameters
+    ----------
+    place : ndarray of int, shape (m,)
+
+    Returns
+    -------
+    later, first : ndarray of int, shape (m - q,)
+        Row numbers.
+    """
+    _, begin, index = np.unique(place, return_index=True, return_inverse=True)
+    first = begin[index]
+    later = np.flatnonzero(first != np.arange(len(place)))
+    return later, first[later]
 
 
 def repeat_likelihood(repeats: Repeats, white_m: float) -> Callable[[Floats], Floats]:
@@ -92,17 +125,32 @@ def repeat_likelihood(repeats: Repeats, white_m: float) -> Callable[[Floats], Fl
     callable
         Rows of the logarithms of (drift_m, drift_tau_s, spread_m, length_m) to log likelihoods.
     """
-    contrast = place_contrasts(repeats.place)
-    data = contrast @ repeats.value_m
+    later, first = place_differences(repeats.place)
+    data = repeats.value_m[later] - repeats.value_m[first]
     facing = repeats.direction @ repeats.direction.T
-    apart = np.abs(repeats.time_s[:, None] - repeats.time_s)
+    since = repeats.time_s - 0.5 * (repeats.time_s.min() + repeats.time_s.max())
+    mine, other = _same_lap(repeats)
+    along = np.sqrt(3.0) * np.abs(repeats.station_m[mine] - repeats.station_m[other])
     white = np.diag(white_m**2 / repeats.averaged)
+    # The last row of the Cholesky factor of [[V, d], [d', c]] is V^(-1/2) d, for any large c.
+    large = 1.0 + 2.0 * float(data @ data) / float(white.diagonal().min())
+    bordered = np.empty((len(data) + 1, len(data) + 1))
+    bordered[-1, :-1] = bordered[:-1, -1] = data
+    bordered[-1, -1] = large
 
     def one(point: Floats) -> float:
         drift, tau, spread, length = np.exp(point)
-        cov = white + drift**2 * np.exp(-apart / tau) * facing + driver_cov(repeats, spread, length)
-        lower = np.linalg.cholesky(contrast @ cov @ contrast.T)
-        z = np.linalg.solve(lower, data)
-        return float(-0.5 * z @ z - np.log(np.diagonal(lower)).sum())
+        # exp(-|t - u| / tau) is the smaller of two products, which is quicker than its exponential;
+        # over 700 time constants these would be too large to be had.
+        grown = np.exp(since / max(tau, since.max() / 350.0))
+        ahead = np.outer(grown, 1.0 / grown)
+        cov = np.minimum(ahead, ahead.T)
+        cov *= drift**2 * facing
+        cov += white
+        cov[mine, other] += spread**2 * matern(along / length)
+        half = cov[later] - cov[first]
+        bordered[:-1, :-1] = half[:, later] - half[:, first]
+        lower = np.linalg.cholesky(bordered)
+        return float(-0.5 * (lower[-1, :-1] ** 2).sum() - np.log(lower.diagonal()[:-1]).sum())
 
     return lambda points: np.array([one(p) for p in points])

@@ -19,7 +19,7 @@ LogDensity = Callable[[Floats], Floats]
 _ENOUGH_POINTS = 36.0
 
 
-def even_points(count: int, dimension: int) -> Floats:
+def even_points(count: int, dimension: int, first: int = 0) -> Floats:
     """
     Points spread evenly in the unit cube, the same ones every time.
 
@@ -28,6 +28,8 @@ def even_points(count: int, dimension: int) -> Floats:
     count : int
     dimension : int
         At most ten.
+    first : int
+        How many of the sequence to leave out, because they were had before.
 
     Returns
     -------
@@ -40,12 +42,12 @@ def even_points(count: int, dimension: int) -> Floats:
        based on the properties of algebraic numbers", LA-1342, 1951.
     """
     steps = np.sqrt(np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0])[:dimension])
-    return np.asarray((0.5 + np.arange(1, count + 1)[:, None] * steps) % 1.0)
+    return np.asarray((0.5 + np.arange(first + 1, first + count + 1)[:, None] * steps) % 1.0)
 
 
-def normal_points(count: int, mean: Floats, cov: Floats) -> Floats:
-    """Evenly spread points of a normal distribution, shape (count, d)."""
-    z = quantile(even_points(count, len(mean)))
+def normal_points(count: int, mean: Floats, cov: Floats, first: int = 0) -> Floats:
+    """Evenly spread points of a normal distribution, shape (count, d); see `even_points`."""
+    z = quantile(even_points(count, len(mean), first))
     return np.asarray(mean + z @ np.linalg.cholesky(cov).T)
 
 
@@ -157,7 +159,8 @@ def sample(
         away = points - mean
         cov = (softened[:, None] * away).T @ away + np.diag((0.15 * prior_sd) ** 2)
         proposals.append((mean, cov))
-        more = normal_points(count, mean, cov)
+        # The same numbers again would explore the same directions again.
+        more = normal_points(count, mean, cov, len(points))
         points = np.concatenate([points, more])
         likelihood = np.concatenate([likelihood, log_likelihood(more)])
         log_weight = _log_weights(points, likelihood, proposals, used)
@@ -172,8 +175,8 @@ def _effective(log_weight: Floats) -> float:
 
 
 def _softened(log_weight: Floats, least: float) -> Floats:
-    """Weights to the largest power up to 0.8 that leaves so many effective points."""
-    powers = 0.8 * 0.75 ** np.arange(14)
+    """Weights to the largest power up to one that leaves so many effective points."""
+    powers = 0.75 ** np.arange(14)
     power = next((p for p in powers if _effective(p * log_weight) >= least), powers[-1])
     weight = np.exp(power * (log_weight - log_weight.max()))
     return np.asarray(weight / weight.sum())
