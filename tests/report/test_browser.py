@@ -1,6 +1,7 @@
 """The page in a real browser: offline, silent, linked by mouse, touch and keyboard, accessible."""
 
 import base64
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -360,3 +361,7 @@ def test_prints_on_a4(loaded: Any) -> None:
     # ISO 216 A4 in points of 1/72 inch, rounded as Chromium rounds it.
     assert b"595" in pdf
     assert b"842" in pdf or b"841" in pdf
+    # A corner has a sheet of its own, nearly always one; the rest is short.
+    sheets = len(re.findall(rb"/Type\s*/Page\b", pdf))
+    cards = len(loaded.find_elements("css selector", ".card"))
+    assert cards + 3 <= sheets <= cards + 7

@@ -64,7 +64,8 @@ def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> Non
     sheet.space(0.06)
     sheet.text(
         "Middle and spread are of the clean laps; quickest: the middle of the third of them that "
-        "took least time from before the braking here to before the next. Left: of the usual "
+        "took least time from before the braking here to before the next. Before corner: to where "
+        "its shading begins. Left: of the usual "
         f"line; minus is right.{left_out}",
         SMALLEST_PT, quiet=True,
     )  # fmt: skip
