@@ -13,6 +13,7 @@ from lapwright.motion.noise import (
     lap_sd_m,
     prior_drift_m,
     prior_speed,
+    stand_in,
     with_white_prior,
 )
 
@@ -112,6 +113,13 @@ def test_several_levels_stand_for_what_is_not_known() -> None:
     assert lap_sd_m(found.levels[0], 80.0, 0.2) == by_consequence[2]
     assert by_consequence[-1] > 2.0 * by_consequence[0]
     assert len(estimate_noise(m, most=1).levels) == 1
+
+
+def test_a_stand_in_has_the_mean_variance_of_its_group() -> None:
+    # Half and half of 1 and 3 m: variance 5 m2; time constants of 50 and 200 s: 100 s.
+    points = np.log([[1.0, 50.0], [3.0, 200.0]])
+    found = stand_in(["drift_m", "drift_tau_s"], points, np.array([0.2, 0.2]))
+    np.testing.assert_allclose(np.exp(found), [5.0**0.5, 100.0])
 
 
 def test_prior_of_the_drift_follows_the_class_of_the_receiver() -> None:

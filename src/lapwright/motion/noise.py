@@ -227,13 +227,35 @@ def _representatives(
     for k in range(most):
         mine = share == k
         if mine.any():
-            total = float(weight[mine].sum())
-            chosen.append(_levels(local, names, weight[mine] @ points[mine] / total))
-            weights.append(total)
+            chosen.append(_levels(local, names, stand_in(names, points[mine], weight[mine])))
+            weights.append(float(weight[mine].sum()))
     # The middle one first: it gives the trajectory.
     middle = int(np.searchsorted(np.cumsum(weights), 0.5))
     sequence = [middle, *[k for k in range(len(chosen)) if k != middle]]
     return tuple(chosen[k] for k in sequence), np.array([weights[k] for k in sequence])
+
+
+def stand_in(names: list[str], points: Floats, weight: Floats) -> Floats:
+    """
+    One set of levels that stands for many.
+
+    Parameters
+    ----------
+    names : list of str
+        Of the columns; those that end with ``_tau_s`` are time constants.
+    points : ndarray, shape (n, d)
+        Logarithms.
+    weight : ndarray, shape (n,)
+
+    Returns
+    -------
+    ndarray, shape (d,)
+        Logarithms of the roots of the mean squares, because variances of a mixture add up; of
+        time constants the mean logarithm: a lap wants them shorter, a session's mean longer.
+    """
+    share = weight / weight.sum()
+    times = np.array([name.endswith("_tau_s") for name in names])
+    return np.asarray(np.where(times, share @ points, 0.5 * np.log(share @ np.exp(2.0 * points))))
 
 
 def _levels(local: NoiseLevels, names: list[str], point: Floats) -> NoiseLevels:
