@@ -1,9 +1,8 @@
-"""Places given as latitude and longitude, put on a track's plane or on another one."""
+"""Places given as latitude and longitude, put on a track's plane."""
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lapwright.geometry.gate import Gate
 from lapwright.plane import Plane
 
 Floats = NDArray[np.float64]
@@ -53,13 +52,3 @@ def convergence_rad(plane: Plane, point_m: tuple[float, float]) -> float:
     lat, lon = plane.point_deg(point_m)
     east, north = plane.point_m((lat + 1e-4, lon))
     return float(-np.arctan2(east - point_m[0], north - point_m[1]))
-
-
-def carried(old: Plane, new: Plane, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats]:
-    """Coordinates on another plane."""
-    return new.to_metres(*old.to_degrees(east_m, north_m))
-
-
-def carried_gate(old: Plane, new: Plane, gate: Gate) -> Gate:
-    """Return the gate on another plane."""
-    return Gate(new.point_m(old.point_deg(gate.left_m)), new.point_m(old.point_deg(gate.right_m)))

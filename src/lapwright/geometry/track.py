@@ -23,14 +23,14 @@ from lapwright.geometry.corner_list import (
     named,
     named_by_marks,
     ordered,
-    scaled,
     shifted,
     split,
 )
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import check_apart, gate_station, path_crossings
+from lapwright.geometry.other_plane import carried_track
 from lapwright.geometry.path import ReferencePath
-from lapwright.geometry.places import LatLon, carried, carried_gate, convergence_rad, near_point_m
+from lapwright.geometry.places import LatLon, convergence_rad, near_point_m
 from lapwright.plane import Plane
 
 Floats = NDArray[np.float64]
@@ -300,32 +300,7 @@ class Track:
 
     def on_plane(self, plane: Plane) -> "Track":
         """Return the same circuit on another plane, such as one at the true height."""
-        if plane == self.plane:
-            return self
-        path = self.path
-        if path is not None:
-            path = ReferencePath(*carried(self.plane, plane, path.east_m, path.north_m))
-        scale = 1.0 if path is None or self.path is None else path.length_m / self.path.length_m
-        pit_lane = self.pit_lane
-        if pit_lane is not None:
-            pit_lane = np.stack(carried(self.plane, plane, *pit_lane.T), axis=1)
-        marks = tuple(
-            replace(mark, apex_m=plane.point_m(self.plane.point_deg(mark.apex_m)))
-            for mark in self.corner_marks
-        )
-        line = carried_gate(self.plane, plane, self.start_finish)
-        if path is not None:
-            path = path.shifted(gate_station(path, line, "the start/finish line"))
-        return replace(
-            self,
-            plane=plane,
-            start_finish=line,
-            sectors=tuple(carried_gate(self.plane, plane, gate) for gate in self.sectors),
-            path=path,
-            corners=scaled(self.corners, scale),
-            corner_marks=marks,
-            pit_lane=pit_lane,
-        )
+        return self if plane == self.plane else carried_track(self, plane)
 
     def _known_path(self) -> ReferencePath:
         if self.path is None:
