@@ -37,6 +37,16 @@ class _Fixes:
     time_ns: Ints
 
 
+@dataclass(frozen=True, eq=False)
+class _Positions:
+    """The fixes without positions written again: rows, times, places and which stand still."""
+
+    row: Ints
+    time_s: Floats
+    place_m: Floats
+    frozen: Bools
+
+
 def assemble(recording: Recording, path: Path) -> Log:
     """
     Judge and repair a recording.
@@ -139,59 +149,14 @@ def _too_few(recording: Recording, path: Path, count: int) -> LogError:
 
 def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding]) -> Log:
     """Make the tables, in SI units, and look for what is odd in them."""
-    row, time_ns = fixes.row, fixes.time_ns
-    first_ns = int(time_ns[0])
-    time_s = (time_ns - first_ns) / NANO
-    columns: dict[str, Floats | Ints | Bools] = {
-        "line": recording.line[row],
-        "time_s": time_s,
-        "lat_deg": recording.lat_deg[row],
-        "lon_deg": recording.lon_deg[row],
-    }
-    place = oddities.rough_metres(recording.lat_deg[row], recording.lon_deg[row])
-    times, repeat = oddities.held(place)
-    if times > 1:
-        text = (
-            f"each position is written {times} times, until the next one comes; the repeats are "
-            "left out of the fixes"
-        )
-        notes.append(Finding("positions_repeated", text, (), int(repeat.sum())))
-        row, time_s, place = row[~repeat], time_s[~repeat], place[~repeat]
-        columns = {name: value[~repeat] for name, value in columns.items()}
-    frozen = oddities.frozen(time_s, place)
-    if times == 1 and frozen.mean() > 0.4:
-        text = (
-            "positions are written several times until the next one comes; the repeats are "
-            "left out of the fixes"
-        )
-        notes.append(Finding("positions_repeated", text, (), int(frozen.sum())))
-        # Of the last position nobody can say whether the car stood; it is held like the others.
-        last = np.flatnonzero(np.append(True, (place[1:] != place[:-1]).any(axis=1)))[-1]
-        keep = ~frozen & (np.arange(len(frozen)) <= last)
-        row, time_s, place, frozen = row[keep], time_s[keep], place[keep], frozen[keep]
-        columns = {name: value[keep] for name, value in columns.items()}
-    columns["frozen"] = frozen
-    for name in ("height_m",):
-        if name in recording.measures:
-            columns[name] = recording.measures[name][row]
-    speed_mps = units.speed_in_mps(recording, row, time_s, place, notes)
-    if speed_mps is not None:
-        columns["speed_mps"] = speed_mps
-    course_deg = units.course_in_degrees(recording, row, time_s, place, notes)
-    if course_deg is not None:
-        columns["course_deg"] = course_deg
-    for name in ("position_sd_m", "speed_sd_mps", "hdop", "satellites"):
-        if name in recording.measures:
-            columns[name] = recording.measures[name][row]
-    table = pd.DataFrame(columns)
+    first_ns = int(fixes.time_ns[0])
+    found = _without_repeats(recording, fixes, notes)
+    table = _measured(recording, found, notes)
+    line, time_s = table["line"].to_numpy(), found.time_s
+    speed_mps = table["speed_mps"].to_numpy() if "speed_mps" in table else None
     step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else np.nan
-    notes += oddities.look(recording.line[row], time_s, place, frozen, speed_mps, step_s)
-    if not recording.has_date and recording.time_scale != "relative":
-        notes.append(finding("no_date", "the log has no date; its times are times of day"))
-    elif not recording.has_date and not any(note.code == "no_date" for note in notes):
-        notes.append(finding("no_date", "the log has no date; its times count from its own start"))
-    else:
-        notes += oddities.old_date(first_ns)
+    notes += oddities.look(line, time_s, found.place_m, found.frozen, speed_mps, step_s)
+    notes += _about_the_date(recording, first_ns, notes)
     start = pd.Timestamp(first_ns, unit="ns", tz="UTC") if recording.has_date else None
     return Log(
         path=path,
@@ -207,6 +172,66 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
         channel_units=dict(recording.channel_units),
         roles=dict(recording.roles),
     )
+
+
+def _without_repeats(recording: Recording, fixes: _Fixes, notes: list[Finding]) -> _Positions:
+    """Leave out positions that are only written again until the next one comes."""
+    row = fixes.row
+    time_s = (fixes.time_ns - int(fixes.time_ns[0])) / NANO
+    place = oddities.rough_metres(recording.lat_deg[row], recording.lon_deg[row])
+    times, repeat = oddities.held(place)
+    if times > 1:
+        text = (
+            f"each position is written {times} times, until the next one comes; the repeats are "
+            "left out of the fixes"
+        )
+        notes.append(Finding("positions_repeated", text, (), int(repeat.sum())))
+        row, time_s, place = row[~repeat], time_s[~repeat], place[~repeat]
+    frozen = oddities.frozen(time_s, place)
+    if times == 1 and frozen.mean() > 0.4:
+        text = (
+            "positions are written several times until the next one comes; the repeats are "
+            "left out of the fixes"
+        )
+        notes.append(Finding("positions_repeated", text, (), int(frozen.sum())))
+        # Of the last position nobody can say whether the car stood; it is held like the others.
+        last = np.flatnonzero(np.append(True, (place[1:] != place[:-1]).any(axis=1)))[-1]
+        keep = ~frozen & (np.arange(len(frozen)) <= last)
+        row, time_s, place, frozen = row[keep], time_s[keep], place[keep], frozen[keep]
+    return _Positions(row, time_s, place, frozen)
+
+
+def _measured(recording: Recording, found: _Positions, notes: list[Finding]) -> pd.DataFrame:
+    """Return the table of the fixes, in SI units."""
+    row, time_s = found.row, found.time_s
+    columns: dict[str, Floats | Ints | Bools | None] = {
+        "line": recording.line[row],
+        "time_s": time_s,
+        "lat_deg": recording.lat_deg[row],
+        "lon_deg": recording.lon_deg[row],
+        "frozen": found.frozen,
+        "height_m": _measure(recording, "height_m", row),
+        "speed_mps": units.speed_in_mps(recording, row, time_s, found.place_m, notes),
+        "course_deg": units.course_in_degrees(recording, row, time_s, found.place_m, notes),
+    }
+    for name in ("position_sd_m", "speed_sd_mps", "hdop", "satellites"):
+        columns[name] = _measure(recording, name, row)
+    return pd.DataFrame({name: value for name, value in columns.items() if value is not None})
+
+
+def _measure(recording: Recording, name: str, row: Ints) -> Floats | None:
+    return recording.measures[name][row] if name in recording.measures else None
+
+
+def _about_the_date(recording: Recording, first_ns: int, notes: list[Finding]) -> list[Finding]:
+    """Say that there is no date, or an impossible one."""
+    if recording.has_date:
+        return oddities.old_date(first_ns)
+    if recording.time_scale != "relative":
+        return [finding("no_date", "the log has no date; its times are times of day")]
+    if any(note.code == "no_date" for note in notes):
+        return []
+    return [finding("no_date", "the log has no date; its times count from its own start")]
 
 
 def _importance(note: Finding) -> int:
