@@ -1,5 +1,6 @@
 """Laps: kinds, numbers, times against a simulated truth, flags."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -93,7 +94,11 @@ def test_a_late_speed_is_a_finding(tmp_path: Path) -> None:
     world = make_world(tmp_path, sim.Plan((2,)), receiver=late, road=False)
     finding = world.session.findings[-1]
     assert finding.code == "speed_delay"
-    assert "0.10 s late" in finding.message
+    found = re.search(r"comes (\S+) ± (\S+) s late", finding.message)
+    assert found is not None
+    delay_s, sd_s = map(float, found.groups())
+    assert abs(delay_s - 0.1) < 3.0 * sd_s
+    assert sd_s < 0.01
     world = make_world(tmp_path, sim.Plan((2,)), road=False)
     assert world.session.findings == world.log.findings
 

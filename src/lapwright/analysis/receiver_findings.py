@@ -1,16 +1,46 @@
-"""What the motion shows of the receiver, said as findings beside those of the log."""
+"""What the motion shows of the receiver: its noise, and what is said as findings of the log."""
 
 from lapwright.ingest.log import Finding
 from lapwright.motion import Motion
+from lapwright.units import error_bar, number
 
 
 def receiver_findings(motion: Motion) -> tuple[Finding, ...]:
     """Say that the logged speed is late, where it is."""
-    late_s = motion.latency_s
+    late_s, sd_s = motion.latency_s, motion.latency_sd_s
     if late_s == 0.0:
         return ()
     how = "late" if late_s > 0.0 else "early"
     message = (
-        f"the logged speed comes {abs(late_s):.2f} s {how} against the positions; it was moved"
+        f"the logged speed comes {number(abs(late_s), sd_s, 3)} ± {error_bar(sd_s)} s {how} "
+        "against the positions; it was moved"
     )
     return (Finding("speed_delay", message),)
+
+
+def noise_found(motion: Motion, *, road: bool) -> dict[str, object]:
+    """
+    What the receiver's noise was found to be.
+
+    Parameters
+    ----------
+    motion : Motion
+    road : bool
+        Whether the repeated line was used as a sensor.
+
+    Returns
+    -------
+    dict
+        Names with their units; None for what does not apply.
+    """
+    levels = motion.best.smoothing.noise
+    has = levels.has_velocity
+    return {
+        "position_sd_m": levels.white_m,
+        "drift_sd_m": levels.drift_m,
+        "drift_tau_s": levels.drift_tau_s,
+        "speed_sd_mps": levels.speed_mps if has else None,
+        "slow_speed_sd_mps": levels.slow_speed_mps if has else None,
+        "sources": list(motion.sources),
+        "road": road,
+    }

@@ -26,7 +26,7 @@ from lapwright.analysis.lap_table import (
 from lapwright.analysis.mapped import Mapped, map_motion
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.placing import Placing, place_session, placed
-from lapwright.analysis.receiver_findings import receiver_findings
+from lapwright.analysis.receiver_findings import noise_found, receiver_findings
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
 from lapwright.analysis.trace import LapTrace, lap_trace
 from lapwright.analysis.trouble import corners_in_trouble, trouble_stations
@@ -312,17 +312,7 @@ class Session:
     @property
     def noise(self) -> dict[str, object]:
         """What the receiver's noise was found to be; None for what does not apply."""
-        levels = self.motion.best.smoothing.noise
-        has = levels.has_velocity
-        return {
-            "position_sd_m": levels.white_m,
-            "drift_sd_m": levels.drift_m,
-            "drift_tau_s": levels.drift_tau_s,
-            "speed_sd_mps": levels.speed_mps if has else None,
-            "slow_speed_sd_mps": levels.slow_speed_mps if has else None,
-            "sources": list(self.motion.sources),
-            "road": self.driver_levels is not None,
-        }
+        return noise_found(self.motion, road=self.driver_levels is not None)
 
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(int(n)) for n in self.laps.loc[self.laps["representative"], "lap"]]

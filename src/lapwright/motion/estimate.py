@@ -47,8 +47,9 @@ def estimate_motion(
 def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -> Motion:
     """Estimate the motion from measurements on a plane; see `estimate_motion`."""
     m = screen(m)
-    latency, sd = estimate_latency(m)
-    latency = latency if is_significant(latency, sd) else 0.0
+    latency, latency_sd = estimate_latency(m)
+    if not is_significant(latency, latency_sd):
+        latency = latency_sd = 0.0
     m = delayed(m, latency)
     most = next((k for n, k in _MOST_BY_FIXES if len(m) <= n), 1)
     noise = estimate_noise(m, repeats, most)
@@ -60,7 +61,7 @@ def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -
     hypotheses = tuple(
         Hypothesis(float(w), s) for w, s in zip(noise.weight, [first, *others], strict=True)
     )
-    return Motion(plane, hypotheses, noise.sources, latency)
+    return Motion(plane, hypotheses, noise.sources, latency, latency_sd)
 
 
 def _reweighted(m: Measurements, noise: NoiseEstimate) -> tuple[Smoothing, Measurements]:

@@ -111,12 +111,15 @@ class Motion:
         What the noise levels rest on, in plain words.
     latency_s : float
         How late the logged velocity was against the position; already removed. [s]
+    latency_sd_s : float
+        Its standard deviation; zero where nothing was removed. [s]
     """
 
     plane: Plane
     hypotheses: tuple[Hypothesis, ...]
     sources: tuple[str, ...] = ()
     latency_s: float = 0.0
+    latency_sd_s: float = 0.0
 
     @property
     def best(self) -> Hypothesis:
