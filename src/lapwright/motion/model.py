@@ -13,6 +13,7 @@ References
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -106,10 +107,17 @@ def car_process_cov(dt_s: Floats, tau_s: float, accel_mps2: float) -> Floats:
     return _car_process_cov(dt_s, tau_s, accel_mps2).dense(len(dt_s))
 
 
+@cache
+def _gauss_legendre() -> tuple[tuple[float, float], ...]:
+    """Nodes and weights of eight points; numpy solves for them anew at each call."""
+    nodes, weights = np.polynomial.legendre.leggauss(8)
+    return tuple(zip(nodes.tolist(), weights.tolist(), strict=True))
+
+
 def _process_cov_by_quadrature(dt_s: Floats, tau_s: float) -> Floats:
     # Exact to rounding: the integrand is an entire function on a short interval.
     out = np.zeros((6, len(dt_s)))
-    for node, weight in zip(*np.polynomial.legendre.leggauss(8), strict=True):
+    for node, weight in _gauss_legendre():
         x = dt_s * (0.5 * (node + 1.0) / tau_s)
         # Response of position, velocity, acceleration to a unit kick of acceleration x tau ago.
         decay = np.expm1(-x)
