@@ -4,7 +4,8 @@ Hold the error bars of lap and sector times against the truth over many simulate
     python .ci/error_bars.py [--sessions 200] [--kinds "speed only" ...] [--road] [--out FILE]
 
 Four invented circuits and cars at 1, 5, 10 and 25 Hz in turn; each kind of noise of
-`lapwright.simulate.NOISE_KINDS` gets the same drives and seeds.  Prints, for each kind, the shares
+`lapwright.simulate.NOISE_KINDS` gets the same drives and seeds; "drawn" has other levels in each
+session, drawn from the priors that the estimate assumes.  Prints, for each kind, the shares
 of 68 % bars and 95 % intervals that hold the truth, each with its sampling sd (sessions taken as
 clusters), and the RMSE of lap times over that of straight-line interpolation of the fixes.
 About a second a session; with --out, results are kept a line each and taken up again.
@@ -37,7 +38,8 @@ Floats = npt.NDArray[np.float64]
 RATES_HZ = (1.0, 5.0, 10.0, 25.0)
 # Kinds about the positions come with speed and course, with a speed, and with neither in turn.
 VELOCITIES = ("both", "speed", "none")
-POSITION_KINDS = frozenset(list(sim.NOISE_KINDS)[5:])
+POSITION_KINDS = frozenset([*list(sim.NOISE_KINDS)[5:], "drawn"])
+KINDS = (*sim.NOISE_KINDS, "drawn")
 DRIVES: tuple[tuple[str | int, sim.Car, int], ...] = (
     ("wren_hollow", sim.LIGHT_CAR, 6),
     (3, sim.KART, 9),
@@ -75,10 +77,30 @@ def interpolated(log: Log, track: Track) -> Floats:
     return np.asarray(time[k] - past[k] * (time[k + 1] - time[k]) / (past[k + 1] - past[k]))
 
 
+def drawn(seed: int) -> sim.Receiver:
+    """Return a receiver with levels as `lapwright.motion.noise` thinks them likely beforehand."""
+    rng = np.random.default_rng(seed)
+
+    def level(centre: float, log_sd: float) -> float:
+        return float(centre * np.exp(log_sd * rng.standard_normal()))
+
+    white = level(0.4, 0.7)
+    return replace(
+        sim.ORDINARY,
+        white_m=white,
+        drift_m=level((1.0 * 3.0 * white) ** 0.5, 0.6),
+        drift_tau_s=level(200.0, 0.8),
+        doppler_mps=level(0.06, 0.7),
+        slow_mps=level(0.02, 1.0),
+        slow_tau_s=level(20.0, 0.7),
+    )
+
+
 def measure(job: tuple[str, int, bool]) -> dict[str, Any]:
     """Errors and bars of one session; times in seconds."""
     kind, seed, road = job
-    receiver = replace(sim.NOISE_KINDS[kind], rate_hz=RATES_HZ[seed // 4 % 4])
+    receiver = drawn(seed) if kind == "drawn" else sim.NOISE_KINDS[kind]
+    receiver = replace(receiver, rate_hz=RATES_HZ[seed // 4 % 4])
     if kind in POSITION_KINDS:
         receiver = replace(receiver, velocity=VELOCITIES[seed // 16 % 3])
     run, track = drive(seed % 4)
@@ -149,7 +171,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").strip().splitlines()[0])
     parser.add_argument("--sessions", type=int, default=200, help="of each kind")
     parser.add_argument("--first", type=int, default=10_000, help="seed of the first session")
-    parser.add_argument("--kinds", nargs="*", default=list(sim.NOISE_KINDS))
+    parser.add_argument("--kinds", nargs="*", default=list(KINDS))
     parser.add_argument("--road", action="store_true", help="with the road as a sensor")
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--out", type=Path, help="keep results here, a line each")
