@@ -109,7 +109,9 @@ def span_stations(track: Track, passes: pd.DataFrame) -> pd.DataFrame:
         end = max(end, corner.exit_m)
         middle = float(slowest.get(corner.order, corner.apex_m))
         rows.append((corner.order, starts[k], float(np.clip(middle, starts[k], end)), end))
-    return pd.DataFrame(rows, columns=["corner", "start_m", "slowest_m", "end_m"])
+    table = pd.DataFrame(rows, columns=["corner", "start_m", "slowest_m", "end_m"])
+    # Without a corner nothing else says what the columns hold.
+    return table.astype(np.float64).astype({"corner": np.int64})
 
 
 def gather_evidence(
@@ -138,8 +140,6 @@ def gather_evidence(
     Evidence
     """
     table = clean_passes(laps, passes)
-    if table.empty:
-        return Evidence(table, {}, pd.DataFrame(columns=["corner"]))
     spans = span_stations(track, table) if spans is None else spans
     table, moments = timed_passes(track, laps, table, traces, spans)
     covs = span_covariances(track, motion, table, moments)
@@ -183,7 +183,7 @@ def timed_passes(
     """
     table = passes.merge(spans, on="corner")
     timed = set(laps.loc[laps["kind"] == "timed", "lap"])
-    first = track.corners[0].order
+    first = track.corners[0].order if track.corners else 0
     # A pass is only like the others if the car came out of the corner before it at pace, and went
     # on at pace to the end of the span.
     whole = [
@@ -193,7 +193,12 @@ def timed_passes(
             *(table[name] for name in ("lap", "corner", "start_m", "end_m")), strict=True
         )
     ]
-    table = table[whole].sort_values(["lap", "corner"], kind="stable").reset_index(drop=True)
+    # As an array: without a pass an empty list would take the columns away.
+    table = (
+        table[np.array(whole, dtype=bool)]
+        .sort_values(["lap", "corner"], kind="stable")
+        .reset_index(drop=True)
+    )
     moments = _moments(table, traces)
     spent = {f"{clock}_s": moments[:, b] - moments[:, a] for clock, (a, b) in CLOCKS.items()}
     return table.assign(**spent), moments
@@ -283,6 +288,8 @@ def span_covariances(
     dict of ndarray
         By clock. [s²]
     """
+    if table.empty:
+        return {clock: np.zeros((0, 0)) for clock in CLOCKS}
     path = track.path
     assert path is not None
     station = table[["start_m", "slowest_m", "end_m"]].to_numpy().T.ravel()

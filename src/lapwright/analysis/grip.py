@@ -166,8 +166,9 @@ def grip_use(traces: Sequence[LapTrace], passes: pd.DataFrame, corners: pd.DataF
     names = ["grip_braking", "grip_middle", "grip_exit"]
     if not traces:
         nothing = Envelope(np.array([-90.0, 90.0]), np.zeros(1), np.ones((1, 2)))
-        empty = pd.DataFrame(columns=["corner", *names])
-        return GripUse(nothing, pd.DataFrame(columns=["lap", "corner", *names]), empty)
+        empty = pd.DataFrame(columns=["lap", "corner", *names], dtype=np.float64)
+        empty = empty.astype({"lap": np.int64, "corner": np.int64})
+        return GripUse(nothing, empty, empty[["corner", *names]])
     parts = [
         np.stack([t.accel_long_mps2, t.accel_lat_mps2, t.speed_mps])[:, t.inside] for t in traces
     ]

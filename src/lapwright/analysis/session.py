@@ -262,7 +262,7 @@ class Session:
             raise LapError(msg)
         number = base.best_lap if reference is None else reference
         if number is None:
-            msg = "the session has no lap that can serve as the reference"
+            msg = "no lap counts as clean, so none serves as the reference; name one of them"
             raise LapError(msg)
         return compare_laps(self.track, self._side(lap), base._side(number), step_m)
 

@@ -67,6 +67,12 @@ def judge(
     Judgement
     """
     laps = evidence.passes["lap"].nunique() if len(evidence.passes) else 0
+    if laps == 0:
+        return Judgement(
+            (),
+            "No clean lap, so nothing to judge. What would help: laps from line to line without a "
+            "stop, a spin or a gap in the log.",
+        )
     if laps < FEWEST_LAPS:
         return Judgement(
             (),

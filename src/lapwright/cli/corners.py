@@ -63,13 +63,14 @@ def corner_lines(session: Session, units: Units) -> list[str]:
         _row(corner, usual[usual["corner"] == corner["corner"]], passes, session.best_lap, units)
         for corner in rows_of(corners)
     ]
+    of = f"{len(clean)} clean laps" if len(clean) else "all timed laps, for want of clean ones"
     speed, distance = units.speed, units.distance
     heads = ["corner", "", "", f"radius {distance}", f"min {speed}", _PM, "best", "brake", "time s",
              _PM, "best"]  # fmt: skip
     return [
         table(heads, rows, left=[1, 2]),
         "",
-        f"min, time: middle of {len(clean)} clean laps, spread beside; best: the best lap",
+        f"min, time: middle of {of}, spread beside; best: the best lap",
         f"brake: {distance} from the braking point to the corner's entry; below 0: past the entry",
     ]
 

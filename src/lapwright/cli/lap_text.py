@@ -93,7 +93,9 @@ def summary_lines(session: Session, units: Units) -> list[str]:
     """Say in a few lines what the laps come to."""
     laps, best = session.laps, session.best_lap
     if best is None:
-        return ["No lap went from line to line on the circuit, so there is no best lap."]
+        timed = bool((laps["kind"] == "timed").any())
+        why = "No lap counts as clean" if timed else "No lap went from line to line on the circuit"
+        return [f"{why}, so there is no best lap."]
     row = session.row(best)
     lines = [f"Best: lap {best}, {clock(row['time_s'], row['time_sd_s'])} {_pm(row['time_sd_s'])}"]
     clean = laps[laps["representative"]]

@@ -1,0 +1,59 @@
+"""A session without a clean lap: its tables have no rows, but all their columns."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from worlds import World
+
+from lapwright.analysis.corner_passes import corner_passes, with_error_bars
+from lapwright.analysis.evidence import Evidence, gather_evidence
+from lapwright.analysis.grip import grip_use
+from lapwright.analysis.trouble import corners_in_trouble
+
+
+def alike(empty: pd.DataFrame, full: pd.DataFrame) -> None:
+    """The same columns of the same kinds."""
+    assert len(empty) == 0 < len(full)
+    assert list(empty.columns) == list(full.columns)
+    for name in full.columns:
+        numbers = [pd.api.types.is_numeric_dtype(t[name]) for t in (empty, full)]
+        assert numbers[0] == numbers[1], name
+        if numbers[0]:
+            assert empty[name].dtype == full[name].dtype, name
+
+
+@pytest.fixture(scope="module")
+def none(world: World) -> Evidence:
+    session = world.session
+    laps = session.laps.assign(representative=False)
+    return gather_evidence(session.track, session.motion, laps, session.passes, {})
+
+
+def test_passes(world: World) -> None:
+    session = world.session
+    empty = corner_passes(session.track, [], None, None)
+    alike(empty, session.bare_passes)
+    alike(with_error_bars(session.track, session.motion, empty), session.passes)
+
+
+def test_evidence(world: World, none: Evidence) -> None:
+    full = world.session.evidence
+    alike(none.passes, full.passes)
+    # Where passes would be timed is still known, from the circuit alone.
+    assert list(none.spans["corner"]) == list(full.spans["corner"])
+    assert {k: c.shape for k, c in none.covs_s2.items()} == dict.fromkeys(full.covs_s2, (0, 0))
+
+
+def test_grip_use(world: World) -> None:
+    session = world.session
+    empty = grip_use([], session.passes, session.corners)
+    alike(empty.passes, session.grip.passes)
+    alike(empty.corners, session.grip.corners)
+
+
+def test_corners_in_trouble_are_found_all_the_same(world: World, none: Evidence) -> None:
+    track = world.session.track
+    there = np.array([track.corners[3].apex_m])
+    assert track.corners[3].order in corners_in_trouble(
+        track.corners, none.spans, there, track.length_m
+    )
