@@ -55,6 +55,25 @@ def test_draws_on_the_axes_it_is_given(name: str, drawn: World, comparison: Comp
     assert ax.has_data()
 
 
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_few_laps_stand_on_whole_numbers_and_no_time_is_written_twice(
+    drawn: World, count: int
+) -> None:
+    laps = drawn.session.laps
+    few = laps[laps["lap"].isin(laps.loc[laps["kind"] == "timed", "lap"].iloc[:count])]
+    ax = plots.lap_times(few, best=int(few["lap"].iloc[0]))
+    ax.figure.canvas.draw()
+    shown = [
+        [t for t, at in zip(axis.get_ticklabels(), axis.get_ticklocs(), strict=True)
+         if low <= at <= high]
+        for axis, (low, high) in ((ax.xaxis, ax.get_xlim()), (ax.yaxis, ax.get_ylim()))
+    ]  # fmt: skip
+    assert [t.get_text() for t in shown[0]] == [str(n) for n in few["lap"]]
+    times = [t.get_text() for t in shown[1]]
+    assert len(times) > 1
+    assert len(set(times)) == len(times)
+
+
 def test_delta_draws_the_numbers_of_the_table(comparison: Comparison) -> None:
     ax = plots.delta(comparison)
     line = next(x for x in ax.lines if x.get_label() == f"lap {comparison.lap}")

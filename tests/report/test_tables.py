@@ -51,6 +51,11 @@ def test_passes_say_how_much_grip_was_used(session: Session, material: Material)
     pd.testing.assert_series_equal(mine.sort_index(), used.sort_index())
 
 
+def test_line_numbers_are_read_as_such(material: Material) -> None:
+    lines = tables(material)["findings"].set_index("code")["lines"]
+    assert lines["odd"] == "3, 10-12"
+
+
 def test_laps_have_one_value_a_cell(session: Session) -> None:
     flat = flat_laps(session.laps)
     sectors = 1 + len(session.track.sectors)

@@ -121,6 +121,8 @@ def _line(item: WorthTrying, column: str, units: Units) -> str:
     )
 
 
+# Rarer than the simulated chances can tell.
+_RAREST = 1e-3
 _POINTS = {
     "turn_in_offset_m": "turn-in", "apex_offset_m": "the apex", "exit_offset_m": "the exit"
 }  # fmt: skip
@@ -144,6 +146,17 @@ def _aside(offset: float, towards: float, units: Units) -> str:
     side, sign = ("left", 1.0) if offset >= 0.0 else ("right", -1.0)
     near, other = (units.distance_of(sign * v) for v in (offset, towards))
     return f"{rounded_towards(near, other, 1)} {units.distance} to the {side} of"
+
+
+def _how_often(chance: float) -> str:
+    """
+    Say a chance as a bound, which it is: it was drawn by lot and allows for every corner.
+
+    Smaller ones than one in a thousand are finer than the draws are good for.
+    """
+    if chance < _RAREST:
+        return f"fewer than one session in {round(1.0 / _RAREST)}"
+    return f"at most one session in {max(2, int(1.0 / chance + 1e-9))}"
 
 
 def evidence_text(
@@ -182,9 +195,8 @@ def evidence_text(
         low, high = min(low, high), max(low, high)
         return f"{low:.{decimals}f} to {high:.{decimals}f} {unit} {what}".rstrip()
 
-    often = max(2, round(1.0 / item.chance))
     return (
         f"{len(better)} of {len(better) + len(usual)} clean passes at {spread(better)}, the other "
         f"{len(usual)} at {spread(usual)}; a driver who only varies from lap to lap would give "
-        f"evidence as strong in about one session of {often}."
+        f"evidence as strong in {_how_often(item.chance)}."
     )

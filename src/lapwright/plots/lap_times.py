@@ -48,7 +48,8 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
         _points(ax, shown[shown["representative"]], LIGHT.best, LIGHT.best, "clean lap")
         _points(ax, shown[~shown["representative"]], LIGHT.quiet, LIGHT.panel, "lap with a flag")
         low, high = float(shown["time_s"].min()), float(shown["time_s"].max())
-        room = max(high - low, 0.4)
+        # Less, and the labels' tenths would say the same time twice.
+        room = max(high - low, 1.0)
         beyond = timed[timed["time_s"] > top]
         ax.set_ylim(low - 0.22 * room, high + (0.35 if beyond.empty else 0.55) * room)
         _beyond(ax, beyond)
@@ -57,11 +58,11 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
         if best is not None:
             time_s = float(timed.loc[timed["lap"] == best, "time_s"].iloc[0])
             _say(ax, best, time_s, f"best {clock(time_s)}", below=True)
-        ax.xaxis.set_major_locator(MaxNLocator(integer=True))
+        ax.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
         # Steps of a quarter would be written as tenths that are not there.
         ax.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
         ax.yaxis.set_major_formatter(lambda value, _: clock(value, most=1))
-        ax.margins(x=0.06)
+        ax.set_xlim(float(timed["lap"].min()) - 0.5, float(timed["lap"].max()) + 0.5)
         ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2)
         return ax
 

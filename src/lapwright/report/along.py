@@ -171,6 +171,8 @@ def lap_arrays(material: Material, units: Units) -> dict[str, object]:
         "length": round(material.length_m, 2),
         "best": material.best,
         "usual": material.usual,
+        "usual_is": material.usual_is,
+        "usual_word": material.usual_word,
         "units": units.speed,
         "distance": [units.distance, units.distance_of(1.0)],
         "place": np.rint(10.0 * place).astype(int).tolist(),

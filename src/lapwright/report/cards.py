@@ -8,18 +8,18 @@ import pandas as pd
 
 from lapwright.plots.display_units import speed_in
 from lapwright.report.along import delta_figure, speed_figure
+from lapwright.report.card_words import corner_parts, corner_words
 from lapwright.report.figure import Along
-from lapwright.report.headline import STRETCHES, corner_name, corner_sums, stretch_difference
+from lapwright.report.headline import corner_name
 from lapwright.report.material import Material
 from lapwright.report.numbers import (
     NOTHING,
     distance,
     plain,
-    signed_with_sd,
     with_sd,
 )
 from lapwright.report.plan import Plan, corner_plan
-from lapwright.units import Units, is_equal
+from lapwright.units import Units
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 # The middle of fewer quick passes is luck.
@@ -134,8 +134,8 @@ def _card(
         f"radius {distance(float(str(corner['radius_m'])), units)}, "
         f"apex {distance(apex, units)} after the line"
     )
-    says = _says(material, number, passes)
-    ledger = _ledger(material, number)
+    says = corner_words(material, number, passes)
+    ledger = corner_parts(material, number)
     return Card(
         number, title, facts, says, plan, tuple(figures), columns, rows, summary, ledger, apex,
         window, tuple(marks),
@@ -239,43 +239,3 @@ def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
     if count < _QUICKEST_LEAST:
         return []
     return [int(n) for n in spans.nsmallest(count, "span_s")["lap"]]
-
-
-def _ledger(material: Material, corner: int) -> tuple[tuple[str, str, float, float], ...]:
-    out = []
-    for stretch in STRETCHES:
-        found = stretch_difference(material, corner, stretch)
-        if found is not None:
-            out.append((stretch, signed_with_sd(*found), *found))
-    return tuple(out)
-
-
-def _says(material: Material, corner: int, passes: pd.DataFrame) -> tuple[str, ...]:
-    """What the numbers of one corner say, in words."""
-    out = []
-    for number, value, sd in corner_sums(material):
-        if number != corner or material.comparison is None:
-            continue
-        if is_equal(value, sd):
-            out.append("The usual lap and the best are equal here within the measurement.")
-            continue
-        word = "lost" if value > 0.0 else "gained"
-        parts = _ledger(material, corner)
-        most = max(parts, key=lambda part: part[2] if value > 0.0 else -part[2])
-        out.append(
-            f"From braking to the end of the straight after it, the usual lap {word} "
-            f"{with_sd(abs(value), sd)} s to the best, most of it on the "
-            f"{most[0]} ({most[1]} s)."
-        )
-    clean = passes[passes["lap"].isin(material.clean["lap"])]
-    if len(clean) >= 3:
-        ordered = clean.sort_values("time_s")
-        low, high = (float(ordered["time_s"].iloc[k]) for k in (0, -1))
-        first, last = (int(ordered["lap"].iloc[k]) for k in (0, -1))
-        out.append(
-            f"Clean passes took {low:.2f} s (lap {first}) to {high:.2f} s (lap {last}) from entry "
-            "to exit; all of them, their middle and their spread are below."
-        )
-        if clean["brake_station_m"].isna().mean() > 0.5:
-            out.append("Taken without braking on most laps.")
-    return tuple(out)

@@ -4,15 +4,17 @@ import math
 
 import numpy as np
 
+from lapwright.analysis.habit_search import FEWEST_LAPS
+from lapwright.analysis.worth_trying import changing
 from lapwright.plots.display_units import speed_in
-from lapwright.report.material import Material
+from lapwright.report.material import USUAL_LEAST, Material
 from lapwright.report.numbers import (
     clock_with_sd,
     distance,
     plain,
     with_sd,
 )
-from lapwright.units import EQUAL_SD, Units, clock
+from lapwright.units import EQUAL_SD, Units, clock, error_bar
 
 STRETCHES = ("braking", "entry", "exit", "straight")
 
@@ -40,7 +42,8 @@ def five_lines(material: Material, units: Units) -> list[str]:
 def _laps(material: Material, units: Units) -> str:
     timed, clean = int((material.laps["kind"] == "timed").sum()), len(material.clean)
     where = material.track.name or "an unnamed circuit"
-    text = f"{_count(timed, 'timed lap')} of {where} ({distance(material.length_m, units)})"
+    long = f"{distance(material.length_m, units)} along the line driven"
+    text = f"{_count(timed, 'timed lap')} of {where} ({long})"
     text += f", {clean} of them clean"
     odd = material.laps[(material.laps["kind"] == "timed") & ~material.laps["representative"]]
     if len(odd):
@@ -67,7 +70,9 @@ def _best(material: Material) -> str:
     if len(level):
         which = ", ".join(str(n) for n in level)
         text += f"; lap {which} cannot be told from it"
-    if material.theoretical_best is not None and len(material.track.sectors):
+    # The best sectors of a single lap are that lap.
+    more = len(material.clean) > 1
+    if material.theoretical_best is not None and more and len(material.track.sectors):
         total, sd = material.theoretical_best
         text += f". Best sectors together: {clock_with_sd(total, sd)}, which nobody drove"
     return text + "."
@@ -75,13 +80,13 @@ def _best(material: Material) -> str:
 
 def _pace(material: Material) -> str:
     times = material.clean["time_s"].to_numpy(dtype=np.float64)
-    if len(times) < 3:
+    if len(times) < USUAL_LEAST:
         return f"{_count(len(times), 'clean lap')}: too few to speak of a usual pace."
-    half = 0.5 * float(np.subtract(*np.quantile(times, [0.84, 0.16])))
     spread = float(times.max() - times.min())
     return (
-        f"The middle of the clean laps is {clock(float(np.median(times)), most=2)}; two in three "
-        f"lie within {half:.2f} s of it, all of them within {spread:.2f} s of each other. The "
+        f"The middle of the clean laps is {clock(float(np.median(times)), most=2)}, their spread "
+        f"(sd) {error_bar(float(times.std(ddof=1)), most=2)} s; all of them lie within "
+        f"{spread:.2f} s of each other. The "
         f"best of {len(times)} laps is always partly luck, so the usual lap is the one to work on."
     )
 
@@ -96,7 +101,8 @@ def _where(material: Material) -> str:
         f"{corner_name(material, corner)} ({with_sd(*sums[corner])} s)"
         for corner in most_lost(material)
     )
-    text = f"A usual lap (lap {c.lap}) was {total} s slower than the best"
+    lap = f"{'A usual' if material.usual_word == 'usual' else 'The other'} lap (lap {c.lap})"
+    text = f"{lap} was {total} s slower than the best"
     return f"{text}; between these two, the most was lost at {said}." if said else f"{text}."
 
 
@@ -127,21 +133,27 @@ def only_between_two(material: Material) -> tuple[str, tuple[int, ...]]:
         return "", ()
     names = " and ".join(corner_name(material, n) for n in corners)
     also = "also " if tried else ""
-    place = "that corner" if len(corners) == 1 else "those corners"
+    laps = int(material.spans["lap"].nunique())
+    why = "over all clean passes no habit could be shown there"
+    if laps < FEWEST_LAPS:
+        why = f"there were too few clean laps ({laps}) to test for a habit"
+    elif changing(material.notes.conditions):
+        why = "passes in changing conditions are not tested for a habit"
     return (
-        f"Line 4 {also}names {names}: that is one lap against another, and over all clean passes "
-        f"no habit could be shown there, so nothing is claimed. If you look at anything more, "
-        f"look at {place} first.",
+        f"Line 4 {also}names {names}: that is one lap against another, and {why}, so nothing is "
+        "claimed.",
         corners,
     )
 
 
 def _top(material: Material, units: Units) -> str:
-    laps = material.laps[material.laps["kind"] == "timed"]
-    row = laps.iloc[int(np.argmax(laps["top_speed_mps"].to_numpy()))]
+    # Of all laps, out and in laps too: as fast the car was, whether the lap counts or not.
+    laps = material.laps
+    row = laps.iloc[int(np.nanargmax(laps["top_speed_mps"].to_numpy(dtype=np.float64)))]
     top = float(speed_in(float(row["top_speed_mps"]), units.speed))
+    kind = {"out": " (the out lap)", "in": " (the in lap)"}.get(str(row["kind"]), "")
     return (
-        f"Top speed {top:.0f} {units.speed} on lap {row['lap']}, "
+        f"Top speed {top:.0f} {units.speed} on lap {row['lap']}{kind}, "
         f"{distance(float(row['top_speed_station_m']), units)} after the line."
     )
 

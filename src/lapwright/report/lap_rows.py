@@ -6,7 +6,7 @@ import pandas as pd
 
 from lapwright.plots.display_units import speed_in
 from lapwright.report.material import Material
-from lapwright.report.numbers import NOTHING, clock_with_sd, gap_text, with_sd
+from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, with_sd
 from lapwright.units import Units
 
 
@@ -60,7 +60,7 @@ def lap_rows(material: Material, units: Units) -> list[LapRow]:
         top = float(speed_in(row["top_speed_mps"], units.speed))
         remarks = [str(flag).replace("_", " ") for flag in row["flags"]]
         if row["lap"] == material.usual:
-            remarks.insert(0, "the usual lap")
+            remarks.insert(0, f"the {material.usual_word} lap")
         elif row["representative"]:
             remarks.insert(0, "clean")
         timed = row["kind"] == "timed"
@@ -74,6 +74,12 @@ def lap_rows(material: Material, units: Units) -> list[LapRow]:
             )
         )  # fmt: skip
     return out
+
+
+def any_equal(material: Material) -> bool:
+    """Whether a lap is called equal to the best one."""
+    gaps = material.laps.loc[material.laps["kind"] == "timed", ["gap_s", "gap_sd_s"]]
+    return any(gap_text(gap, sd) == EQUAL for gap, sd in gaps.itertuples(index=False, name=None))
 
 
 def flag_words(laps: pd.DataFrame) -> list[tuple[str, str]]:

@@ -25,6 +25,9 @@ from lapwright.ingest.log import Log
 
 Floats = npt.NDArray[np.float64]
 
+# Of fewer clean laps none is usual.
+USUAL_LEAST = 3
+
 
 @dataclass(frozen=True, eq=False)
 class Material:
@@ -63,6 +66,10 @@ class Material:
     notes : LogNotes
     came_of_it : tuple of str
         What came of what was tried last time, a sentence each.
+    before : str
+        File name of the session that this rests on; may be empty.
+    other_log : bool
+        Whether the reference that was asked for comes from another log.
     """
 
     log: Log
@@ -86,11 +93,23 @@ class Material:
     remark: str = ""
     notes: LogNotes = field(default_factory=LogNotes)
     came_of_it: tuple[str, ...] = ()
+    before: str = ""
+    other_log: bool = False
 
     @property
     def clean(self) -> pd.DataFrame:
         """The clean laps."""
         return self.laps[self.laps["representative"]]
+
+    @property
+    def usual_word(self) -> str:
+        """What the lap held against the best is: of two clean laps the second is just the other."""
+        return "usual" if len(self.clean) >= USUAL_LEAST else "other"
+
+    @property
+    def usual_is(self) -> str:
+        """The same, after the number of the lap."""
+        return "a usual one" if self.usual_word == "usual" else "the other one"
 
     @property
     def length_m(self) -> float:
@@ -112,6 +131,7 @@ def gather(
     reference: int | tuple[Session, int | None] | None = None,
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
+    before: str = "",
 ) -> Material:
     """
     Gather what a report says.
@@ -125,6 +145,8 @@ def gather(
     notes : LogNotes, optional
     came_of_it : sequence of str
         What came of what was tried last time.
+    before : str
+        File name of the session that this rests on.
 
     Returns
     -------
@@ -138,7 +160,10 @@ def gather(
         if reference not in known:
             known[reference] = _gathered(session, reference)
         found = known[reference]
-    return replace(found, notes=notes or LogNotes(), came_of_it=tuple(came_of_it))
+    return replace(
+        found, notes=notes or LogNotes(), came_of_it=tuple(came_of_it), before=before,
+        other_log=isinstance(reference, tuple),
+    )  # fmt: skip
 
 
 def _gathered(session: Session, reference: int | tuple[Session, int | None] | None) -> Material:

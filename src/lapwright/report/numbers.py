@@ -7,6 +7,8 @@ from lapwright.units import Units, clock, decimals_for, is_equal
 
 MINUS = "\N{MINUS SIGN}"
 NOTHING = "\N{EN DASH}"
+# A lap that cannot be told from the best.
+EQUAL = "equal"
 
 
 def plain(value: float, decimals: int = 1) -> str:
@@ -103,7 +105,7 @@ def gap_text(gap_s: float, sd_s: float) -> str:
     if sd_s == 0.0:
         return "best"
     if is_equal(gap_s, sd_s):
-        return "equal"
+        return EQUAL
     return signed_with_sd(gap_s, sd_s)
 
 

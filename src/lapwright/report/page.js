@@ -296,7 +296,7 @@
       for (const mark of t.svg.querySelectorAll(".mark.usual")) mark.setAttribute("visibility", usual ? "visible" : "hidden");
     }
     for (const node of document.querySelectorAll(".corner-view .plan .usual")) node.setAttribute("visibility", usual ? "visible" : "hidden");
-    for (const node of document.querySelectorAll(".compared")) node.textContent = "lap " + lap + (usual ? ", a usual one" : "");
+    for (const node of document.querySelectorAll(".compared")) node.textContent = "lap " + lap + (usual ? ", " + data.usual_is : "");
     if (at !== null) draw();
   }
   function bandPath(values, t) {
@@ -334,7 +334,7 @@
     });
     const laps = Object.keys(data.laps).filter((lap) => lap !== String(data.best));
     if (compared !== null && laps.length > 1) {
-      const select = choice("Compare with the best", laps.map((lap) => [lap, "lap " + lap + (lap === compared ? " (usual)" : "")]), compare);
+      const select = choice("Compare with the best", laps.map((lap) => [lap, "lap " + lap + (lap === compared ? " (" + data.usual_word + ")" : "")]), compare);
       select.value = compared;
     }
   }

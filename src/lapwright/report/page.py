@@ -17,7 +17,7 @@ from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import DARK, LIGHT, Palette
 from lapwright.report.along import delta_figure, lap_arrays, speed_figure
 from lapwright.report.cards import corner_cards
-from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
+from lapwright.report.cautions import CAUTIONS, other_words
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, lines_text, noted
 from lapwright.report.grip_chart import grip_chart, grip_rows
@@ -28,7 +28,7 @@ from lapwright.report.headline import (
     how_sure,
     only_between_two,
 )
-from lapwright.report.lap_rows import flag_words, lap_rows
+from lapwright.report.lap_rows import any_equal, flag_words, lap_rows
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
 from lapwright.report.plan import circuit_plan
@@ -42,6 +42,7 @@ def write_html(
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
     units: Units | str = "km/h",
+    before: str = "",
 ) -> Path:
     """
     Write the coach's report of a session as one HTML file.
@@ -60,6 +61,8 @@ def write_html(
         What came of what was tried last time, a sentence each.
     units : Units or str
         Of speed, and of distance: ``"mph,ft"``.
+    before : str
+        File name of the session that `came_of_it` rests on.
 
     Returns
     -------
@@ -73,7 +76,7 @@ def write_html(
     """
     target = Path(path)
     check_targets([target], [session.log.path])
-    text = html(gather(session, reference, notes, came_of_it), units)
+    text = html(gather(session, reference, notes, came_of_it, before), units)
     with whole_file(target) as part:
         part.write_text(text, encoding="utf-8")
     return target
@@ -121,7 +124,8 @@ def html(material: Material, units: Units | str = "km/h") -> str:
         "data": lap_arrays(material, shown),
         "cautions": CAUTIONS,
         "grip_rows": grip_rows(material),
-        "other_caveat": OTHER_CAVEAT,
+        "other_words": other_words(material),
+        "any_equal": any_equal(material),
         "about": about(material),
         "noted": noted(material.notes),
         "contents": contents(material),

@@ -99,20 +99,27 @@ def _figures(sheet: Sheet, material: Material, card: Card, units: Units, height_
     _frame(traces, material, card, units)
     plan_in = min(_PLAN_IN + 0.1, height_in - 1.75)
     corner_plan_on(sheet.box(0.0, 0.05, _PLAN_IN, plan_in), material, card, _LOOKS, units)
-    _beside(sheet, card, plan_in + 0.12)
+    _beside(sheet, material, card, plan_in + 0.12)
     sheet.space(height_in)
 
 
-def _beside(sheet: Sheet, card: Card, down_in: float) -> None:
+def _beside(sheet: Sheet, material: Material, card: Card, down_in: float) -> None:
     """Explain the marks, and say where the time went, below the plan."""
     step = 1.4 * SMALLEST_PT / POINTS
     lines = ["\N{BLACK SQUARE} braking point   \N{BLACK CIRCLE} slowest",
-             "\N{BLACK UP-POINTING TRIANGLE} throttle point   hollow: usual lap"]  # fmt: skip
+             "\N{BLACK UP-POINTING TRIANGLE} throttle point   hollow: "
+             f"{material.usual_word} lap"]  # fmt: skip
     for k, line in enumerate(lines):
         sheet.write(line, 0.0, down_in + k * step, SMALLEST_PT, quiet=True)
     down_in += (len(lines) + 0.5) * step
     if card.ledger:
-        sheet.write("Usual lap to the best [s]", 0.0, down_in, SMALLEST_PT, bold=True)
+        sheet.write(
+            f"{material.usual_word.capitalize()} lap to the best [s]",
+            0.0,
+            down_in,
+            SMALLEST_PT,
+            bold=True,
+        )
     for k, (stretch, text, _, _) in enumerate(card.ledger, start=1):
         sheet.write(stretch, 0.0, down_in + k * step, SMALLEST_PT)
         sheet.write(text, _PLAN_IN - 0.1, down_in + k * step, SMALLEST_PT, right=True)
@@ -123,7 +130,7 @@ def _speed(ax: "Axes", material: Material, card: Card, units: Units) -> None:
     for lap, role in drawn_laps(material):
         trace = material.traces[lap]
         part = trace.within(*card.window)
-        label = {"best": f"lap {lap}, the best", "usual": f"lap {lap}, a usual one"}.get(
+        label = {"best": f"lap {lap}, the best", "usual": f"lap {lap}, {material.usual_is}"}.get(
             role, "other clean laps"
         )
         ax.plot(

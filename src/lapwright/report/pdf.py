@@ -14,7 +14,7 @@ from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import SHEET
 from lapwright.report.cards import corner_cards
-from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT
+from lapwright.report.cautions import CAUTIONS, other_words
 from lapwright.report.charts import ledger_rows
 from lapwright.report.facts import about, lines_text, noted
 from lapwright.report.grip_chart import grip_rows
@@ -25,7 +25,7 @@ from lapwright.report.headline import (
     how_sure,
     only_between_two,
 )
-from lapwright.report.lap_rows import lap_rows
+from lapwright.report.lap_rows import any_equal, lap_rows
 from lapwright.report.letters import POINTS, wrapped
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
@@ -50,6 +50,7 @@ def write_pdf(
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
     units: Units | str = "km/h",
+    before: str = "",
 ) -> Path:
     """
     Write the coach's report of a session as a PDF in A4.
@@ -59,7 +60,7 @@ def write_pdf(
     session : Session
     path : str or Path
         Written whole, or not at all.
-    reference, notes, came_of_it, units
+    reference, notes, came_of_it, units, before
         As for `lapwright.report.write_html`.
 
     Returns
@@ -73,7 +74,7 @@ def write_pdf(
         If it cannot be written, or is the log itself.
     """
     check_targets([Path(path)], [session.log.path])
-    material = gather(session, reference, notes, came_of_it)
+    material = gather(session, reference, notes, came_of_it, before)
     return draw_pdf(material, Path(path), Units.parse(str(units)))
 
 
@@ -126,7 +127,7 @@ def fill(sheet: Sheet, material: Material, units: Units) -> None:
 
 def _summary(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.text(material.track.name or "Unnamed circuit", 20.0, bold=True)
-    sheet.text("   ".join(about(material)), quiet=True)
+    sheet.text(" \N{MIDDLE DOT} ".join(about(material)), quiet=True)
     for label, text in noted(material.notes):
         sheet.text(f"{label}: {text}")
     sheet.heading("The session in five lines")
@@ -136,6 +137,8 @@ def _summary(sheet: Sheet, material: Material, units: Units) -> None:
         sheet.space(0.03)
     if material.came_of_it:
         sheet.heading("What came of the last try")
+        if material.before:
+            sheet.text(f"Before: {material.before}.", quiet=True)
         sheet.points(list(material.came_of_it))
     sheet.heading("Worth trying")
     for item in material.worth_trying:
@@ -161,7 +164,9 @@ def _laps(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.room(0.7 + min(_LAP_ROW_IN * len(rows), 9.0))
     sheet.table(head, rows, bold, words=words)
     sheet.space(0.04)
-    said = "\N{PLUS-MINUS SIGN} is one standard deviation. Equal: within two sd of the best."
+    said = "\N{PLUS-MINUS SIGN} is one standard deviation."
+    if any_equal(material):
+        said += " Equal: within two sd of the best."
     sds = [sd for row in material.laps["sector_sds_s"] for sd in row if np.isfinite(sd)]
     if sds and material.track.sectors:
         said += f" A sector time is good to about \N{PLUS-MINUS SIGN} {np.median(sds):.3f} s."
@@ -197,7 +202,7 @@ def _along(sheet: Sheet, material: Material, units: Units) -> None:
         plots.speed([best, c.lap_trace], sheet.axes(2.8), material.corners, units)
     if material.other is not None:
         sheet.heading(f"Against {material.other_name}", follow_in=2.9)
-        sheet.text(OTHER_CAVEAT, quiet=True)
+        sheet.text(other_words(material), quiet=True)
         plots.delta(material.other, sheet.axes(2.5), material.corners, units)
 
 
@@ -208,7 +213,7 @@ def _ledger(sheet: Sheet, material: Material, c: Comparison) -> None:
     sheet.heading("Where the time goes", follow_in=0.8 + height)
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
     sheet.text(
-        f"Lap {c.lap}, a usual one, was {total} s slower than lap {c.reference}. Corner by "
+        f"Lap {c.lap}, {material.usual_is}, was {total} s slower than lap {c.reference}. Corner by "
         "corner, with the straight that follows; + is lost. All in s."
     )
     sheet.space(0.06)

@@ -1,6 +1,7 @@
 """Every table of a session as files, for whoever wants to go on with the numbers."""
 
 import importlib.util
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -110,9 +111,11 @@ def _worth_trying(material: Material) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=names)
 
 
+def _lines(lines: Sequence[tuple[int, int]]) -> str:
+    """All line numbers, for a reader and for a program: ``36, 194-197``."""
+    return ", ".join(f"{a}" if a == b else f"{a}-{b}" for a, b in lines)
+
+
 def _findings(material: Material) -> pd.DataFrame:
-    rows = [
-        (f.code, f.message, f.count, " ".join(f"{a}-{b}" for a, b in f.lines))
-        for f in material.log.findings
-    ]
+    rows = [(f.code, f.message, f.count, _lines(f.lines)) for f in material.log.findings]
     return pd.DataFrame(rows, columns=["code", "message", "count", "lines"])
