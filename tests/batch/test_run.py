@@ -12,7 +12,7 @@ from jsonschema import Draft202012Validator
 from lapwright.batch import left_out, logs_in, run_weekend
 from lapwright.batch.worker import Result
 from lapwright.cli import cli
-from lapwright.discovery import discover_track
+from lapwright.discovery import complete_track, discover_track
 from lapwright.errors import LogError, TrackError
 from lapwright.geometry import read_track, write_track
 from lapwright.ingest import read_log
@@ -140,6 +140,26 @@ def test_lines_beside_the_logs_are_completed_once(folder: Path) -> None:
     (folder / "track.geojson").unlink()
     changed = run_weekend(folder, road=False, workers=1)
     assert (changed.done, changed.kept) == (2, 0)
+
+
+def test_a_whole_file_beside_the_logs_is_taken_for_all(folder: Path) -> None:
+    lines, log = read_track(folder / "track.geojson"), read_log(folder / "saturday.csv")
+    whole = complete_track(lines, log)
+    write_track(whole.renamed("Mine"), folder / "whole.geojson")
+    weekend = run_weekend(folder, road=False, workers=1)
+    assert set(weekend.sessions["track"]) == {"Mine"}
+    # The lines are not completed once more.
+    assert not list((weekend.out / "circuits").iterdir())
+    said = (
+        "whole.geojson is taken before track.geojson, of the same circuit; give --track to choose"
+    )
+    assert weekend.notes == (said,)
+    # Of two whole files it is the same one for all logs, wherever their lines are.
+    moved = whole.with_start_line_at_station(700.0).renamed("Other")
+    write_track(moved, folder / "other.geojson")
+    weekend = run_weekend(folder, road=False, workers=1)
+    assert set(weekend.sessions["track"]) == {"Other"}
+    assert "other.geojson is taken before whole.geojson, track.geojson" in weekend.notes[0]
 
 
 def test_what_else_lies_beside_the_logs(folder: Path) -> None:

@@ -7,6 +7,7 @@ import pytest
 from cli_runs import Files, Run, RunJson
 
 import lapwright as lw
+from lapwright.discovery import reversed_track
 
 OFF = ("--road", "off")
 
@@ -98,3 +99,26 @@ def test_a_map_beside_the_log_is_left_alone(log: Path, run: Run) -> None:
     assert said.exit_code == 0
     assert "walk" not in said.stderr
     assert "circuit: found in the log" in said.stderr
+
+
+def test_a_given_track_is_turned_the_way_it_was_driven(
+    log: Path, run: Run, whole: lw.Track, tmp_path: Path
+) -> None:
+    file = tmp_path / "the_other_way.geojson"
+    lw.write_track(reversed_track(whole), file)
+    said = run("laps", log, "--track", file, *OFF)
+    assert said.exit_code == 0
+    assert "only against its direction, so the track was turned round" in said.stderr
+    assert "best" in said.stdout
+
+
+def test_no_advice_for_lines_that_cannot_be_completed_as_they_are(
+    files: Files, log: Path, run: Run, tmp_path: Path
+) -> None:
+    library = tmp_path / "tracks"
+    library.mkdir()
+    lw.write_track(reversed_track(lw.read_track(files.track)), library / "hollow.geojson")
+    said = run("laps", log, "--tracks", library, *OFF)
+    assert said.exit_code == 0
+    assert "against its direction" in said.stderr
+    assert "holds lines only" not in said.stderr

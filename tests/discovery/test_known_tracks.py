@@ -3,10 +3,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 import pytest
+from circuit_logs import log_of, path_ends, track_of
 
-from lapwright.discovery.corners import find_corners
 from lapwright.discovery.known_tracks import look_up, recognise
 from lapwright.discovery.track_folders import (
     check_library,
@@ -19,30 +18,6 @@ from lapwright.errors import TrackError
 from lapwright.geometry import Gate, ReferencePath, Track, write_track
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane
-
-PLANE = Plane(52.0, 5.0)
-
-
-def log_of(trace, plane: Plane = PLANE) -> Log:
-    lat_deg, lon_deg = plane.to_degrees(trace.east_m, trace.north_m)
-    fixes = pd.DataFrame(
-        {
-            "line": np.arange(len(trace.time_s)) + 2,
-            "time_s": trace.time_s,
-            "lat_deg": lat_deg,
-            "lon_deg": lon_deg,
-            "frozen": False,
-        }
-    )
-    channels = pd.DataFrame({"line": fixes["line"], "time_s": fixes["time_s"]})
-    return Log(Path("a.csv"), "csv", fixes, channels, "relative", 0.0, None, 5.0)
-
-
-def track_of(path: ReferencePath, name: str, station_m: float) -> Track:
-    point = path.at(station_m)
-    gate = Gate.across((float(point.east_m), float(point.north_m)), float(point.heading_rad), 20.0)
-    track = Track(name, PLANE, gate, path=path)
-    return track.with_corners(find_corners(track.path))
 
 
 def short_variant(path: ReferencePath, leave_m: float, join_m: float) -> ReferencePath:
@@ -206,7 +181,10 @@ def test_lines_beside_the_log(circuits, drive, lines, tmp_path) -> None:
 
 def test_lines_driven_the_other_way_are_not_taken(circuits, drive, lines, tmp_path) -> None:
     log = log_of(drive(circuits["lark_down"].reversed()))
-    assert beside(log, tmp_path, lines).found is None
+    looked = beside(log, tmp_path, lines)
+    assert looked.found is None
+    assert looked.broken[0].startswith("lines.geojson beside the log: the log crosses the start/")
+    assert "only against its direction: swap the ends of the line" in looked.broken[0]
 
 
 def test_lines_of_a_longer_variant_are_not_taken(circuits, drive, lines, tmp_path) -> None:
@@ -252,7 +230,35 @@ def test_a_path_beside_the_log_counts_for_more_than_lines(circuits, drive, lines
     write_track(track_of(circuits["lark_down"], "Whole", 300.0), tmp_path / "whole.geojson")
     found = beside(log_of(drive(circuits["lark_down"])), tmp_path, lines).found
     assert (found.track.name, found.lines_only) == ("Whole", False)
-    assert "'lines' has" in found.why
+    assert "also fits: lines.geojson; give --track to choose" in found.why
+
+
+def test_of_files_of_one_circuit_it_is_always_the_same(circuits, drive, lines, tmp_path) -> None:
+    path = circuits["lark_down"]
+    for name, station_m in (("b", 900.0), ("c", 300.0), ("a", 1400.0)):
+        write_track(track_of(path, name, station_m), tmp_path / f"{name}.geojson")
+    write_track(track_of(path.reversed(), "0", 500.0), tmp_path / "0.geojson")
+    # Logs that begin and end anywhere count a lap more or less for the one or the other.
+    for laps in (2.1, 2.4, 2.9, 4.6):
+        found = beside(log_of(drive(path, to_laps=laps)), tmp_path, lines, "0lines.geojson").found
+        assert found.file.name == "a.geojson"
+        assert "along its path; also fit: b.geojson, c.geojson, 0.geojson, 0lines.g" in found.why
+
+
+def test_a_line_beside_the_track_is_named_and_not_taken(circuits, drive, tmp_path) -> None:
+    path, log = circuits["lark_down"], log_of(drive(circuits["lark_down"]))
+    track = track_of(path, "Aside", 300.0)
+    gate = Gate(*path_ends(path, 300.0, 27.0, 7.0))
+    looked = beside(log, tmp_path, replace(track, start_finish=gate), "aside.geojson")
+    assert looked.found is None
+    assert re.fullmatch(
+        r"aside\.geojson beside the log: the log passes the start/finish line \d times, some "
+        r"[5-9] m beyond its end: widen or move it",
+        looked.broken[0],
+    )
+    # With another file of the circuit beside it nobody misses it.
+    looked = beside(log, tmp_path, track_of(path, "Good", 300.0), "good.geojson")
+    assert (looked.found.track.name, looked.broken) == ("Good", ())
 
 
 def test_another_circuit_beside_the_log_is_not_taken(circuits, drive, tmp_path) -> None:

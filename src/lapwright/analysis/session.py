@@ -33,6 +33,7 @@ from lapwright.analysis.trouble import corners_in_trouble, trouble_stations
 from lapwright.analysis.worth_trying import Judgement, judge
 from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.discovery.discover import Discovery, discover_track
+from lapwright.discovery.line_use import check_line_driven
 from lapwright.discovery.reference import complete_track
 from lapwright.errors import LapError
 from lapwright.geometry import Track
@@ -167,6 +168,9 @@ class Session:
         """One row a lap; see `lapwright.analysis.lap_table`."""
         table = lap_table(self.track, self.motion, self.mapped, self.cuts)
         timed = table.loc[table["kind"] == "timed", "lap"]
+        if timed.empty:
+            # A line that is passed by, or driven the other way, is not to be taken for no laps.
+            check_line_driven(self.track, self.log)
         first = self.notes.first_lap
         if first is None or timed.empty:
             return table

@@ -16,8 +16,8 @@ from lapwright.discovery.track_folders import library_files
 from lapwright.outputs import whole_file
 
 FOLDER = "kept"
-# Counts the changes of what a result holds.
-_FORM = "2"
+# Counts the changes of what a result holds and of how its circuit is chosen.
+_FORM = "3"
 
 
 def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str:

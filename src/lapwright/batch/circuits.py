@@ -7,6 +7,7 @@ from pathlib import Path
 from lapwright.batch import cache
 from lapwright.batch.worker import Job
 from lapwright.discovery import complete_track, discover_track, look_up
+from lapwright.discovery.track_fit import same_circuit
 from lapwright.discovery.track_folders import (
     check_library,
     files_beside,
@@ -53,18 +54,32 @@ class Circuits:
         paths : sequence of Path
             The logs; from one of them a file that has only lines gets its path.
         """
-        files, said = [], []
+        tracks: dict[Path, Track] = {}
+        said: list[str] = []
         for file in self.beside:
             try:
                 track = read_if_track(file, in_library=False)
             except TrackError as error:
                 said.append(str(error))
                 continue
-            if track is None:
-                continue
-            whole = file if _is_whole(track) else self._whole_beside(file, paths, said)
-            if whole is not None:
-                files.append(whole)
+            if track is not None:
+                tracks[file] = track
+        files = []
+        for names in _by_circuit(tracks):
+            first = names[0]
+            if len(names) > 1:
+                others = ", ".join(file.name for file in names[1:])
+                said.append(
+                    f"{first.name} is taken before {others}, of the same circuit; give --track "
+                    "to choose"
+                )
+            for file in names:
+                if _is_whole(tracks[file]):
+                    files.append(file)
+                elif not _is_whole(tracks[first]) and (
+                    whole := self._whole_beside(file, paths, said)
+                ):
+                    files.append(whole)
         here: Places = (tuple(files),) if files else ()
         if self.library is None:
             return (*here, None, self.kept), said
@@ -151,6 +166,19 @@ def find_circuit(job: Job, kept: Path) -> Path:
 
 def _is_whole(track: Track) -> bool:
     return track.path is not None and bool(track.corners)
+
+
+def _by_circuit(tracks: dict[Path, Track]) -> list[list[Path]]:
+    """Put the files of one circuit together, the one that is taken first in front."""
+    groups: list[list[Path]] = []
+    for file in sorted(tracks, key=lambda f: (not _is_whole(tracks[f]), f.name)):
+        for group in groups:
+            if same_circuit(tracks[group[0]], tracks[file]):
+                group.append(file)
+                break
+        else:
+            groups.append([file])
+    return groups
 
 
 def _completed(file: Path, log: Path, whole: Path) -> str:

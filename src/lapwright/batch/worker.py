@@ -12,6 +12,7 @@ from lapwright.analysis import Session
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.weekend_table import engine_table
 from lapwright.discovery import look_up
+from lapwright.discovery.line_use import way_driven
 from lapwright.discovery.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.geometry import Track, read_track
@@ -123,7 +124,7 @@ def look_at(job: Job) -> Result:
 def _track_of(log: Log, job: Job) -> Track | None:
     if job.track is not None:
         track = read_track(job.track)
-        return track if track.name else track.renamed(job.track.stem)
+        return way_driven(track if track.name else track.renamed(job.track.stem), log)[0]
     for place in job.tracks:
         beside = isinstance(place, tuple)
         files = place if isinstance(place, tuple) else library_files(place)

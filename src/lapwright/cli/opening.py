@@ -8,6 +8,7 @@ from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
 from lapwright.cli import say
 from lapwright.cli.options import Choice
 from lapwright.discovery import look_up
+from lapwright.discovery.line_use import way_driven
 from lapwright.discovery.track_folders import check_library, files_beside, library_files
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log, read_log
@@ -122,7 +123,9 @@ def choose_track(log: Log, choice: Choice) -> Chosen:
         if not track.name:
             track = track.renamed(choice.track.stem)
         lines_only = choice.track if track.path is None else None
-        return Chosen(track, f"{track.name}, from {choice.track}", lines_only=lines_only)
+        why = f"{track.name}, from {choice.track}"
+        track, turned = way_driven(track, log)
+        return Chosen(track, f"{why}: {turned}" if turned else why, lines_only=lines_only)
     notes: list[str] = []
     for files, beside in _places(log, choice):
         looked = look_up(log, files, beside=beside)
@@ -133,7 +136,9 @@ def choose_track(log: Log, choice: Choice) -> Chosen:
                 return Chosen(known.track, known.why, tuple(notes))
             # As if the file had been given: the session finds the path for itself.
             bare = replace(known.track, path=None, corners=(), length_sd_m=None)
-            return Chosen(bare, known.why, tuple(notes), known.file)
+            # Lines driven the other way cannot be completed as they stand in the file.
+            file = None if known.reversed else known.file
+            return Chosen(bare, known.why, tuple(notes), file)
         if choice.tracks is not None and not beside:
             notes.append(_none_fits(looked.looked_at, choice.tracks))
     return Chosen(None, "", tuple(notes))

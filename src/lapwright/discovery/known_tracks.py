@@ -14,24 +14,21 @@ from pathlib import Path
 
 import numpy as np
 
-from lapwright.discovery.arrays import Floats
-from lapwright.discovery.follow_ring import Along, follow_ring
-from lapwright.discovery.recurrence import SAME_LENGTH, SHORTEST_LAP_M
-from lapwright.discovery.reference import complete_track, line_passages
+from lapwright.discovery.line_use import line_use
+from lapwright.discovery.reference import complete_track
 from lapwright.discovery.reverse import reversed_track
-from lapwright.discovery.ring import Ring, ring_from_points
-from lapwright.discovery.thin import Steps, Thinned, steps, thin
+from lapwright.discovery.thin import Thinned, steps, thin
+from lapwright.discovery.track_fit import Fit, fit_of, same_circuit
 from lapwright.discovery.track_folders import library_files, read_if_track
 from lapwright.errors import TrackError
-from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane
 
-# A lap may leave the path for this long (a spin, an off, a hole in the log) and still be whole.
-LEAVE_M = 150.0
 # Circuits farther away than this are not looked at.
 FAR_M = 20_000.0
+# A line no farther from the log than this may have been meant for it. [m]
+NEAR_LINE_M = 200.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +72,8 @@ class LookUp:
     looked_at : int
         Number of track files, also those of circuits far away.
     broken : tuple of str
-        A line for each that cannot be used: which, and what is wrong with it.
+        A line for each that cannot be used: which, and what is wrong with it. Where none
+        fits, also what is wrong with the start/finish line of those the log comes near.
     """
 
     found: Recognised | None
@@ -83,16 +81,20 @@ class LookUp:
     broken: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Fit:
-    """How well a trace fits a track in one direction: whole laps, their length, share on it."""
+@dataclass(frozen=True, eq=False)
+class _Match:
+    """A track file that fits: how well, and the track as driven, on the log's plane."""
 
-    laps: int
-    distance_m: float
-    share: float
+    fit: Fit
+    file: Path
+    track: Track
+    backwards: bool
+    driven: Track
 
-
-_Match = tuple[_Fit, Path, Track, bool]
+    @property
+    def rank(self) -> tuple[bool, bool, str]:
+        """Order among files of the same circuit, the same for every log."""
+        return self.track.path is None, self.backwards, self.file.name
 
 
 def recognise(log: Log, folder: str | Path | None = None) -> Recognised | None:
@@ -148,126 +150,135 @@ def look_up(log: Log, files: Sequence[Path], *, beside: bool = False) -> LookUp:
         if track is not None:
             tracks.append((file, track if track.name else track.renamed(file.stem)))
     found = None
+    passed_by: list[str] = []
     if tracks and len(log.fixes) >= 20:
-        fits = _fits(log, tracks, beside=beside)
+        fits, passed_by = _fits(log, tracks, beside=beside)
         for k in range(len(fits)):
             try:
                 found = _chosen(log, fits[k:], len(tracks), beside=beside)
                 break
             except TrackError as error:
                 broken.append(str(error))
+    if found is None:
+        # With another file in its place nobody misses it.
+        broken += passed_by
     return LookUp(found, len(tracks), tuple(broken))
 
 
-def _fits(log: Log, tracks: Sequence[tuple[Path, Track]], *, beside: bool) -> list[_Match]:
-    """Tracks of which there are whole laps in a log, the best first."""
+def _fits(
+    log: Log, tracks: Sequence[tuple[Path, Track]], *, beside: bool
+) -> tuple[list[_Match], list[str]]:
+    """
+    Tracks of which there are whole laps in a log, the best first.
+
+    Also what is wrong with the line of those that only fit but for it.
+    """
     lat_deg, lon_deg = log.fixes["lat_deg"].to_numpy(), log.fixes["lon_deg"].to_numpy()
     relative_deg = np.mod(lon_deg - lon_deg[0] + 180.0, 360.0) - 180.0
     plane = Plane(float(np.median(lat_deg)), float(lon_deg[0] + np.median(relative_deg)))
     near = [(file, track) for file, track in tracks if _is_near(track, plane)]
     if not near:
-        return []
+        return [], []
     trace = thin(log.fixes["time_s"].to_numpy(), *plane.to_metres(lat_deg, lon_deg))
     if len(trace.time_s) < 20:
-        return []
+        return [], []
     walk = steps(trace)
     fits: list[_Match] = []
+    passed_by: list[str] = []
     for file, track in near:
-        for backwards in (False, True):
-            if backwards and beside and track.path is None:
-                continue
-            fit = _fit(track, plane, backwards, trace, walk)
+        moved = track.on_plane(plane)
+        # Lines beside a log have to be meant as they are drawn.
+        ways = (False,) if beside and track.path is None else (False, True)
+        mine = []
+        for backwards in ways:
+            driven = reversed_track(moved) if backwards else moved
+            fit = fit_of(driven, trace, walk)
             if fit.laps > 0:
-                fits.append((fit, file, track, backwards))
-    # Most distance in whole laps wins; among equals what holds more of the log.
-    fits.sort(key=lambda one: (one[0].distance_m, one[0].share), reverse=True)
-    return fits
+                mine.append(_Match(fit, file, track, backwards, driven))
+        fits += [one for one in mine if one.track.path is None or not _line_trouble(one, trace)]
+        said = _not_over(mine[0].driven if mine else moved, trace)
+        if said and (mine or (beside and _comes_near(moved, trace))):
+            passed_by.append(f"{file.name}{' beside the log' if beside else ''}: {said}")
+    return _in_order(fits), passed_by
+
+
+def _line_trouble(match: _Match, trace: Thinned) -> str:
+    """Say why the line of a track along which whole laps run makes no laps."""
+    return line_use(match.driven.start_finish, trace).trouble
+
+
+def _not_over(track: Track, trace: Thinned) -> str:
+    """Say why the line of a track makes no laps, and what to do; '' where it does."""
+    use = line_use(track.start_finish, trace)
+    return f"{use.trouble}: {use.remedy}" if use.trouble else ""
+
+
+def _comes_near(track: Track, trace: Thinned) -> bool:
+    """Whether a trace comes near the start/finish line of a track."""
+    east_m, north_m = track.start_finish.centre_m
+    return bool(np.hypot(trace.east_m - east_m, trace.north_m - north_m).min() < NEAR_LINE_M)
+
+
+def _in_order(fits: list[_Match]) -> list[_Match]:
+    """
+    Put first the circuit with most distance in whole laps, and of its files always the same one.
+
+    Among equals what holds more of the log.  Files of one circuit differ only in their lines: a
+    lap more or less by the one or the other must not split the logs of a day between them.
+    """
+    fits = sorted(fits, key=lambda one: (one.fit.distance_m, one.fit.share), reverse=True)
+    if not fits:
+        return fits
+    same = [one for one in fits if one is fits[0] or same_circuit(fits[0].driven, one.driven)]
+    same.sort(key=lambda one: one.rank)
+    return [*same, *(one for one in fits if one not in same)]
 
 
 def _chosen(log: Log, fits: list[_Match], looked_at: int, *, beside: bool) -> Recognised:
     """Complete the first of the tracks that fit."""
-    fit, file, track, backwards = fits[0]
-    chosen = reversed_track(track) if backwards else track
+    first = fits[0]
+    chosen = reversed_track(first.track) if first.backwards else first.track
     chosen = complete_track(replace(chosen, source="file" if beside else "library"), log)
     why = _why(fits, looked_at, "beside the log" if beside else "of the track library")
-    return Recognised(chosen, file, backwards, fit.laps, why, track.path is None)
+    lines_only = first.track.path is None
+    return Recognised(chosen, first.file, first.backwards, first.fit.laps, why, lines_only)
 
 
 def _why(fits: list[_Match], looked_at: int, place: str) -> str:
     """One sentence on the choice."""
-    fit, file, track, backwards = fits[0]
-    way = ", against its direction" if backwards else ""
-    one = fit.laps == 1
-    if track.path is None:
+    first = fits[0]
+    way = ", against its direction" if first.backwards else ""
+    one = first.fit.laps == 1
+    if first.track.path is None:
         did = f"{'lap' if one else 'laps'} of the log {'crosses' if one else 'cross'} its lines"
     else:
         did = f"whole {'lap of the log runs' if one else 'laps of the log run'} along its path"
-    text = f"{track.name!r} ({file.name} {place}): {fit.laps} {did}{way}"
-    others = [
-        f"{other.name!r}{' driven in reverse' if back else ''} "
-        f"has {fewer.laps} whole lap{'s' if fewer.laps != 1 else ''}"
-        for fewer, _, other, back in fits[1:4]
-    ]
+    text = f"{first.track.name!r} ({first.file.name} {place}): {first.fit.laps} {did}{way}"
+    same = [one for one in fits[1:] if same_circuit(first.driven, one.driven)]
+    if same:
+        names = ", ".join(dict.fromkeys(one.file.name for one in same))
+        text = (
+            f"{text}; also {'fits' if ',' not in names else 'fit'}: {names}; give --track to choose"
+        )
+    others = [f"{_had(other)}" for other in fits[1:] if other not in same][:3]
     if others:
         return f"{text}; {', '.join(others)}"
+    if same:
+        return text
     if looked_at > 2:
         return f"{text}; none of the other {looked_at - 1} has one"
     return f"{text}; the other one has none" if looked_at == 2 else text
 
 
+def _had(other: _Match) -> str:
+    """Say what a track that was not taken has of the log."""
+    laps, name = other.fit.laps, repr(other.track.name)
+    what = "lap over its lines" if other.track.path is None else "whole lap"
+    if laps != 1:
+        what = what.replace("lap", "laps", 1)
+    return f"{name}{' driven in reverse' if other.backwards else ''} has {laps} {what}"
+
+
 def _is_near(track: Track, plane: Plane) -> bool:
     """Whether a track's start/finish line is not far from a plane's origin."""
     return bool(np.hypot(*plane.point_m(track.start_finish_deg[0])) < FAR_M)
-
-
-def _fit(track: Track, plane: Plane, backwards: bool, trace: Thinned, walk: Steps) -> _Fit:
-    """Whole laps of a trace along a track, forwards or backwards."""
-    moved = track.on_plane(plane)
-    if moved.path is None:
-        return _fit_of_lines(reversed_track(moved) if backwards else moved, trace, walk)
-    path = moved.path.reversed() if backwards else moved.path
-    ring = _ring_of(path)
-    along = follow_ring(ring, trace, walk)
-    laps = _laps_from_end_to_end(ring, along)
-    return _Fit(laps, laps * ring.length_m, float(along.on.mean()))
-
-
-def _fit_of_lines(track: Track, trace: Thinned, walk: Steps) -> _Fit:
-    """Laps of a trace over all lines of a track in their direction, of about the same length."""
-    at_s, _ = line_passages(track.start_finish, trace)
-    laps_m = np.diff(np.interp(at_s, walk.time_s, walk.travelled_m))
-    whole = laps_m > SHORTEST_LAP_M
-    for gate in track.sectors:
-        # A lap without this sector line is one of another variant.
-        passed_s, _ = line_passages(gate, trace)
-        whole &= np.diff(np.searchsorted(passed_s, at_s)) > 0
-    laps_m = laps_m[whole]
-    if len(laps_m) == 0:
-        return _Fit(0, 0.0, 0.0)
-    alike = laps_m[np.abs(laps_m / np.median(laps_m) - 1.0) < SAME_LENGTH]
-    # Lines alone say less than a path, so their laps count for half as much.
-    return _Fit(len(alike), 0.5 * float(alike.sum()), 0.0)
-
-
-def _ring_of(path: ReferencePath) -> Ring:
-    """Return a path as a ring of points from its station 0."""
-    point = path.at(path.stations(2.0))
-    return ring_from_points(point.east_m, point.north_m)
-
-
-def _laps_from_end_to_end(ring: Ring, along: Along) -> int:
-    """Count laps, from anywhere to the same place, in which every part of the ring is driven."""
-    laps = 0
-    for number in np.unique(along.stretch[along.on]):
-        rows = along.station_m[along.stretch == number]
-        laps += _whole(np.sort(rows), ring.length_m)
-    return laps
-
-
-def _whole(station_m: Floats, length_m: float) -> int:
-    """Laps in ascending running stations, cut where a hole of over `LEAVE_M` is."""
-    holes = np.flatnonzero(np.diff(station_m) > LEAVE_M)
-    begin, end = np.r_[0, holes + 1], np.r_[holes, len(station_m) - 1]
-    # 30 m short of a lap is one: the log began on the line.
-    driven_m = station_m[end] - station_m[begin] + 30.0
-    return int(np.floor(driven_m / length_m).sum())
