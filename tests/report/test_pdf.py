@@ -17,10 +17,10 @@ from matplotlib.text import Text
 from lapwright.analysis import Session
 from lapwright.plots.style import SHEET
 from lapwright.report import letters, write_pdf
-from lapwright.report.cards import corner_cards
+from lapwright.report.cards import ONE_SD, corner_cards
 from lapwright.report.letters import Letters, width_in, wrapped
 from lapwright.report.material import Material
-from lapwright.report.paper_table import ONE_SD, paper_rows
+from lapwright.report.paper_table import paper_rows
 from lapwright.report.pdf import draw_pdf, fill
 from lapwright.report.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN, Sheet
 from lapwright.units import Units
@@ -146,7 +146,7 @@ def test_every_corner_has_a_sheet_with_plan_speed_delta_and_line(
         speed, delta, line, plan = figure.axes
         assert speed.get_ylabel().startswith("speed [")
         assert delta.get_ylabel() == "delta [s]"
-        assert line.get_ylabel().startswith("left of line")
+        assert line.get_ylabel().startswith("left of usual")
         assert "distance from the apex" in line.get_xlabel()
         assert all(ax.lines for ax in (speed, delta, line, plan))
 

@@ -116,8 +116,7 @@ def _throttle(item: WorthTrying, corner: Corner, units: Units) -> str:
 def _line(item: WorthTrying, column: str, units: Units) -> str:
     return (
         f"the line of your quicker passes ({lap_list(item.better_laps)}), "
-        f"{_aside(item.better, item.usual, units)} the reference line at {_POINTS[column]} "
-        f"instead of the usual {_aside(item.usual, item.better, units)} it"
+        f"{_aside(item.better - item.usual, units)} your usual passes at {_POINTS[column]}"
     )
 
 
@@ -142,10 +141,10 @@ def _past_apex(station: float, towards: float, corner: Corner, units: Units) -> 
     return f"{rounded_towards(-past, -other)} {units.distance} before the apex"
 
 
-def _aside(offset: float, towards: float, units: Units) -> str:
-    side, sign = ("left", 1.0) if offset >= 0.0 else ("right", -1.0)
-    near, other = (units.distance_of(sign * v) for v in (offset, towards))
-    return f"{rounded_towards(near, other, 1)} {units.distance} to the {side} of"
+def _aside(by: float, units: Units) -> str:
+    """From one's own passes: against the path, all fixes of a session may be shifted."""
+    near = rounded_towards(units.distance_of(abs(by)), 0.0, 1)
+    return f"{near} {units.distance} to the {'left' if by >= 0.0 else 'right'} of"
 
 
 def _how_often(chance: float) -> str:
@@ -178,11 +177,12 @@ def evidence_text(
     str
     """
     unit, scale = units.distance, units.distance_of(1.0)
-    what, zero = "to the left of the reference line", 0.0
+    what = "to the left of the usual line"
+    zero = float(np.median(np.concatenate([usual, better])))
     if item.code == "braking":
         what, scale, zero = "before the corner", -scale, corner.entry_m
     elif item.code == "minimum_speed":
-        what, unit, scale = "", units.speed, units.speed_of(1.0)
+        what, unit, scale, zero = "", units.speed, units.speed_of(1.0), 0.0
     elif item.code == "throttle":
         what, zero = "past the apex", corner.apex_m
     decimals = 1 if item.code in ("line", "minimum_speed") else 0
@@ -192,7 +192,8 @@ def evidence_text(
         # Rounded inwards: both ends were driven.
         low = np.ceil(shown.min() * 10.0**decimals) / 10.0**decimals
         high = np.floor(shown.max() * 10.0**decimals) / 10.0**decimals
-        low, high = min(low, high), max(low, high)
+        # No minus before a nought.
+        low, high = min(low, high) + 0.0, max(low, high) + 0.0
         return f"{low:.{decimals}f} to {high:.{decimals}f} {unit} {what}".rstrip()
 
     return (

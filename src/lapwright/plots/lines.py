@@ -27,7 +27,7 @@ def lines(
     units: Units | str = "km/h",
 ) -> "Axes":
     """
-    Draw how far left or right of the usual line several laps were through one corner.
+    Draw how far left or right of the reference path several laps were through one corner.
 
     On a plan of the whole corner, half a metre is less than the width of the ink; against distance
     it can be read.
@@ -53,7 +53,7 @@ def lines(
     with drawing(ax, (7.2, 3.0)) as ax:
         shown = units_of(units)
         distance_axis(ax.xaxis, shown, "distance from the apex")
-        distance_axis(ax.yaxis, shown, "left of usual line")
+        distance_axis(ax.yaxis, shown, "left of the path")
         ax.set_title(f"Lines at {corner} {row['name']}, which turns {row['direction']}")
         if not traces:
             warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)

@@ -1,9 +1,9 @@
 """A card a corner: plan, speed, delta, every pass, where the time went."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from lapwright.plots.display_units import speed_in
@@ -21,10 +21,16 @@ from lapwright.report.numbers import (
 from lapwright.report.plan import Plan, corner_plan
 from lapwright.units import Units
 
+Floats = npt.NDArray[np.float64]
+
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 # The middle of fewer quick passes is luck.
 _QUICKEST_LEAST = 2
 _G_MPS2 = 9.80665
+# Columns with an error bar in every cell; of the others it stands once, below.
+_EACH = ("time_s", "brake_to_corner_m", "min_speed_mps", "throttle_m")
+# Leads the row of those.
+ONE_SD = "sd of a pass"
 
 
 @dataclass(frozen=True)
@@ -63,6 +69,8 @@ class Card:
     columns : tuple of Column
     rows : tuple of PassRow
     summary : tuple of PassRow
+    sds : PassRow
+        The error bar of the pass in the middle, a column.
     ledger : tuple of (str, str, float, float)
         Stretch, difference in words, difference and its sd. [s]
     apex_m : float
@@ -81,6 +89,7 @@ class Card:
     columns: tuple[Column, ...]
     rows: tuple[PassRow, ...]
     summary: tuple[PassRow, ...]
+    sds: PassRow
     ledger: tuple[tuple[str, str, float, float], ...]
     apex_m: float
     window: tuple[float, float]
@@ -128,7 +137,7 @@ def _card(
         figures.append(
             delta_figure(material.comparison, material.corners, window, units, 90, label)
         )
-    columns, rows, summary = _table(material, passes, apex, units)
+    columns, rows, summary, sds = _table(material, passes, apex, units)
     facts = (
         f"{'left' if corner['direction'] == 'left' else 'right'}, "
         f"radius {distance(float(str(corner['radius_m'])), units)}, "
@@ -137,7 +146,7 @@ def _card(
     says = corner_words(material, number, passes)
     ledger = corner_parts(material, number)
     return Card(
-        number, title, facts, says, plan, tuple(figures), columns, rows, summary, ledger, apex,
+        number, title, facts, says, plan, tuple(figures), columns, rows, summary, sds, ledger, apex,
         window, tuple(marks),
     )  # fmt: skip
 
@@ -172,40 +181,46 @@ def _marks(
 
 def _table(
     material: Material, passes: pd.DataFrame, apex_m: float, units: Units
-) -> tuple[tuple[Column, ...], tuple[PassRow, ...], tuple[PassRow, ...]]:
+) -> tuple[tuple[Column, ...], tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
     """Every pass with its error bars, and the middle and spread of the clean ones."""
     scale, metre = units.speed_of(1.0), units.distance_of(1.0)
     speed, far = units.speed, units.distance
-    table = passes.assign(
+    table = passes.merge(material.details, on=["lap", "corner"], how="left").assign(
         throttle_m=passes["throttle_station_m"] - apex_m,
         slowest_m=passes["min_speed_station_m"] - apex_m,
     )
-    spec: list[tuple[Column, str, str | None, float, int]] = [
+    spec: list[tuple[Column, str, str, float, int]] = [
         (Column("time through", "s"), "time_s", "time_sd_s", 1.0, 3),
         (Column("braking before corner", far), "brake_to_corner_m", "brake_sd_m", metre, 0),
-        (Column("peak braking", "g"), "peak_decel_mps2", None, 1.0 / _G_MPS2, 2),
-        (Column("entry speed", speed), "entry_speed_mps", None, scale, 1),
+        (Column("peak braking", "g"), "peak_decel_mps2", "peak_decel_sd_mps2", 1.0 / _G_MPS2, 2),
+        (Column("entry speed", speed), "entry_speed_mps", "entry_speed_sd_mps", scale, 1),
         (Column("minimum speed", speed), "min_speed_mps", "min_speed_sd_mps", scale, 1),
-        (Column("slowest past apex", far), "slowest_m", None, metre, 0),
+        (Column("slowest past apex", far), "slowest_m", "min_speed_station_sd_m", metre, 0),
         (Column("throttle past apex", far), "throttle_m", "throttle_sd_m", metre, 0),
-        (Column("exit speed", speed), "exit_speed_mps", None, scale, 1),
-        (Column("peak sideways", "g"), "peak_lateral_mps2", None, 1.0 / _G_MPS2, 2),
-        (Column("left at turn-in", far), "turn_in_offset_m", None, metre, 1),
-        (Column("left at apex", far), "apex_offset_m", None, metre, 1),
-        (Column("left at exit", far), "exit_offset_m", None, metre, 1),
+        (Column("exit speed", speed), "exit_speed_mps", "exit_speed_sd_mps", scale, 1),
+        (
+            Column("peak sideways", "g"),
+            "peak_lateral_mps2",
+            "peak_lateral_sd_mps2",
+            1.0 / _G_MPS2,
+            2,
+        ),
+        (Column("left at turn-in", far), "turn_in_aside_m", "turn_in_aside_sd_m", metre, 1),
+        (Column("left at apex", far), "apex_aside_m", "apex_aside_sd_m", metre, 1),
+        (Column("left at exit", far), "exit_aside_m", "exit_aside_sd_m", metre, 1),
     ]
     rows = []
     for row in table.to_dict("records"):
         cells = []
         for _, name, sd, factor, most in spec:
             value = float(row[name]) * factor
-            if sd is None:
-                cells.append(plain(value, most))
-            else:
+            if name in _EACH:
                 cells.append(with_sd(value, float(row[sd]) * factor, most))
+            else:
+                cells.append(plain(value, most))
         lap = int(row["lap"])
         role = {material.best: "best", material.usual: "usual"}.get(lap, "other")
-        sds = tuple(math.nan if sd is None else float(row[sd]) for _, _, sd, _, _ in spec)
+        sds = tuple(float(row[sd]) * factor for _, _, sd, factor, _ in spec)
         rows.append(PassRow(f"{lap}", role, tuple(cells), sds))
     clean = table[table["lap"].isin(material.clean["lap"])]
     quick = clean[clean["lap"].isin(quickest_laps(material, clean))]
@@ -224,7 +239,19 @@ def _table(
     if len(quick):
         rows_below.append(PassRow(f"quickest {len(quick)}", "quickest", tuple(quicker)))
     summary = tuple(rows_below)
-    return tuple(entry[0] for entry in spec), tuple(rows), summary
+    bars = [_bar(table[sd].to_numpy(dtype=np.float64) * f, most) for _, _, sd, f, most in spec]
+    return (
+        tuple(entry[0] for entry in spec), tuple(rows), summary, PassRow(ONE_SD, "sd", tuple(bars))
+    )  # fmt: skip
+
+
+def _bar(sds: Floats, most: int) -> str:
+    """The error bar of the pass in the middle, with the digits that mean something."""
+    known = np.sort(sds[np.isfinite(sds)])
+    if not len(known):
+        return ""
+    text = with_sd(0.0, float(known[len(known) // 2]), most)
+    return text[text.index("\N{PLUS-MINUS SIGN}") :]
 
 
 def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
@@ -239,3 +266,15 @@ def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
     if count < _QUICKEST_LEAST:
         return []
     return [int(n) for n in spans.nsmallest(count, "span_s")["lap"]]
+
+
+def line_words(card: Card) -> str:
+    """Say what the columns of the line are counted from, and how far they are to be trusted."""
+    bars = [
+        b for k, b in zip(card.columns, card.sds.cells, strict=True) if k.head == "left at apex"
+    ]
+    text = "Left: of the usual line, the middle of the clean passes at that place; minus is right"
+    unit = card.columns[-1].unit
+    if not any(bars):
+        return f"{text}; of a single clean lap there is none."
+    return f"{text}; good to about {bars[0]} {unit}."

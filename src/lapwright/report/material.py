@@ -22,6 +22,7 @@ from lapwright.analysis.trace import LapTrace
 from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
+from lapwright.report.pass_details import pass_details
 
 Floats = npt.NDArray[np.float64]
 
@@ -70,6 +71,8 @@ class Material:
         File name of the session that this rests on; may be empty.
     other_log : bool
         Whether the reference that was asked for comes from another log.
+    details : DataFrame
+        Of the passes, see `lapwright.report.pass_details`.
     """
 
     log: Log
@@ -95,6 +98,7 @@ class Material:
     came_of_it: tuple[str, ...] = ()
     before: str = ""
     other_log: bool = False
+    details: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     @property
     def clean(self) -> pd.DataFrame:
@@ -176,6 +180,8 @@ def _gathered(session: Session, reference: int | tuple[Session, int | None] | No
     other, other_name = _other(session, best, reference)
     numbers = [int(n) for n in timed]
     sd_station, sds = session.delta_sds(numbers)
+    traces = {n: session.trace(n) for n in numbers}
+    clean = [int(n) for n in laps.loc[laps["representative"], "lap"]]
     return Material(
         replace(session.log, findings=session.findings),
         session.track,
@@ -184,7 +190,7 @@ def _gathered(session: Session, reference: int | tuple[Session, int | None] | No
         session.passes,
         best,
         usual,
-        {n: session.trace(n) for n in numbers},
+        traces,
         dict(zip(numbers, sds, strict=True)),
         sd_station,
         session.evidence.passes[["lap", "corner", "span_s"]],
@@ -196,6 +202,7 @@ def _gathered(session: Session, reference: int | tuple[Session, int | None] | No
         session.grip,
         session.worth_trying,
         session.judgement.remark,
+        details=pass_details(session.track, session.motion, traces, clean, session.passes),
     )
 
 

@@ -16,7 +16,7 @@ from lapwright.analysis.notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import DARK, LIGHT, Palette
 from lapwright.report.along import delta_figure, lap_arrays, speed_figure
-from lapwright.report.cards import corner_cards
+from lapwright.report.cards import corner_cards, line_words
 from lapwright.report.cautions import CAUTIONS, other_words
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, lines_text, noted
@@ -125,6 +125,7 @@ def html(material: Material, units: Units | str = "km/h") -> str:
         "cautions": CAUTIONS,
         "grip_rows": grip_rows(material),
         "other_words": other_words(material),
+        "line_words": line_words,
         "any_equal": any_equal(material),
         "about": about(material),
         "noted": noted(material.notes),

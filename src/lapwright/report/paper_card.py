@@ -6,12 +6,13 @@ import numpy as np
 
 from lapwright.plots.display_units import distance_axis, speed_in
 from lapwright.plots.palette import LIGHT
-from lapwright.report.cards import Card, drawn_laps
+from lapwright.report.cards import ONE_SD, Card, drawn_laps, line_words
 from lapwright.report.letters import POINTS
 from lapwright.report.material import Material
 from lapwright.report.numbers import with_sd
 from lapwright.report.paper_plan import corner_plan_on, draw_marks
-from lapwright.report.paper_table import ONE_SD, paper_head, paper_rows
+from lapwright.report.paper_table import paper_head, paper_rows
+from lapwright.report.pass_details import usual_offset
 from lapwright.report.sheet import INNER_IN, SMALLEST_PT, Sheet
 from lapwright.units import Units
 
@@ -24,7 +25,7 @@ _PLAN_IN = 2.15
 _TRACES_FROM_IN = _PLAN_IN + 0.72
 _ROW_IN = 1.5 * SMALLEST_PT / POINTS
 # Of the table, without its rows: head and the sentence below it. [in]
-_AROUND_TABLE_IN = 1.15
+_AROUND_TABLE_IN = 1.3
 _NOTE_IN = 0.3
 _LOOKS: dict[str, dict[str, Any]] = {
     "best": {"color": LIGHT.best, "linewidth": 1.9, "linestyle": "-", "zorder": 4},
@@ -65,8 +66,8 @@ def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> Non
     sheet.text(
         "Middle and spread are of the clean laps; quickest: the middle of the third of them that "
         "took least time from before the braking here to before the next. Before corner: to where "
-        "its shading begins. Left: of the usual "
-        f"line; minus is right.{left_out}",
+        "its shading begins. "
+        f"{line_words(card)}{left_out}",
         SMALLEST_PT, quiet=True,
     )  # fmt: skip
     _notes(sheet)
@@ -168,12 +169,15 @@ def _delta(ax: "Axes", material: Material, card: Card) -> None:
 
 
 def _line(ax: "Axes", material: Material, card: Card, units: Units) -> None:
+    """How far left of the usual line; nothing where there is none."""
+    clean = [int(n) for n in material.clean["lap"]]
     for lap, role in drawn_laps(material):
         trace = material.traces[lap]
         part = trace.within(*card.window)
-        ax.plot(trace.station_m[part] - card.apex_m, trace.offset_m[part], **_LOOKS[role])
+        aside = trace.offset_m[part] - usual_offset(material.traces, clean, trace.station_m[part])
+        ax.plot(trace.station_m[part] - card.apex_m, aside, **_LOOKS[role])
     ax.axhline(0.0, color=LIGHT.axis, linewidth=0.8, zorder=1)
-    distance_axis(ax.yaxis, units, "left of line")
+    distance_axis(ax.yaxis, units, "left of usual")
 
 
 def _frame(axes: "list[Axes]", material: Material, card: Card, units: Units) -> None:

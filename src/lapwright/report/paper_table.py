@@ -5,15 +5,12 @@ from textwrap import wrap
 import numpy as np
 
 from lapwright.report.cards import Card, PassRow
-from lapwright.report.numbers import NOTHING
 
-# Columns whose error bars hardly differ from pass to pass: one row says them for all.
-_SHARED = ("time through", "minimum speed")
+# Columns whose error bars differ from pass to pass: of all others one row says them.
+_OWN = ("braking before corner", "throttle past apex")
 # A pass with an error bar this many times the usual one keeps its own.
 _MUCH_WIDER = 2.0
 _HEAD_LETTERS = 8
-# Leads the row of those error bars.
-ONE_SD = "sd of a pass"
 
 
 def paper_head(card: Card) -> list[list[str]]:
@@ -39,15 +36,15 @@ def paper_rows(card: Card, most: int) -> tuple[list[list[str]], set[int], str]:
     left_out : str
         Says which passes did not fit; else empty.
     """
-    shared = [k for k, column in enumerate(card.columns) if column.head in _SHARED]
+    shared = [k for k, column in enumerate(card.columns) if column.head not in _OWN]
     usual = {k: _middle([row.sds[k] for row in card.rows]) for k in shared}
     shown = _chosen(card.rows, most - len(card.summary) - 1)
     rows = [[row.lead, *_bare(row, usual)] for row in shown]
     bold = {n for n, row in enumerate(shown) if row.role == "best"}
     rows += [[row.lead, *row.cells] for row in card.summary]
-    bars = [_bar(card.rows, k) if k in usual else "" for k in range(len(card.columns))]
+    bars = [bar if k in usual else "" for k, bar in enumerate(card.sds.cells)]
     if any(bars):
-        rows.append([ONE_SD, *bars])
+        rows.append([card.sds.lead, *bars])
     out = len(card.rows) - len(shown)
     said = (
         f" {out} of {len(card.rows)} passes did not fit here; all are in the page." if out else ""
@@ -69,14 +66,6 @@ def _bare(row: PassRow, usual: dict[int, float]) -> list[str]:
         if not row.sds[k] > _MUCH_WIDER * sd:
             cells[k] = cells[k].partition(" ± ")[0]
     return cells
-
-
-def _bar(rows: tuple[PassRow, ...], column: int) -> str:
-    """The error bar of the pass in the middle, as it is written."""
-    known = sorted((r for r in rows if np.isfinite(r.sds[column])), key=lambda r: r.sds[column])
-    if not known:
-        return ""
-    return "± " + (known[len(known) // 2].cells[column].partition(" ± ")[2] or NOTHING)
 
 
 def _middle(values: list[float]) -> float:

@@ -240,7 +240,8 @@ def _grip(sheet: Sheet, material: Material) -> None:
     head = [["corner"], ["braking"], ["mid-corner"], ["exit"]]
     sheet.table(head, rows, set(), from_in=4.1, lead=1.7)
     sheet.left_in = min(top - height, sheet.left_in)
-    sheet.text(material.grip.caveat, SMALLEST_PT + 0.5, quiet=True)
+    said = f"{material.grip.caveat} No error bar is known for these shares."
+    sheet.text(said, SMALLEST_PT + 0.5, quiet=True)
 
 
 def _end(sheet: Sheet, material: Material, units: Units) -> None:

@@ -1,0 +1,188 @@
+"""What the cards show of a pass beyond the table of passes: more error bars, the usual line."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.analysis.trace import LapTrace
+from lapwright.geometry import Track
+from lapwright.motion import Motion
+
+Floats = npt.NDArray[np.float64]
+
+POINTS = ("turn_in", "apex", "exit")
+# Of fewer clean laps there is no line that is usual.
+_LINES_LEAST = 2
+# The least change of acceleration by which the slowest place is told from its neighbours, and
+# from how far around it that is judged.
+_LEAST_JERK_MPS3, _AROUND_S = 1.0, 0.1
+# So long before the slowest point the car is not yet braking for it.
+_RUN_UP_S = 20.0
+
+
+def usual_offset(traces: Mapping[int, LapTrace], clean: Sequence[int], s: Floats) -> Floats:
+    """
+    Where the usual line is: the middle of the clean laps, place by place.
+
+    Parameters
+    ----------
+    traces : mapping of int to LapTrace
+    clean : sequence of int
+    s : ndarray, shape (k,)
+        Stations. [m]
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        Offset from the reference path, positive to the left; NaN where there are too few laps.
+        What shifts all fixes of a session against the path shifts this as well. [m]
+    """
+    if len(clean) < _LINES_LEAST:
+        return np.full(np.shape(s), np.nan)
+    offsets = np.stack([traces[int(n)].at_station("offset_m", s) for n in clean])
+    return np.asarray(np.median(offsets, axis=0))
+
+
+def pass_details(
+    track: Track, motion: Motion, traces: Mapping[int, LapTrace], clean: Sequence[int],
+    passes: pd.DataFrame,
+) -> pd.DataFrame:  # fmt: skip
+    """
+    Work out the error bars of speeds and accelerations, and how far off the usual line a pass was.
+
+    Parameters
+    ----------
+    track : Track
+    motion : Motion
+    traces : mapping of int to LapTrace
+        Of every lap in `passes`.
+    clean : sequence of int
+        Clean laps.
+    passes : DataFrame
+        `lapwright.Session.passes`.
+
+    Returns
+    -------
+    DataFrame
+        ``lap``, ``corner``; ``entry_speed_sd_mps``, ``exit_speed_sd_mps``, ``peak_decel_sd_mps2``,
+        ``peak_lateral_sd_mps2``, ``min_speed_station_sd_m``; ``turn_in_aside_m``,
+        ``apex_aside_m``, ``exit_aside_m``, positive to the left, and ``turn_in_aside_sd_m`` and so
+        on.  The error bars are the posterior's at the moment in question.
+    """
+    out = passes[["lap", "corner"]].copy()
+    if passes.empty:
+        return out
+    entry, exit_ = (_moments(passes[name]) for name in ("entry_s", "exit_s"))
+    brake, side = peaks(traces, passes)
+    out["entry_speed_sd_mps"] = _sd(motion, entry, "speed")
+    out["exit_speed_sd_mps"] = _sd(motion, exit_, "speed")
+    out["peak_decel_sd_mps2"] = _sd(motion, brake, "along")
+    out["peak_lateral_sd_mps2"] = _sd(motion, side, "across")
+    out["min_speed_station_sd_m"] = _slowest_sd(motion, _moments(passes["min_speed_s"]))
+    corners = {c.order: c for c in track.corners}
+    apex, leave = (
+        np.array([getattr(corners[c], f"{n}_m") for c in passes["corner"]]) for n in POINTS[1:]
+    )
+    stations = dict(zip(POINTS, (_moments(passes["turn_in_station_m"]), apex, leave), strict=True))
+    for name, station in stations.items():
+        aside, sd = _asides(track, motion, traces, clean, passes, station)
+        out[f"{name}_aside_m"], out[f"{name}_aside_sd_m"] = aside, sd
+    return out
+
+
+def _moments(column: "pd.Series[float]") -> Floats:
+    return np.asarray(column, dtype=np.float64)
+
+
+def peaks(traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> tuple[Floats, Floats]:
+    """
+    When the car braked and turned hardest.
+
+    Parameters
+    ----------
+    traces : mapping of int to LapTrace
+    passes : DataFrame
+
+    Returns
+    -------
+    brake_s, side_s : ndarray, shape (n,)
+        On the session's clock; NaN where the car did not brake. [s]
+    """
+    brake, side = np.full(len(passes), np.nan), np.full(len(passes), np.nan)
+    for k, row in enumerate(passes.to_dict("records")):
+        trace, slow = traces[row["lap"]], row["min_speed_s"]
+        part = slice(*np.searchsorted(trace.time_s, [slow - _RUN_UP_S, slow + 1e-9]))
+        if row["peak_decel_mps2"] > 0.0:
+            # The last moment at which it was as hard as the table says.
+            away = np.abs(-trace.accel_long_mps2[part] - row["peak_decel_mps2"])
+            brake[k] = trace.time_s[part][::-1][int(np.argmin(away[::-1]))]
+        turning = trace.within(
+            *np.interp([row["entry_s"], row["exit_s"]], trace.time_s, trace.station_m)
+        )
+        if turning.stop > turning.start:
+            hardest = turning.start + int(np.argmax(np.abs(trace.accel_lat_mps2[turning])))
+            side[k] = trace.time_s[hardest]
+    return brake, side
+
+
+def _sd(motion: Motion, moment: Floats, of: str) -> Floats:
+    """Standard deviation of the speed, or of the acceleration along or across the way."""
+    there = np.isfinite(moment) & (moment >= motion.start_s) & (moment <= motion.end_s)
+    out = np.full(len(moment), np.nan)
+    if not there.any():
+        return out
+    direction = motion.at(moment[there]).direction
+    rows = np.zeros((len(direction), 6))
+    if of == "across":
+        direction = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
+    rows[:, slice(2, 4) if of == "speed" else slice(4, 6)] = direction
+    out[there] = motion.posterior(moment[there], rows, best_only=True).sd
+    return out
+
+
+def _slowest_sd(motion: Motion, moment: Floats) -> Floats:
+    """As unsure as the acceleration, over its change, for that passes nothing there. [m]."""
+    ends = motion.start_s, motion.end_s
+    early, late = (np.clip(moment + d, *ends) for d in (-_AROUND_S, _AROUND_S))
+    change = motion.at(late).accel_long_mps2 - motion.at(early).accel_long_mps2
+    jerk = np.maximum(np.abs(change) / (late - early), _LEAST_JERK_MPS3)
+    moved = _sd(motion, moment, "along") * motion.at(moment).speed_mps / jerk
+    place = np.zeros((len(moment), 6))
+    place[:, :2] = motion.at(moment).direction
+    return np.hypot(moved, motion.posterior(moment, place, best_only=True).sd)
+
+
+def _asides(
+    track: Track, motion: Motion, traces: Mapping[int, LapTrace], clean: Sequence[int],
+    passes: pd.DataFrame, station: Floats,
+) -> tuple[Floats, Floats]:  # fmt: skip
+    """
+    How far to the left of the usual line each pass was at a station, and its sd. [m].
+
+    The sd is that against the mean of the clean passes, for which what all passes share drops out.
+    """
+    aside, sd = np.full(len(passes), np.nan), np.full(len(passes), np.nan)
+    laps, corner = passes["lap"].to_numpy(), passes["corner"].to_numpy()
+    own = np.isin(laps, np.asarray(clean)) & np.isfinite(station)
+    counts = {c: int(own[corner == c].sum()) for c in np.unique(corner)}
+    known = np.array([counts[c] >= _LINES_LEAST for c in corner]) & np.isfinite(station)
+    if not known.any():
+        return aside, sd
+    laps, corner, own, s = laps[known], corner[known], own[known], station[known]
+    pairs = list(zip(laps, s, strict=True))
+    offset = np.array([float(traces[n].at_station("offset_m", at)) for n, at in pairs])
+    aside[known] = offset - usual_offset(traces, clean, s)
+    moment = np.array([float(traces[n].time_at(at)[0]) for n, at in pairs])
+    path = track.path
+    assert path is not None
+    heading = path.at(np.mod(s, track.length_m)).heading_rad
+    across = np.zeros((len(s), 6))
+    across[:, 0], across[:, 1] = -np.sin(heading), np.cos(heading)
+    cov = motion.posterior(moment, across, best_only=True).covs[0]
+    same = (corner[:, None] == corner[None, :]) & own[None, :]
+    weights = np.eye(len(s)) - same / same.sum(axis=1, keepdims=True)
+    variance = np.einsum("ij,ij->i", weights @ cov, weights)
+    sd[known] = np.sqrt(np.maximum(variance, 0.0))
+    return aside, sd
