@@ -6,10 +6,10 @@ import pytest
 
 from lapwright.analysis.before_after import (
     Difference,
+    Wording,
     change_text,
     difference_of_means,
     lap_time_change,
-    quicker_by,
 )
 from lapwright.analysis.student_t import t_quantile
 
@@ -93,9 +93,23 @@ def test_nothing_has_no_sign() -> None:
     # Both 90.10 s to the last digit shown, and the interval's upper end rounds to nothing.
     before = Difference(90.1, 90.0991, -0.0009, -0.5, -0.0001, 9, 9)
     said = change_text("Clean laps", before)
-    assert "90.10 s before, 90.10 s after, as quick; 95 % interval -0.50 to 0.00 s" in said
+    assert (
+        "90.10 s before, 90.10 s after, as quick (95 % interval 0.00 to 0.50 s quicker; 9 laps"
+        in said
+    )
     assert "-0.00" not in said
-    assert quicker_by(0.2) == "0.20 s slower"
+
+
+def test_an_interval_is_said_in_the_words_of_its_change() -> None:
+    change = Difference(10.57, 10.32, -0.23, -0.41, -0.05, 9, 7)
+    assert (
+        Wording().with_interval(change) == "0.23 s quicker (95 % interval 0.05 to 0.41 s quicker)"
+    )
+    place = Wording("ft", "earlier", "later", "at the same place", 0, 3.28)
+    assert place.interval(1.0, 3.0) == "3 to 10 ft later"
+    assert place.interval(-3.0, 1.0) == "10 ft earlier to 3 ft later"
+    assert place.interval(-3.0, -1.0) == "3 to 10 ft earlier"
+    assert place.amount(0.1) == "at the same place"
 
 
 def test_laps_that_are_not_clean_do_not_count() -> None:

@@ -7,6 +7,7 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
+from lapwright.analysis.before_after import difference_of_means
 from lapwright.analysis.follow_up import what_came_of_it
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.sayings import lap_list, rounded_towards, seconds
@@ -68,26 +69,45 @@ def test_what_came_of_it(before: World, after: World) -> None:
     # The other is still there: no more than its own interval.
     assert speed.against_rest.low95 < 0.0 < speed.against_rest.high95
     # Nothing is noted as tried, so nobody is told that they tried it.
-    assert braking.text.startswith("Worth trying last time was another braking point at corner 1")
+    assert braking.text.startswith(
+        "Not noted as tried, worth trying last time: braking at corner 1: on average "
+    )
     assert not braking.noted
     assert "95 % interval" in braking.text
-    assert "later than before" in braking.text
-    assert "not resolved" in speed.text
+    assert " m later (95 % interval " in braking.text
+    assert " s quicker (95 % interval " in braking.text
+    assert "-" not in braking.text
+    assert speed.text.endswith("it may as well be nothing.")
+    # A feature's interval holds where the two sessions lie on the track.
+    rows = [s.bare_passes[s.bare_passes["corner"] == 1] for s in (before.session, after.session)]
+    scatter = difference_of_means(*(r["brake_station_m"].dropna().to_numpy() for r in rows))
+    placed = max(float(np.linalg.norm(s.session.placing.cov_m2)) for s in (before, after))
+    assert (braking.feature.high95 - braking.feature.low95 > scatter.high95 - scatter.low95) == (
+        placed > 0.0
+    )
     assert "km/h before" in speed.text
     mph = what_came_of_it(before.session, after.session, items, Units("mph"))
     assert any("mph before" in f.text for f in mph)
 
 
-def test_only_what_is_noted_is_said_to_have_been_tried(before: World, after: World) -> None:
+def test_what_is_noted_is_quoted_and_not_judged(before: World, after: World) -> None:
     session, items = after.session, before.session.worth_trying
-    kept, session.notes = session.notes, LogNotes(tried=("T1: brake later",))
+    note = "T1: brake earlier,  to keep the rear in"
+    kept, session.notes = session.notes, LogNotes(tried=(note,))
     try:
         came = what_came_of_it(before.session, session, items)
     finally:
         session.notes = kept
     assert {f.item.corner: f.noted for f in came} == {1: True, 4: False, 10: False}
-    for one in came:
-        assert one.text.startswith("You tried " if one.noted else "Worth trying last time was ")
+    texts = {f.item.corner: f.text for f in came}
+    assert texts[1].startswith(
+        'Noted: "T1: brake earlier, to keep the rear in". Braking at corner 1: '
+    )
+    assert "clean passes then" in texts[1]
+    for corner in (4, 10):
+        assert texts[corner].startswith("Not noted as tried, worth trying last time: ")
+        assert "You" not in texts[corner]
+        assert "clean passes then" not in texts[corner]
 
 
 def test_nothing_tried_nothing_came(before: World, after: World) -> None:

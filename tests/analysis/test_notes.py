@@ -1,5 +1,6 @@
 """Weekend notes: read leniently, edited without harm."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,13 @@ def test_no_file_says_nothing(tmp_path: Path) -> None:
 def test_a_single_text_counts_as_a_list(path: Path) -> None:
     path.write_text('[logs."a.csv"]\ntried = "corner 4"\n', encoding="utf-8")
     assert read_notes(path)["a.csv"].tried == ("corner 4",)
+
+
+def test_a_number_tried_is_a_corner(path: Path) -> None:
+    path.write_text('[logs."a.csv"]\ntried = [4, "T10"]\n[logs."b.csv"]\ntried = 4\n')
+    notes = read_notes(path)
+    assert notes["a.csv"].tried == ("corner 4", "T10")
+    assert notes["b.csv"].tried == ("corner 4",)
 
 
 def test_items_come_back_and_nothing_else_changes(path: Path) -> None:
@@ -112,6 +120,38 @@ def test_line_ends_and_the_byte_order_mark_stay(path: Path) -> None:
     assert path.read_bytes() == raw
 
 
+@pytest.mark.parametrize("usual", ["\n", "\r\n"])
+def test_each_line_keeps_its_own_end(path: Path, usual: str) -> None:
+    other = "\r\n" if usual == "\n" else "\n"
+    old = NOTES.replace("\n", usual).replace(f'dry"{usual}', f'dry"{other}')
+    assert old.count("\r\n") not in (0, NOTES.count("\n"))
+    path.write_bytes(old.encode())
+    write_worth_trying(path, "friday.csv", [ITEM])
+    written = path.read_bytes().decode()
+    assert written.startswith(old)
+    added = (
+        written.removeprefix(old).replace("\r\n", "\n") if usual == "\n" else written[len(old) :]
+    )
+    assert added.count("\n") == written[len(old) :].count(usual) > 5
+    # A second look puts its table where the first stands, and the last line may have no end.
+    path.write_bytes((written + "[x]").encode())
+    write_worth_trying(path, "friday.csv", [replace(ITEM, corner=5)])
+    assert path.read_bytes().decode().startswith(old)
+    assert path.read_bytes().decode().endswith(f"{usual}[x]")
+    write_worth_trying(path, "friday.csv", [])
+    assert path.read_bytes().decode() == old + "[x]"
+
+
+@pytest.mark.parametrize(
+    "text", ['logs = {"a.csv" = {driver = "R"}}\n', '[logs]\n"a.csv" = {driver = "R"}\n']
+)
+def test_notes_in_braces_are_told_to_have_a_header(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(NotesError, match=r"a header .* of its own, neither in braces"):
+        write_worth_trying(path, "a.csv", [ITEM])
+    assert path.read_text(encoding="utf-8") == text
+
+
 def test_a_name_that_is_no_text_is_one_clear_line(path: Path) -> None:
     # How a file name that is not UTF-8 reaches Python: PEP 383.
     with pytest.raises(NotesError, match="Give the log a name in plain letters"):
@@ -133,7 +173,8 @@ def test_a_link_stays_a_link(path: Path, tmp_path: Path) -> None:
         ("logs = 3\n", "'logs' is not made of tables"),
         ("[logs]\na = 1\n", "'logs' is not made of tables"),
         ('[logs."a"]\ndriver = 3\n', "'logs.a.driver' should be text, not 3"),
-        ('[logs."a"]\ntried = [1]\n', "'logs.a.tried' should be a list of texts, not 1"),
+        ('[logs."a"]\ntried = [true]\n', "'logs.a.tried' should be a list of texts, not True"),
+        ('[logs."a"]\nchanges = [1]\n', "'logs.a.changes' should be a list of texts, not 1"),
         ('[logs."a"]\nfirst_lap = "x"\n', "should be a whole number"),
         ('[logs."a"]\nfirst_lap = true\n', "should be a whole number"),
         ('[logs."a"]\nworth_trying = 3\n', "is not made of tables"),

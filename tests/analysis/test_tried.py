@@ -2,7 +2,7 @@
 
 import pytest
 
-from lapwright.analysis.tried import not_tried_text, parse_tried, what_was_tried
+from lapwright.analysis.tried import parse_tried, what_was_tried
 from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
 
@@ -27,51 +27,91 @@ CORNERS = [
 
 
 @pytest.mark.parametrize(
-    ("text", "meaning"),
+    ("text", "pairs"),
     [
-        ("corner 1, braking: at the usual place", ((1,), "braking")),
-        ("Brake later for corner 3", ((3,), "braking")),
-        ("corner 4, minimum speed", ((4,), "minimum_speed")),
-        ("Corner 10 throttle as early as on the quicker passes", ((10,), "throttle")),
-        ("another line at corner 2", ((2,), "line")),
-        ("corner 7", ((7,), None)),
-        ("tyre pressures", ((), None)),
+        ("corner 1, braking: at the usual place", {1: "braking"}),
+        ("Brake later for corner 3", {3: "braking"}),
+        ("corner 4, minimum speed", {4: "minimum_speed"}),
+        ("Corner 10 throttle as early as on the quicker passes", {10: "throttle"}),
+        ("another line at corner 2", {2: "line"}),
         # As the debrief writes its codes.
-        ("corner 4, minimum_speed", ((4,), "minimum_speed")),
+        ("corner 4, minimum_speed", {4: "minimum_speed"}),
         # By name: letter case, blanks and words around it do not matter, parts of words do.
-        ("long  barrow: carry more", ((4,), "minimum_speed")),
-        ("LONG BARROW min speed", ((4,), "minimum_speed")),
-        ("Earlier throttle out of höhe", ((10,), "throttle")),
-        ("turnstile braking", ((), "braking")),
+        ("long  barrow: carry more", {4: "minimum_speed"}),
+        ("LONG BARROW min speed", {4: "minimum_speed"}),
+        ("Earlier throttle out of höhe", {10: "throttle"}),
+        ("turnstile braking", {}),
         # The longer name first, and a name is no code.
-        ("stile out: throttle", ((5,), "throttle")),
-        ("Stile: throttle", ((3,), "throttle")),
-        ("Line Farm: brake later", ((2,), "braking")),
-        ("line farm", ((2,), None)),
-        # A number counts before a name it is compared with.
-        ("corner 4, throttle as at Gatehouse", ((4,), "throttle")),
-        # Several corners in one entry; a distance is no corner.
-        ("T4 and 5: throttle", ((4, 5), "throttle")),
-        ("Gatehouse and Long Barrow, line", ((1, 4), "line")),
-        ("corner 4, 5 m later on the brakes", ((4,), "braking")),
-        ("corner 4 and 5 m later on the brakes", ((4,), "braking")),
-        ("7: throttle", ((7,), "throttle")),
-        ("5 m later", ((), None)),
-        # What is said first is what is meant.
-        ("corner 4 throttle, less brake", ((4,), "throttle")),
-        ("corner 4, more apex speed", ((4,), "minimum_speed")),
-        ("corner 4, later apex", ((4,), "line")),
+        ("stile out: throttle", {5: "throttle"}),
+        ("Stile: throttle", {3: "throttle"}),
+        ("Line Farm: brake later", {2: "braking"}),
+        # A corner that is named twice is one corner.
+        ("T4 (Long Barrow), braking", {4: "braking"}),
+        # Several corners in one entry; a distance, a gear or a lap is no corner.
+        ("T4 and 5: throttle", {4: "throttle", 5: "throttle"}),
+        ("T4, T5: throttle", {4: "throttle", 5: "throttle"}),
+        ("corners 4, 10: throttle", {4: "throttle", 10: "throttle"}),
+        ("corners 4,5 and 10: throttle", {4: "throttle", 5: "throttle", 10: "throttle"}),
+        ("Gatehouse and Long Barrow, line", {1: "line", 4: "line"}),
+        ("braking at corner 4 and at corner 10", {4: "braking", 10: "braking"}),
+        ("corner 4, 5 m later on the brakes", {4: "braking"}),
+        ("corner 4 and 5 m later on the brakes", {4: "braking"}),
+        ("corner 4: brake at the 100 board, in 3rd gear, from lap 5 on", {4: "braking"}),
+        ("7: throttle", {7: "throttle"}),
+        ("corner 4, more apex speed", {4: "minimum_speed"}),
+        ("corner 4, later apex", {4: "line"}),
+        # A corner and nothing else.
+        ("corner 7", {7: None}),
+        ("line farm", {2: None}),
+        ("7", {7: None}),
+        ("corners 4, 10", {4: None, 10: None}),
+        # Each corner with the code beside it.
+        ("corner 4 minimum speed, corner 10 throttle", {4: "minimum_speed", 10: "throttle"}),
+        ("braking at Gatehouse and earlier throttle at Stile", {1: "braking", 3: "throttle"}),
+        ("T4: line; T5 and 6: throttle", {4: "line", 5: "throttle", 6: "throttle"}),
+        ("T4: line; T5/6: throttle", {4: "line", 5: "throttle", 6: "throttle"}),
     ],
 )
-def test_notes_of_a_try_are_understood(
-    text: str, meaning: tuple[tuple[int, ...], str | None]
-) -> None:
-    assert parse_tried(text, CORNERS) == meaning
+def test_notes_of_a_try_are_understood(text: str, pairs: dict[int, str | None]) -> None:
+    assert parse_tried(text, CORNERS) == tuple(pairs.items())
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "tyre pressures",
+        "5 m later",
+        # More than one code for a corner.
+        "Long Barrow: brake later and earlier throttle",
+        "corner 4 throttle, less brake",
+        "corner 4: braking, corner 4: throttle",
+        "corner 4, minimum speed, corner 10, throttle",
+        "T4: line; T5, T6: throttle",
+        "corner 4 minimum speed, throttle at all others",
+        # A corner that is only compared with, or is not certainly meant.
+        "corner 4 braking like in corner 10",
+        "corner 4, throttle as at Gatehouse",
+        "corner 1-4: braking",
+        "corners 1 to 4: braking",
+        "corner 1 to corner 4: braking",
+        "T1 - T4: braking",
+        "corner 4, 10: throttle",
+        "corner 4 minimum speed, 10 throttle",
+        # A corner without a code, but with more to say.
+        "corner 4: no change",
+        "kerb at corner 4",
+        # No corner.
+        "did not dare the throttle",
+        "",
+    ],
+)
+def test_nothing_is_guessed(text: str) -> None:
+    assert parse_tried(text, CORNERS) == ()
 
 
 def test_without_a_track_numbers_are_understood() -> None:
-    assert parse_tried("corner 4, minimum speed") == ((4,), "minimum_speed")
-    assert parse_tried("Long Barrow, minimum speed") == ((), "minimum_speed")
+    assert parse_tried("corner 4, minimum speed") == ((4, "minimum_speed"),)
+    assert parse_tried("Long Barrow, minimum speed") == ()
 
 
 ITEMS = (WorthTrying(1, "braking"), WorthTrying(4, "line"), WorthTrying(4, "throttle"))
@@ -88,21 +128,31 @@ def test_what_was_tried_and_what_was_left() -> None:
     one = what_was_tried(("Long Barrow throttle",), ITEMS, CORNERS)
     assert (one.items, one.left) == (ITEMS[2:], ITEMS[:2])
     # An idea of one's own is followed up as well, once the note says where and what.
-    own = what_was_tried(("corner 1 brake", "corner 9, braking", "brake at 9"), ITEMS, CORNERS)
+    own = what_was_tried(
+        ("corner 1 brake", "corner 9, braking", "brakes at corner 9"), ITEMS, CORNERS
+    )
     assert own.items == (ITEMS[0], WorthTrying(9, "braking"))
     assert own.left == ITEMS[1:]
 
 
+def test_entries_are_quoted() -> None:
+    tried = ("T4:  throttle later", "corner 1", "Long Barrow throttle", "brake at 9", "T9, line")
+    noted = {
+        (n.item.corner, n.item.code): n.text for n in what_was_tried(tried, ITEMS, CORNERS).noted
+    }
+    assert noted == {
+        (1, "braking"): "corner 1",
+        (4, "throttle"): 'T4: throttle later"; "Long Barrow throttle',
+        (9, "line"): "T9, line",
+    }
+
+
 def test_what_is_not_understood_is_said_with_how_to_write_it() -> None:
     tried = ("softer bar", "corner 14, braking", "corner 9", "corner 4, line", "T4 and T14: line")
-    advice = what_was_tried(tried, ITEMS, CORNERS).advice
+    sorted_out = what_was_tried(tried, ITEMS, CORNERS)
     for text in ("softer bar", "corner 14, braking", "corner 9", "T4 and T14: line"):
-        assert f'"{text}"' in advice
-    assert '"corner 4, line"' not in advice
-    assert "by number or name, and one of braking, minimum speed, throttle, line" in advice
-
-
-def test_what_was_left_in_one_sentence() -> None:
-    assert not_tried_text(ITEMS[:2], CORNERS) == (
-        "Not noted as tried: corner 1 (Gatehouse), braking; corner 4 (Long Barrow), line."
-    )
+        assert f'"{text}"' in sorted_out.advice
+    assert '"corner 4, line"' not in sorted_out.advice
+    assert sorted_out.items == (ITEMS[1],)
+    assert "Write one entry for each corner of this circuit, by number or name" in sorted_out.advice
+    assert "and one of braking, minimum speed, throttle, line" in sorted_out.advice

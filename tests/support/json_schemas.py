@@ -108,8 +108,13 @@ CHECK = exactly(
     columns=listed(exactly(name=TEXT, read_as=maybe(TEXT), unit=maybe(TEXT), filled=NUMBER)),
 )  # fmt: skip
 CAME = exactly(
-    corner=COUNT, code=TEXT, text=TEXT, before_s=NUMBER, after_s=NUMBER, change_s=NUMBER,
-    change_ci95_s=listed(maybe(NUMBER), 2, 2),
+    corner=COUNT, code={"enum": ["braking", "minimum_speed", "throttle", "line"]},
+    noted=maybe(TEXT), text=TEXT, passes_before=COUNT, passes_after=COUNT, before_s=NUMBER,
+    after_s=NUMBER, change_s=NUMBER, change_ci95_s=listed(maybe(NUMBER), 2, 2),
+    against_rest_s=NUMBER, against_rest_ci95_s=listed(maybe(NUMBER), 2, 2),
+    feature={"enum": ["brake_station_m", "min_speed_mps", "throttle_station_m", "apex_offset_m"]},
+    feature_before=maybe(NUMBER), feature_after=maybe(NUMBER), feature_change=maybe(NUMBER),
+    feature_change_ci95=listed(maybe(NUMBER), 2, 2),
 )  # fmt: skip
 DEBRIEF = exactly(
     **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), before_remarks=listed(TEXT),

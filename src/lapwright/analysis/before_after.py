@@ -6,7 +6,6 @@ have in common (a receiver's drift, where a session lies on the track).  It does
 changed with the change: the driver's day, tyres, temperature, fuel.
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +13,6 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis.student_t import t_quantile
-from lapwright.units import signed
 
 Floats = npt.NDArray[np.float64]
 
@@ -119,32 +117,68 @@ def lap_time_change(before: pd.DataFrame, after: pd.DataFrame) -> Difference:
     return difference_of_means(sides[0], sides[1])
 
 
-def quicker_by(change_s: float) -> str:
+@dataclass(frozen=True, slots=True)
+class Wording:
     """
-    Say a change of a time.
+    How a change of a quantity is said.
 
-    Examples
-    --------
-    >>> quicker_by(-0.123), quicker_by(0.123), quicker_by(-0.0049)
-    ('0.12 s quicker', '0.12 s slower', 'as quick')
+    Attributes
+    ----------
+    unit : str
+    less, more : str
+        What a quantity that went down or up has become.
+    same : str
+    places : int
+        Decimal places.
+    scale : float
+        From SI to the unit.
     """
-    size = f"{abs(change_s):.2f}"
-    if float(size) == 0.0:
-        return "as quick"
-    return f"{size} s {'quicker' if change_s < 0.0 else 'slower'}"
 
+    unit: str = "s"
+    less: str = "quicker"
+    more: str = "slower"
+    same: str = "as quick"
+    places: int = 2
+    scale: float = 1.0
 
-def interval_text(change: Difference) -> str:
-    """
-    Write the 95 % interval of a change of a time, without a minus before nothing.
+    def amount(self, change: float) -> str:
+        """
+        Say a change.
 
-    Examples
-    --------
-    >>> interval_text(Difference(90.0, 90.1, 0.1, -0.001, 0.201, 5, 5))
-    '0.00 to +0.20 s'
-    """
-    low, high = (signed(v, math.nan, 2) for v in (change.low95, change.high95))
-    return f"{low} to {high} s"
+        Examples
+        --------
+        >>> said = Wording()
+        >>> said.amount(-0.123), said.amount(0.123), said.amount(-0.0049)
+        ('0.12 s quicker', '0.12 s slower', 'as quick')
+        """
+        size = self._size(change)
+        return f"{size} {self.unit} {self._word(change)}" if float(size) else self.same
+
+    def interval(self, low: float, high: float) -> str:
+        """
+        Say an interval in the words of the change, not by signs.
+
+        Examples
+        --------
+        >>> said = Wording()
+        >>> said.interval(-0.41, -0.05), said.interval(-0.24, 0.03), said.interval(-0.001, 0.201)
+        ('0.05 to 0.41 s quicker', '0.24 s quicker to 0.03 s slower', '0.00 to 0.20 s slower')
+        """
+        small, large = sorted((low, high), key=abs)
+        if float(self._size(small)) == 0.0 or small * large > 0.0:
+            return f"{self._size(small)} to {self._size(large)} {self.unit} {self._word(large)}"
+        return f"{self.amount(low)} to {self.amount(high)}"
+
+    def with_interval(self, change: Difference) -> str:
+        """Say a change with its 95 % interval."""
+        within = self.interval(change.low95, change.high95)
+        return f"{self.amount(change.difference)} (95 % interval {within})"
+
+    def _size(self, change: float) -> str:
+        return f"{abs(change) * self.scale:.{self.places}f}"
+
+    def _word(self, change: float) -> str:
+        return self.less if change < 0.0 else self.more
 
 
 def change_text(what: str, change: Difference) -> str:
@@ -162,13 +196,14 @@ def change_text(what: str, change: Difference) -> str:
     -------
     str
     """
-    laps = f"{change.count_before} before, {change.count_after} after"
+    laps = f"{change.count_before} laps before, {change.count_after} after"
     if min(change.count_before, change.count_after) < 2 or not np.isfinite(change.difference):
         return f"{what}: too few to compare ({laps})."
+    time = Wording()
     said = (
         f"{what}: {change.before:.2f} s before, {change.after:.2f} s after, "
-        f"{quicker_by(change.difference)}; "
-        f"95 % interval {interval_text(change)} ({laps})."
+        f"{time.amount(change.difference)} (95 % interval "
+        f"{time.interval(change.low95, change.high95)}; {laps})."
     )
     if change.too_few:
         return f"{said} That is too few laps to lean on."

@@ -16,9 +16,8 @@ import pandas as pd
 
 from lapwright.analysis.before_after import (
     Difference,
+    Wording,
     difference_of_means,
-    interval_text,
-    quicker_by,
 )
 from lapwright.analysis.evidence import (
     clean_passes,
@@ -28,17 +27,17 @@ from lapwright.analysis.evidence import (
     without_lap,
 )
 from lapwright.analysis.notes import LogNotes
-from lapwright.analysis.sayings import place
+from lapwright.analysis.placing import Placing
 from lapwright.analysis.trace import LapTrace
-from lapwright.analysis.tried import what_was_tried
+from lapwright.analysis.tried import what_and_where, what_was_tried
 from lapwright.analysis.worth_trying_item import WorthTrying
-from lapwright.geometry import Track
+from lapwright.geometry import Corner, Track
 from lapwright.motion import Motion
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
-_COLUMNS = {
+COLUMNS = {
     "braking": "brake_station_m",
     "minimum_speed": "min_speed_mps",
     "throttle": "throttle_station_m",
@@ -59,6 +58,8 @@ class _Session(Protocol):
     def bare_passes(self) -> pd.DataFrame: ...
     @property
     def notes(self) -> LogNotes: ...
+    @property
+    def placing(self) -> Placing: ...
     def trace(self, lap: int) -> LapTrace: ...
 
 
@@ -75,10 +76,11 @@ class FollowUp:
     against_rest : Difference
         The same without what the other corners changed by. [s]
     feature : Difference
-        Of what was to be changed: a station or an offset [m] or a speed [m/s].
+        Of what was to be changed: a station or an offset [m] or a speed [m/s].  Its interval
+        holds the passes' scatter and where the sessions lie on the track.
     text : str
-    noted : bool
-        Whether the notes say that it was tried; else it was only worth trying.
+    note : str
+        What the notes say was tried, in their own words; empty where it was only worth trying.
     """
 
     item: WorthTrying
@@ -86,7 +88,12 @@ class FollowUp:
     against_rest: Difference
     feature: Difference
     text: str
-    noted: bool
+    note: str = ""
+
+    @property
+    def noted(self) -> bool:
+        """Whether the notes say that it was tried; which way, only they know."""
+        return bool(self.note)
 
 
 def what_came_of_it(
@@ -100,7 +107,7 @@ def what_came_of_it(
     previous : Session
         The one before, of the same driver.
     session : Session
-        On the same track; what its notes say was tried is said to have been, and no more.
+        On the same track; what its notes say was tried is quoted.
     items : sequence of WorthTrying
     units : Units, optional
         For the sentences.
@@ -121,17 +128,17 @@ def what_came_of_it(
         _timed(s, table, spans, corners)
         for s, table in zip((previous, session), clean, strict=True)
     )
-    noted = what_was_tried(session.notes.tried, items, session.track.corners).items
+    tried = what_was_tried(session.notes.tried, items, session.track.corners)
+    notes = {one.item: one.text for one in tried.noted}
     out = []
     for item in items:
         rows = before.of(item.corner), after.of(item.corner)
         if len(rows[0]) and len(rows[1]):
-            out.append(
-                _followed(
-                    item, before, after, rows, session.track, units or Units(),
-                    noted=item in noted,
-                )
-            )  # fmt: skip
+            corner = next(c for c in session.track.corners if c.order == item.corner)
+            shared = [_shared_variance(x, item.code, corner) for x in (previous, session)]
+            came = _came_of(item, before, after, rows, shared)
+            said = _text(item, *came, session.track, units or Units(), notes.get(item, ""))
+            out.append(FollowUp(item, *came, said, notes.get(item, "")))
     return tuple(out)
 
 
@@ -169,28 +176,34 @@ def _timed(
     return _Timed(passes, rows, covs["span"])
 
 
-def _followed(
+def _came_of(
     item: WorthTrying, before: _Timed, after: _Timed,
-    rows: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]], track: Track, units: Units,
-    *, noted: bool,
-) -> FollowUp:  # fmt: skip
+    rows: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]], shared: list[float],
+) -> tuple[Difference, Difference, Difference]:  # fmt: skip
+    """Change of the time, of the same against the rest of the lap, and of the feature."""
     sides = (before, after)
     spans = [e.passes["span_s"].to_numpy()[r] for e, r in zip(sides, rows, strict=True)]
     common = [e.common_variance(r) for e, r in zip(sides, rows, strict=True)]
     time = difference_of_means(spans[0], spans[1], common[0], common[1])
     excess = _against_rest(before, after)
     rest = difference_of_means(excess[0][rows[0]], excess[1][rows[1]], common[0], common[1])
-    column = _COLUMNS[item.code]
+    column = COLUMNS[item.code]
     values = [
         e.passes[column].to_numpy(dtype=np.float64)[r] for e, r in zip(sides, rows, strict=True)
     ]
-    feature = difference_of_means(*(v[np.isfinite(v)] for v in values))
-    corner = next(c for c in track.corners if c.order == item.corner)
-    where = place(corner)
-    what = f"{_TRIED[item.code]} at {where[0].lower()}{where[1:]}"
-    opening = f"You tried {what}" if noted else f"Worth trying last time was {what}"
-    text = f"{opening}: {_came(item.code, time, rest, feature, units)}"
-    return FollowUp(item, time, rest, feature, text, noted)
+    feature = difference_of_means(*(v[np.isfinite(v)] for v in values), *shared)
+    return time, rest, feature
+
+
+def _shared_variance(session: _Session, code: str, corner: Corner) -> float:
+    """Variance in square metres of a feature's place that all passes of a session share."""
+    path = session.track.path
+    if code == "minimum_speed" or path is None:
+        return 0.0
+    heading = float(path.at(np.mod([corner.apex_m], session.track.length_m)).heading_rad[0])
+    along = np.array([np.cos(heading), np.sin(heading)])
+    axis = np.array([-along[1], along[0]]) if code == "line" else along
+    return float(axis @ session.placing.cov_m2 @ axis)
 
 
 def _against_rest(before: _Timed, after: _Timed) -> tuple[Floats, Floats]:
@@ -202,42 +215,53 @@ def _against_rest(before: _Timed, after: _Timed) -> tuple[Floats, Floats]:
     return excess[: len(tables[0])], excess[len(tables[0]) :]
 
 
-def _came(code: str, time: Difference, rest: Difference, feature: Difference, units: Units) -> str:
+def _text(
+    item: WorthTrying, time: Difference, rest: Difference, feature: Difference, track: Track,
+    units: Units, note: str,
+) -> str:  # fmt: skip
+    """Say what came of an item: of one that was noted in full, of another shortly."""
+    what = what_and_where(item, track.corners)
+    changed = _feature_text(item.code, feature, units)
+    changed += "; " if changed else ""
+    if not note:
+        return (
+            f"Not noted as tried, worth trying last time: {what}: {changed}against the rest of the "
+            f"lap {_rest_text(rest)}"
+        )
     laps = f"{time.count_before} clean passes then, {time.count_after} now"
-    said = ""
-    if np.isfinite(feature.difference):
-        said = _feature_text(code, feature, units) + "; "
-    said += f"{time.before:.2f} s before, {time.after:.2f} s after ({laps})"
-    if not np.isfinite(rest.low95):
-        return f"{said}. That is too few passes to judge by."
-    said += (
-        f". Against the rest of the lap it is {quicker_by(rest.difference)}, "
-        f"95 % interval {interval_text(rest)}"
+    return (
+        f'Noted: "{note}". {what[0].upper()}{what[1:]}: {changed}{time.before:.2f} s before, '
+        f"{time.after:.2f} s after ({laps}). Against the rest of the lap {_rest_text(rest)}"
     )
+
+
+def _rest_text(rest: Difference) -> str:
+    if not np.isfinite(rest.low95):
+        return "it is not known: too few passes to judge by."
+    said = Wording().with_interval(rest)
     if rest.too_few:
         return f"{said}; too few passes to lean on."
-    return f"{said}." if rest.resolved else f"{said}: not resolved, it may as well be nothing."
-
-
-_TRIED = {
-    "braking": "another braking point",
-    "minimum_speed": "a higher minimum speed",
-    "throttle": "earlier throttle",
-    "line": "another line",
-}
+    return f"{said}." if rest.resolved else f"{said}: it may as well be nothing."
 
 
 def _feature_text(code: str, feature: Difference, units: Units) -> str:
-    change = feature.difference
+    if not np.isfinite(feature.difference):
+        return ""
+    metre = units.distance_of(1.0)
+    wording = {
+        "braking": Wording(units.distance, "earlier", "later", "at the same place", 0, metre),
+        "throttle": Wording(units.distance, "earlier", "later", "at the same place", 0, metre),
+        "line": Wording(units.distance, "farther right", "farther left", "as far left", 1, metre),
+        "minimum_speed": Wording(units.speed, "lower", "higher", "as high", 1, units.speed_of(1.0)),
+    }[code]
+    if not np.isfinite(feature.low95):
+        said = f"{wording.amount(feature.difference)}, from too few passes to judge by"
+    elif feature.resolved:
+        said = f"on average {wording.with_interval(feature)}"
+    else:
+        within = wording.interval(feature.low95, feature.high95)
+        said = f"no difference shown (95 % interval {within})"
     if code == "minimum_speed":
-        return (
-            f"minimum speed {units.speed_of(feature.before):.1f} {units.speed} before, "
-            f"{units.speed_of(feature.after):.1f} {units.speed} after"
-        )
-    if code == "line":
-        side = "left" if change >= 0.0 else "right"
-        far = f"{abs(units.distance_of(change)):.1f} {units.distance}"
-        return f"at the apex {far} farther to the {side} than before"
-    what = "braking" if code == "braking" else "throttle"
-    far = f"{abs(units.distance_of(change)):.0f} {units.distance}"
-    return f"{what} {far} {'later' if change >= 0.0 else 'earlier'} than before"
+        before, after = (units.speed_of(v) for v in (feature.before, feature.after))
+        said += f", {before:.1f} {units.speed} before, {after:.1f} {units.speed} after"
+    return f"at the apex {said}" if code == "line" else said

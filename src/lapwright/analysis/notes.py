@@ -21,6 +21,7 @@ import codecs
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
 
@@ -119,8 +120,7 @@ def write_worth_trying(path: str | Path, log_name: str, items: Sequence[WorthTry
     new = with_worth_trying(old, log_name, items, path)
     if new == old:
         return
-    if 2 * raw.count(b"\r\n") > raw.count(b"\n"):
-        new = new.replace("\n", "\r\n")
+    new = _with_line_ends(new, raw.decode("utf-8-sig"))
     mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
     try:
         content = new.encode("utf-8")
@@ -144,6 +144,21 @@ def _decoded(raw: bytes, path: Path) -> str:
     except UnicodeDecodeError as error:
         msg = "is not UTF-8 text"
         raise NotesError(msg, path, hint="Save it as UTF-8") from error
+
+
+def _with_line_ends(new: str, old: str) -> str:
+    """Give each line the end it had before, and new lines the end that most lines had."""
+    raw = old.split("\n")
+    usual = "\r\n" if 2 * old.count("\r\n") > old.count("\n") else "\n"
+    # What follows the last line end has none.
+    ends = ["\r\n" if line.endswith("\r") else "\n" for line in raw[:-1]] + [usual]
+    lines = new.split("\n")
+    out = [usual] * len(lines)
+    match = SequenceMatcher(None, [line.removesuffix("\r") for line in raw], lines, autojunk=False)
+    for block in match.get_matching_blocks():
+        out[block.b : block.b + block.size] = ends[block.a : block.a + block.size]
+    out[-1] = ""
+    return "".join(f"{line}{end}" for line, end in zip(lines, out, strict=True))
 
 
 def _log_notes(name: str, table: dict[str, Any], path: Path) -> LogNotes:
@@ -174,8 +189,11 @@ def _of_kind(value: Any, kind: type, where: str, said: str, path: Path) -> Any:
 
 
 def _texts(value: Any, where: str, path: Path) -> tuple[str, ...]:
-    """A list of texts; a single text counts as a list of one."""
+    """A list of texts; a single text counts as a list of one, a number tried as a corner's."""
     listed = value if isinstance(value, list) else [value]
+    if where.endswith(".tried"):
+        numbers = [isinstance(v, int) and not isinstance(v, bool) for v in listed]
+        listed = [f"corner {v}" if n else v for v, n in zip(listed, numbers, strict=True)]
     return tuple(_of_kind(v, str, where, "a list of texts", path) for v in listed)
 
 

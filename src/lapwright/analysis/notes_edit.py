@@ -22,6 +22,10 @@ _BY = "  # by the debrief, "
 # The header, and a line for each field.
 _LINES = 1 + len(fields(WorthTrying))
 _HINT = f"Remove the entries '{KEY}' of this log by hand, then try again"
+_BRACES = (
+    'Write this log\'s lines under a header [logs."FILE"] of its own, neither in braces nor with '
+    "dotted keys"
+)
 
 
 def parsed(text: str, path: Path) -> dict[str, Any]:
@@ -134,6 +138,8 @@ def _check_same(
 ) -> None:
     """Refuse a text that lost something, or does not read back as what was meant."""
     msg = "cannot be edited without harm"
+    # Where nothing of ours is there yet, only the shape of the table can stand in the way.
+    hint = _HINT if KEY in _table(before, log_name) else _BRACES
     try:
         after = tomllib.loads(new)
         removed, added = (
@@ -141,7 +147,7 @@ def _check_same(
             for blocks in change
         )
     except tomllib.TOMLDecodeError as error:
-        raise NotesError(msg, path, hint=_HINT) from error
+        raise NotesError(msg, path, hint=hint) from error
     same_items = _sorted(_items(before, log_name), added) == _sorted(
         _items(after, log_name), removed
     )
@@ -153,11 +159,15 @@ def _sorted(*lists: list[Any]) -> list[str]:
     return sorted(repr(entry) for entries in lists for entry in entries)
 
 
-def _items(document: dict[str, Any], log_name: str) -> list[Any]:
-    """A log's items as they stand there; anything else in their place is not ours to judge."""
+def _table(document: dict[str, Any], log_name: str) -> dict[str, Any]:
     logs = document.get("logs", {})
     table = logs.get(log_name, {}) if isinstance(logs, dict) else {}
-    listed = table.get(KEY, []) if isinstance(table, dict) else []
+    return table if isinstance(table, dict) else {}
+
+
+def _items(document: dict[str, Any], log_name: str) -> list[Any]:
+    """A log's items as they stand there; anything else in their place is not ours to judge."""
+    listed = _table(document, log_name).get(KEY, [])
     return listed if isinstance(listed, list) else [listed]
 
 

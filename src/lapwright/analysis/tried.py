@@ -2,13 +2,15 @@
 What the notes say was tried, and at which corner.
 
 People write as they speak ("Home Farm: earlier throttle", "T4 more minimum speed"), so an entry is
-searched for a corner's number or name and for a word of one of the codes.  What is not understood
-is said to be so, with how to write it: an entry passed over in silence looks like a result.
+searched for corners, by number or name, and for a word of one of the codes.  Nothing is guessed: an
+entry that may be read in two ways is said not to be understood, with how to write it.  Nor is it
+judged which way something was tried; the entry is quoted instead.
 """
 
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lapwright.analysis.sayings import named, place
 from lapwright.analysis.worth_trying_item import WorthTrying
@@ -20,20 +22,48 @@ CODE_NAMES = {
     "throttle": "throttle",
     "line": "line",
 }
-# "apex speed" before "apex": at the same place the longer word is meant.
+# In this order: "apex speed" is taken out before "apex" is looked for.
 _CODE_WORDS = {
-    "braking": r"brak",
     "minimum_speed": r"min(?:imum)?[ -]speed|minimum|(?:apex|corner|mid[ -]corner) speed|carry",
+    "braking": r"brak",
     "throttle": r"throttle|power|accelerat|on the gas",
     "line": r"lines?\b|apex|turn[ -]?in\b",
 }
-# "corner 4", "turns 4 and 5", "T4"; not the 5 of "corner 4 and 5 m later".
-_UNIT = r"(?!\d|[.,]\d|\s*(?:m|ft|km|mph|s|%)\b)"
-_NUMBERS = re.compile(
-    rf"\b(?:corners?|turns?|t)\s*(\d+){_UNIT}((?:\s*(?:and|&|\+|/)\s*\d+{_UNIT})*)"
-    r"|^\s*(\d+)\s*[:,]",
-    re.IGNORECASE,
+# A number with a unit is no corner: "corner 4, 5 m later", "brake at the 100 board", "3rd gear".
+_UNIT = (
+    r"\s*(?:m|metres?|meters?|ft|feet|foot|yd|yards?|km/?h|kph|mph|m/s|s|seconds?|%|bar|psi|rpm|g"
+    r"|board|marker|laps?|times|st|nd|rd|th)(?!\w)"
 )
+_NUMBER = rf"\d+(?!\d|\.\d|{_UNIT})"
+_AND = r"\s*(?:,\s*and\b|and\b|&|\+|/)\s*"
+_NUMBERS = re.compile(
+    # In the plural a comma joins as well: "corners 4, 10: throttle".
+    rf"\b(?:corners|turns)\s*{_NUMBER}(?:(?:{_AND}|\s*,\s*){_NUMBER})*"
+    rf"|\b(?:corner|turn|t)\s*{_NUMBER}(?:{_AND}{_NUMBER})*"
+    rf"|^\s*{_NUMBER}(?:(?:{_AND}|\s*,\s*){_NUMBER})*\s*(?=[:,]|$)"
+)
+_MEASURED = re.compile(rf"\d+(?:[.,]\d+)?{_UNIT}|\b(?:laps?|gear|set)\s*\d+(?:\s*(?:,|and)\s*\d+)*")
+_DIGITS = re.compile(r"\d+")
+_MENTION = re.compile(r"\x01([\d ]+)\x02")
+# What may stand between two corners of one list, and beside a corner that stands alone.
+_JOINING = re.compile(r"(?:[\s,:.&+/()]|\b(?:and|at|in|of|for|the|into|out|both|also)\b)*")
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """
+    Something noted as tried.
+
+    Attributes
+    ----------
+    item : WorthTrying
+        Of the session before, or an idea of one's own, which has a corner and a code alone.
+    text : str
+        The entry, as written.
+    """
+
+    item: WorthTrying
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,21 +73,25 @@ class Tried:
 
     Attributes
     ----------
-    items : tuple of WorthTrying
-        Items of the session before that are noted as tried, then ideas of one's own, which have a
-        corner and a code alone.
+    noted : tuple of Noted
+        Items of the session before first, each once.
     left : tuple of WorthTrying
         Items of the session before that are not noted as tried.
     advice : str
         Which entries were not understood and how to write them; empty where all were.
     """
 
-    items: tuple[WorthTrying, ...]
+    noted: tuple[Noted, ...]
     left: tuple[WorthTrying, ...]
     advice: str = ""
 
+    @property
+    def items(self) -> tuple[WorthTrying, ...]:
+        """What is noted as tried."""
+        return tuple(one.item for one in self.noted)
 
-def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, ...], str | None]:
+
+def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, str | None], ...]:
     """
     Read which corners and what a note of something tried is about.
 
@@ -70,43 +104,76 @@ def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, .
 
     Returns
     -------
-    orders : tuple of int
-        Numbers of the corners as noted, which the track may not have; empty where none is named.
-    code : str or None
-        What the entry speaks of first; None where it does not say.
+    tuple of (int, str or None)
+        Numbers of the corners as noted, which the track may not have, each with its code; None
+        where nothing but the corner is named.  Empty where it cannot be told for certain.
     """
-    said = " ".join(text.casefold().replace("_", " ").split())
-    orders: list[int] = []
-    for found in _NUMBERS.finditer(said):
-        orders += [int(n) for n in re.findall(r"\d+", found.group())]
-    said = _NUMBERS.sub(" ", said)
-    by_name, said = _named_in(said, corners)
-    # Beside a number a name only says it again, or what the corner was compared with.
-    return tuple(dict.fromkeys(orders or by_name)), _code_in(said)
+    said = _marked(" ".join(text.casefold().replace("_", " ").split()), corners)
+    if _DIGITS.search(_MENTION.sub(" ", said)):
+        # A number left over may be a corner: "corners 1 to 4".
+        return ()
+    codes = _codes_in(said)
+    if len(codes) > 1:
+        return _paired(said)
+    if not _in_one_list(said) or (not codes and _words(said)):
+        return ()
+    return tuple((order, codes[0] if codes else None) for order in _orders_in(said))
 
 
-def _named_in(said: str, corners: Iterable[Corner]) -> tuple[list[int], str]:
-    """Corners named in a text, and the text without them, so that no name passes for a code."""
-    found: list[tuple[int, int]] = []
+def _marked(said: str, corners: Iterable[Corner]) -> str:
+    """Put a mark in place of each corner, so that neither number nor name passes for more."""
+    said = _NUMBERS.sub(lambda m: f"\x01{' '.join(_DIGITS.findall(m.group()))}\x02", said)
     names = {c.order: " ".join(named(c).casefold().split()) for c in corners}
     # The longest first: "Stile out" is not "Stile".
     for order, name in sorted(names.items(), key=lambda pair: -len(pair[1])):
-        if not name:
-            continue
-        pattern = re.compile(rf"(?<!\w){re.escape(name)}(?!\w)")
-        found += [(match.start(), order) for match in pattern.finditer(said)]
-        # Blanks of the same length, so that the places found stay true.
-        said = pattern.sub(" " * len(name), said)
-    return [order for _, order in sorted(found)], said
+        if name:
+            said = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", f"\x01{order}\x02", said)
+    parts = re.split(r"(\x01[\d ]+\x02)", said)
+    parts[::2] = [_MEASURED.sub(" some ", part) for part in parts[::2]]
+    return "".join(parts)
 
 
-def _code_in(said: str) -> str | None:
+def _orders_in(said: str) -> tuple[int, ...]:
+    """Corners marked in a text, each once."""
+    found = [int(n) for mark in _MENTION.findall(said) for n in mark.split()]
+    return tuple(dict.fromkeys(found))
+
+
+def _codes_in(said: str) -> list[str]:
     found = []
     for code, words in _CODE_WORDS.items():
-        match = re.search(rf"\b(?:{words})", said)
-        if match is not None:
-            found.append((match.start(), -len(match.group()), code))
-    return min(found)[2] if found else None
+        said, count = re.subn(rf"\b(?:{words})", " ", said)
+        found += [code] if count else []
+    return found
+
+
+def _words(said: str) -> bool:
+    """Whether anything but corners is said."""
+    return _JOINING.fullmatch(_MENTION.sub(" ", said)) is None
+
+
+def _in_one_list(said: str) -> bool:
+    """Whether the corners are those of one list, or one corner only, be it named twice."""
+    marks = list(_MENTION.finditer(said))
+    if len(_orders_in(said)) <= 1:
+        return True
+    between = [said[a.end() : b.start()] for a, b in pairwise(marks)]
+    return all(_JOINING.fullmatch(part) for part in between)
+
+
+def _paired(said: str) -> tuple[tuple[int, str | None], ...]:
+    """Pair corners with codes by clauses, each of which must have both; else nothing."""
+    pairs: list[tuple[int, str | None]] = []
+    for clause in re.split(r"[,;.]|\band\b|&|\+", said):
+        orders, codes = _orders_in(clause), _codes_in(clause)
+        if not orders and not codes:
+            continue
+        if not orders or len(codes) != 1 or not _in_one_list(clause):
+            return ()
+        pairs += [(order, codes[0]) for order in orders]
+    # One corner with two codes may be two things tried, or one said in two words.
+    once = dict.fromkeys(pairs)
+    return tuple(once) if len({order for order, _ in once}) == len(once) else ()
 
 
 def what_was_tried(
@@ -130,17 +197,20 @@ def what_was_tried(
         Where nothing is noted, or nothing that was understood, all items are left.
     """
     there = {c.order for c in corners}
-    known: list[WorthTrying] = []
+    texts: dict[WorthTrying, list[str]] = {}
     unclear: list[str] = []
-    for text in tried:
-        orders, code = parse_tried(text, corners)
-        meant = [_meant(order, code, items) for order in orders if order in there]
-        if not meant or not all(meant) or len(meant) < len(orders):
+    for entry in tried:
+        pairs = parse_tried(entry, corners)
+        meant = [_meant(order, code, items) for order, code in pairs if order in there]
+        text = " ".join(entry.split())
+        if not pairs or len(meant) < len(pairs) or not all(meant):
             unclear.append(text)
-        known += [item for one in meant for item in one]
-    listed = tuple(i for i in items if i in known)
-    own = tuple(dict.fromkeys(i for i in known if i not in items))
-    return Tried((*listed, *own), tuple(i for i in items if i not in known), _advice(unclear))
+            continue
+        for item in (item for one in meant for item in one):
+            texts.setdefault(item, []).append(text)
+    order = [*(i for i in items if i in texts), *(i for i in texts if i not in items)]
+    noted = tuple(Noted(i, '"; "'.join(dict.fromkeys(texts[i]))) for i in order)
+    return Tried(noted, tuple(i for i in items if i not in texts), _advice(unclear))
 
 
 def _meant(order: int, code: str | None, items: Sequence[WorthTrying]) -> list[WorthTrying]:
@@ -149,22 +219,18 @@ def _meant(order: int, code: str | None, items: Sequence[WorthTrying]) -> list[W
     return found or ([] if code is None else [WorthTrying(order, code)])
 
 
+def what_and_where(item: WorthTrying, corners: Sequence[Corner]) -> str:
+    """Say what an item is about and at which corner, such as ``line at corner 4 (Stile)``."""
+    where = next((place(c) for c in corners if c.order == item.corner), f"Corner {item.corner}")
+    return f"{CODE_NAMES[item.code]} at {where[0].lower()}{where[1:]}"
+
+
 def _advice(unclear: Sequence[str]) -> str:
     if not unclear:
         return ""
-    listed = ", ".join(f'"{" ".join(text.split())}"' for text in unclear)
+    listed = ", ".join(f'"{text}"' for text in unclear)
     what = ", ".join(CODE_NAMES.values())
     return (
-        f"Not understood under 'tried': {listed}. Write a corner of this circuit, by number or "
-        f'name, and one of {what}: "corner 4, minimum speed".'
+        f"Not understood under 'tried': {listed}. Write one entry for each corner of this circuit, "
+        f'by number or name, and one of {what}: "corner 4, minimum speed".'
     )
-
-
-def not_tried_text(left: Sequence[WorthTrying], corners: Sequence[Corner]) -> str:
-    """Say in one sentence which items are not noted as tried."""
-    where = {c.order: place(c) for c in corners}
-    listed = []
-    for item in left:
-        said = where.get(item.corner, f"Corner {item.corner}")
-        listed.append(f"{said[0].lower()}{said[1:]}, {CODE_NAMES[item.code]}")
-    return f"Not noted as tried: {'; '.join(listed)}."

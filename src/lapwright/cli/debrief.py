@@ -6,8 +6,9 @@ from typing import Any
 import click
 
 from lapwright.analysis import Session
-from lapwright.analysis.follow_up import FollowUp
+from lapwright.analysis.follow_up import COLUMNS, FollowUp
 from lapwright.analysis.notes import FILE_NAME, write_worth_trying
+from lapwright.analysis.tried import CODE_NAMES
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.lap_text import header_lines, remarks, summary_lines
@@ -48,7 +49,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
             **session_object(session),
             before=came.name or None,
             came_of_it=[_follow_up_object(one) for one in came.followed],
-            before_remarks=list(came.remarks),
+            before_remarks=[*came.caveats, *came.remarks],
             worth_trying=worth_objects(session),
             remark=session.judgement.remark or None,
         )
@@ -56,7 +57,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     lines = [*header_lines(session), *_strip(session), *summary_lines(session, units), ""]
     lines += [*_before_lines(came), *_worth_lines(session)]
     if noted and session.worth_trying:
-        lines += wrapped(f"Noted in {log.parent / FILE_NAME} for the next debrief.")
+        lines += _how_to_note(log, session)
     click.echo("\n".join([*lines, say.CAUTION]))
 
 
@@ -70,16 +71,37 @@ def _note(log: Path, session: Session) -> bool:
     return True
 
 
+def _how_to_note(log: Path, session: Session) -> list[str]:
+    """Say where it is noted, and how to note that it was tried."""
+    first = session.worth_trying[0]
+    example = f"corner {first.corner}, {CODE_NAMES[first.code]}"
+    return [
+        *wrapped(f"Noted in {log.parent / FILE_NAME}. Tried it? Add there, at the end:"),
+        '  [logs."FILE_OF_THE_NEXT_LOG"]',
+        f'  tried = ["{example}"]',
+    ]
+
+
 def _follow_up_object(one: FollowUp) -> dict[str, Any]:
-    change = one.time
+    change, rest, feature = one.time, one.against_rest, one.feature
     return {
         "corner": one.item.corner,
         "code": one.item.code,
+        "noted": one.note or None,
         "text": one.text,
+        "passes_before": change.count_before,
+        "passes_after": change.count_after,
         "before_s": change.before,
         "after_s": change.after,
         "change_s": change.difference,
         "change_ci95_s": [change.low95, change.high95],
+        "against_rest_s": rest.difference,
+        "against_rest_ci95_s": [rest.low95, rest.high95],
+        "feature": COLUMNS[one.item.code],
+        "feature_before": feature.before,
+        "feature_after": feature.after,
+        "feature_change": feature.difference,
+        "feature_change_ci95": [feature.low95, feature.high95],
     }
 
 

@@ -10,8 +10,8 @@ from lapwright.analysis import Session
 from lapwright.analysis.before_after import change_text, lap_time_change
 from lapwright.analysis.follow_up import FollowUp, what_came_of_it
 from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
-from lapwright.analysis.tried import Tried, not_tried_text, what_was_tried
-from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.analysis.notes_check import maybe_one_name, notes_oddities
+from lapwright.analysis.tried import Tried, what_and_where, what_was_tried
 from lapwright.cli import say
 from lapwright.cli.opening import Opened
 from lapwright.cli.options import Choice
@@ -33,18 +33,22 @@ class CameOfIt:
     name : str
         File name of the log before; empty where there is none.
     followed : tuple of FollowUp
+        What is noted as tried first.
+    caveats : tuple of str
+        What all of it depends on, to be said before it.
     remarks : tuple of str
-        What else changed, what was not tried, not understood or not known, in sentences.
+        What else changed, what was not understood, not read or not known, in sentences.
     """
 
     name: str = ""
     followed: tuple[FollowUp, ...] = ()
+    caveats: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
 
     @property
     def texts(self) -> tuple[str, ...]:
         """All of it in sentences."""
-        return (*(one.text for one in self.followed), *self.remarks)
+        return (*self.caveats, *(one.text for one in self.followed), *self.remarks)
 
 
 @dataclass(frozen=True)
@@ -127,42 +131,75 @@ def came_of_it(opened: Opened, choice: Choice, units: Units) -> CameOfIt:
     Returns
     -------
     CameOfIt
-        Empty where there is no session before.
+        Where there is no session before, what is noted and why nothing is said of it.
     """
     path, session = opened.log.path, opened.session
     notes = read_notes(path.parent / FILE_NAME)
     logs = {path.name: opened.log}
 
+    def log_of(name: str) -> Log:
+        if name not in logs:
+            logs[name] = read_log(path.parent / name, choice.columns)
+        return logs[name]
+
     def span_of(name: str) -> Span:
         try:
-            logs[name] = (
-                logs[name] if name in logs else read_log(path.parent / name, choice.columns)
-            )
+            return _span(log_of(name))
         except LapwrightError:
             return None
-        return _span(logs[name])
 
-    corners = session.track.corners
     name = log_before(path, notes, span_of)
+    odd = (
+        *two_spellings(path, notes),
+        *(f"{FILE_NAME}: {one}." for one in notes_oddities(path.parent / FILE_NAME)),
+    )
     if name is None:
-        # Nothing to compare with, but what is noted should be understood the next time.
-        advice = what_was_tried(opened.notes.tried, (), corners).advice
-        return CameOfIt(remarks=(advice,) if advice else ())
+        why = (
+            "There is no session before to compare with: no log of the same driver that ended "
+            f"before this one is in {FILE_NAME} and in this folder."
+        )
+        return CameOfIt(remarks=(*_noted_alone(opened, why), *odd))
     say.note(f"looking at {name} as well, to see what came of the last try")
     try:
-        log = logs[name] if name in logs else read_log(path.parent / name, choice.columns)
         before = Session(
-            log, session.shared_track, road=choice.road, notes=notes[name], units=units
+            log_of(name), session.shared_track, road=choice.road, notes=notes[name], units=units
         )
-        tried = what_was_tried(opened.notes.tried, notes[name].worth_trying, corners)
-        items = tried.items or tried.left
-        followed = what_came_of_it(before, session, items, units)
-        missing = [i for i in items if i not in [f.item for f in followed]]
-        return CameOfIt(name, followed, _remarks(before, opened, tried, missing))
+        tried = what_was_tried(opened.notes.tried, notes[name].worth_trying, session.track.corners)
+        followed = what_came_of_it(before, session, (*tried.items, *tried.left), units)
+        remarks = _remarks(before, opened, tried, followed)
+        return CameOfIt(name, followed, _caveats(before, opened), (*remarks, *odd))
     except LapwrightError as error:
         # The last session is a bonus: its log may be damaged or from another circuit.
         say.note(f"the session before cannot be compared: {error}")
-        return CameOfIt()
+        alone = _noted_alone(opened, f"The session before, {name}, cannot be compared.")
+        return CameOfIt(remarks=(*alone, *odd))
+
+
+def two_spellings(path: Path, notes: Mapping[str, LogNotes]) -> tuple[str, ...]:
+    """
+    Name the logs that may be the same driver's under another spelling.
+
+    Parameters
+    ----------
+    path : Path
+        The log of this session.
+    notes : mapping of str to LogNotes
+
+    Returns
+    -------
+    tuple of str
+        A sentence for each other spelling.
+    """
+    mine = notes.get(path.name, LogNotes()).driver
+    other: dict[str, list[str]] = {}
+    for name, one in notes.items():
+        if (path.parent / name).is_file() and maybe_one_name(mine, one.driver):
+            other.setdefault(one.driver, []).append(name)
+    return tuple(
+        f'The drivers "{mine}" and "{driver}" ({", ".join(names)}) are taken for two; if they are '
+        f"one, write the name alike in {FILE_NAME}."
+        for driver, names in other.items()
+    )
 
 
 def _span(log: Log) -> Span:
@@ -171,25 +208,50 @@ def _span(log: Log) -> Span:
     return log.start_utc, log.start_utc + pd.Timedelta(seconds=log.duration_s)
 
 
+def _noted_alone(opened: Opened, why: str) -> list[str]:
+    """Repeat what is noted where there is nothing to compare it with, and say so."""
+    mine = opened.notes
+    said = []
+    if mine.tried:
+        listed = "; ".join(f'"{" ".join(text.split())}"' for text in mine.tried)
+        said.append(f"Noted as tried: {listed}.")
+    if mine.changes:
+        said.append(f"Changed on the car: {'; '.join(mine.changes)}.")
+    if said:
+        said.append(why)
+    # What is noted should be understood the next time.
+    advice = what_was_tried(mine.tried, (), opened.session.track.corners).advice
+    return [*said, advice] if advice else said
+
+
 def _remarks(
-    before: Session, opened: Opened, tried: Tried, missing: list[WorthTrying]
+    before: Session, opened: Opened, tried: Tried, followed: tuple[FollowUp, ...]
 ) -> tuple[str, ...]:
     """Say what else is to be known of the comparison."""
     mine, corners = opened.notes, opened.session.track.corners
+    known = [one.item for one in followed]
+    want = "for want of clean passes in both sessions"
     said = []
+    for one in tried.noted:
+        if one.item not in known:
+            what = what_and_where(one.item, corners)
+            said.append(f'Noted: "{one.text}". Not to be compared, {want}: {what}.')
+    missing = [what_and_where(item, corners) for item in tried.left if item not in known]
     if missing:
-        where = " and ".join(dict.fromkeys(f"corner {i.corner}" for i in missing))
-        said.append(f"Not to be compared: {where}, for want of clean passes in both sessions.")
-    if tried.items and tried.left:
-        said.append(not_tried_text(tried.left, corners))
+        said.append(f"Not noted as tried, and not to be compared, {want}: {'; '.join(missing)}.")
     if tried.advice:
         said.append(tried.advice)
     if mine.changes:
         # How lap times changed belongs to what was done to the car, which all corners feel.
         change = change_text("Clean laps", lap_time_change(before.laps, opened.session.laps))
         said.append(f"Changed on the car: {'; '.join(mine.changes)}. {change}")
-    if same_driver(mine, before.notes) is None:
-        pairs = ((before.log.path.name, before.notes), (opened.log.path.name, mine))
-        unknown = " and ".join(name for name, notes in pairs if not notes.driver.strip())
-        said.append(f"All this if the same driver drove: none is noted for {unknown}.")
     return tuple(said)
+
+
+def _caveats(before: Session, opened: Opened) -> tuple[str, ...]:
+    """Say what the comparison depends on."""
+    if same_driver(opened.notes, before.notes) is not None:
+        return ()
+    pairs = ((before.log.path.name, before.notes), (opened.log.path.name, opened.notes))
+    unknown = " and ".join(name for name, notes in pairs if not notes.driver.strip())
+    return (f"All this if the same driver drove: none is noted for {unknown}.",)
