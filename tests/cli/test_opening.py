@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 from cli_runs import Files, Run, RunJson
 
@@ -122,3 +123,29 @@ def test_no_advice_for_lines_that_cannot_be_completed_as_they_are(
     assert said.exit_code == 0
     assert "against its direction" in said.stderr
     assert "holds lines only" not in said.stderr
+
+
+def test_a_point_where_there_is_no_corner_is_named(
+    log: Path, run: Run, whole: lw.Track, tmp_path: Path
+) -> None:
+    file = tmp_path / "mine.geojson"
+    lw.write_track(whole.with_corner_names({2: "Mill"}), file)
+    document = json.loads(file.read_text())
+    corners = [f for f in document["features"] if f["properties"]["role"] == "corner"]
+    before = [dict(f["properties"]) for f in corners]
+    # One is to be found again, and one is where the path is straight.
+    for member in ("entry_m", "apex_m", "exit_m", "radius_m"):
+        del corners[1]["properties"][member]
+    lat_deg, lon_deg = np.mean(whole.start_finish_deg, axis=0)
+    document["features"].append({
+        "type": "Feature", "properties": {"role": "corner", "order": 11, "name": "New"},
+        "geometry": {"type": "Point", "coordinates": [lon_deg, lat_deg]},
+    })  # fmt: skip
+    corners[0]["properties"]["entry_m"] -= 5.0
+    file.write_text(json.dumps(document))
+    assert "track file: corner 11 'New': no corner found there" in run("track", log).stderr
+    assert run("track", log, "--out", tmp_path / "written.json").exit_code == 0
+    shown = lw.read_track(tmp_path / "written.json").corners
+    assert [one.name for one in shown] == [one["name"] for one in before]
+    assert shown[0].entry_m == pytest.approx(before[0]["entry_m"] - 5.0, abs=1e-2)
+    assert shown[1].apex_m == pytest.approx(before[1]["apex_m"], abs=1.0)

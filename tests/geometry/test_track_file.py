@@ -476,6 +476,42 @@ def test_a_corner_whose_point_and_stations_disagree(tmp_path: Path) -> None:
         read_track(saved(tmp_path, station))
 
 
+def test_a_corner_that_cannot_be(tmp_path: Path) -> None:
+    document = document_of(egg(PLACES[0]), tmp_path)
+    document["features"][4]["properties"]["exit_m"] = 1_000_000.0
+    with pytest.raises(
+        TrackError, match=r"feature 5 \(corner, order 2\): members 'entry_m' to 'exi"
+    ):
+        read_track(saved(tmp_path, document))
+    document = document_of(egg(PLACES[0]), tmp_path)
+    assert document["features"][3]["properties"]["direction"] == "left"
+    document["features"][3]["properties"]["direction"] = "right"
+    message = (
+        r"feature 4 \(corner, order 1\): member 'direction' is 'right', but there the path turns"
+    )
+    with pytest.raises(TrackError, match=message):
+        read_track(saved(tmp_path, document))
+
+
+def test_a_point_among_corners_leaves_the_others_as_they_are(tmp_path: Path) -> None:
+    track = egg(PLACES[0])
+    document = document_of(track, tmp_path)
+    for member in ("entry_m", "apex_m", "exit_m", "radius_m"):
+        del document["features"][4]["properties"][member]
+    document["features"][4]["properties"]["name"] = "New"
+    back = read_track(saved(tmp_path, document))
+    assert names(back) == ["Kiln"]
+    assert back.corners[0].exit_m == pytest.approx(track.corners[0].exit_m, abs=2e-3)
+    assert [mark.name for mark in back.marks_without_corner] == ["New"]
+    # It is written again, so that nothing of the user's is lost.
+    write_track(back, tmp_path / "again.geojson")
+    assert read_track(tmp_path / "again.geojson").marks_without_corner[0].name == "New"
+    # A corner that is taken out takes its point with it.
+    with_it = back.add_corner("New", track.corners[1].entry_m, track.corners[1].exit_m)
+    assert with_it.marks_without_corner == ()
+    assert with_it.without_corner(2).marks_without_corner == ()
+
+
 def names(track: Track) -> list[str]:
     return [corner.name for corner in track.corners]
 

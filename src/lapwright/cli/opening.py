@@ -101,6 +101,10 @@ def open_session(
         say.note(f"track file: {one}")
     if beside is None:
         say.note(f"circuit: {circuit}")
+    if beside is None:
+        for mark in session.shared_track.marks_without_corner:
+            name = "" if mark.name == str(mark.order) else f" {mark.name!r}"
+            say.note(f"track file: corner {mark.order}{name}: no corner found there")
     if chosen.lines_only is not None and not to_file:
         say.note(f"track file: {_advice(chosen.lines_only, path)}")
     return Opened(session, notes, circuit)

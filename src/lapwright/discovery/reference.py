@@ -6,6 +6,7 @@ between two passages of the line in its direction is a lap, and the laps of
 the usual length are averaged as `loop` averages them.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -24,6 +25,8 @@ from lapwright.discovery.loop import (
 from lapwright.discovery.recurrence import SAME_LENGTH, SHORTEST_LAP_M
 from lapwright.discovery.thin import Steps, Thinned, steps, thin
 from lapwright.errors import TrackError
+from lapwright.geometry.corner import Corner
+from lapwright.geometry.corner_list import added, marked
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
@@ -59,7 +62,7 @@ def complete_track(track: Track, log: Log) -> Track:
         If the log is far away from the track, or has no lap between two passages of the line.
     """
     check_near(track, log)
-    if track.path is not None and track.corners:
+    if track.path is not None and track.corners and not track.marks_without_corner:
         return track
     if track.path is None:
         track = track.on_plane(_at_height(track.plane, log))
@@ -127,12 +130,28 @@ def complete_from_positions(track: Track, time_s: Floats, east_m: Floats, north_
         If the path of the laps misses a sector line.
     """
     if track.path is not None:
-        return track if track.corners else track.with_corners(find_corners(track.path))
+        found = find_corners(track.path)
+        return _with_marked(track, found) if track.corners else track.with_corners(found)
     loop = loop_through(track.start_finish, time_s, east_m, north_m)
     path = ReferencePath(loop.ring.east_m, loop.ring.north_m)
     laid = track.with_path(path, (), loop.length_sd_m)
     assert laid.path is not None
     return laid.with_corners(find_corners(laid.path))
+
+
+def _with_marked(track: Track, found: Sequence[Corner]) -> Track:
+    """Add the corners found at the marks that have none; those that are there stay as they are."""
+    path = track.path
+    assert path is not None
+    for mark in track.marks_without_corner:
+        index = marked(found, mark, path)
+        if index is not None:
+            try:
+                track = track.with_corners(added(track.corners, found[index], path.length_m))
+            except ValueError:
+                # It lies over one with an extent of its own, which was set by hand.
+                continue
+    return track
 
 
 def loop_through(gate: Gate, time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:

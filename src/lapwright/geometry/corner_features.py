@@ -28,6 +28,8 @@ _NEAR_M = 20.0
 _TOGETHER_M = 2.0
 # What rounding leaves between a point and its station, and more. [m]
 _NOTHING_M = 0.5
+# A chicane may end up a little to the other side; this much is a corner the other way. [rad]
+_OTHER_WAY_RAD = 0.35
 
 
 def corners_and_marks(
@@ -47,26 +49,30 @@ def corners_and_marks(
     Returns
     -------
     corners : tuple of Corner
-        Where all have their extent and there is a path; else none. Their
-        stations count from the line, also where it was moved by hand.
+        Those that have their extent, where there is a path. Their stations
+        count from the line, also where it was moved by hand.
     marks : tuple of CornerMark
-        Point and name of all.
+        Point and name of the others.
 
     Raises
     ------
     FeatureError
-        If a corner's point and its stations are not the same place, or two corners
-        lie over each other.
+        If a corner's point and its stations are not the same place, two corners lie
+        over each other, or one is longer than the path or bends the other way.
     """
     marks = tuple(_mark(feature, order, plane) for order, feature in enumerate(features, start=1))
     corners = [_corner(feature, mark) for feature, mark in zip(features, marks, strict=True)]
     whole = [corner for corner in corners if corner is not None]
-    if path is None or not whole or len(whole) < len(marks):
+    if path is None or not whole:
         return (), marks
-    by_m = _shift_m(features, whole, marks, path)
+    has = [k for k, corner in enumerate(corners) if corner is not None]
+    its, points = [features[k] for k in has], [marks[k] for k in has]
+    _check_lengths(its, whole, path.length_m)
+    by_m = _shift_m(its, whole, points, path)
     placed = [moved(corner, by_m) for corner in whole]
-    _check_apart(features, placed, path.length_m)
-    return tuple(placed), marks
+    _check_apart(its, placed, path.length_m)
+    _check_directions(its, placed, path)
+    return tuple(placed), tuple(mark for k, mark in enumerate(marks) if k not in has)
 
 
 def _mark(feature: Feature, order: int, plane: Plane) -> CornerMark:
@@ -137,6 +143,36 @@ def _off_m(path: ReferencePath, station_m: Floats, points: Floats) -> Floats:
     """Distances of points from the path at stations [m]."""
     there = path.at(station_m)
     return np.hypot(there.east_m - points[:, 0], there.north_m - points[:, 1])
+
+
+def _check_lengths(features: Sequence[Feature], corners: Sequence[Corner], length_m: float) -> None:
+    """Refuse a corner that is longer than the path."""
+    for feature, corner in zip(features, corners, strict=True):
+        extent_m = corner.exit_m - corner.entry_m
+        if extent_m >= length_m:
+            what = (
+                f"{feature.where}: members 'entry_m' to 'exit_m' are {extent_m:.0f} m long, but "
+                f"the path is only {length_m:.0f} m"
+            )
+            raise FeatureError(what, "Correct them, or delete them to have the corner found again")
+
+
+def _check_directions(
+    features: Sequence[Feature], corners: Sequence[Corner], path: ReferencePath
+) -> None:
+    """Refuse a corner along which the path plainly turns the other way."""
+    for feature, corner in zip(features, corners, strict=True):
+        station_m = np.linspace(corner.entry_m, corner.exit_m, 101)
+        turned = float(np.mean(path.at(station_m).curvature_per_m)) * (
+            corner.exit_m - corner.entry_m
+        )
+        if (turned if corner.direction == "left" else -turned) < -_OTHER_WAY_RAD:
+            side = "left" if turned > 0.0 else "right"
+            what = (
+                f"{feature.where}: member 'direction' is '{corner.direction}', but there the path "
+                f"turns {side}, by {abs(np.degrees(turned)):.0f} degrees"
+            )
+            raise FeatureError(what, f"Write '{side}', or correct 'entry_m' and 'exit_m'")
 
 
 def _check_apart(features: Sequence[Feature], corners: Sequence[Corner], length_m: float) -> None:

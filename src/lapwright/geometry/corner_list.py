@@ -114,22 +114,35 @@ def named_by_marks(corners: Corners, marks: Iterable[CornerMark], path: Referenc
     """Give corners the names of the marks of a file that lie in or near them."""
     result = list(corners)
     for mark in marks:
-        station, _ = path.project([mark.apex_m[0]], [mark.apex_m[1]])
-        best, away = None, np.inf
-        for index, corner in enumerate(corners):
-            half = path.length_m / 2.0
-            ahead = (float(station[0]) - corner.apex_m + half) % path.length_m - half
-            within = (
-                corner.entry_m - corner.apex_m - _NEAR_M
-                <= ahead
-                <= corner.exit_m - corner.apex_m + _NEAR_M
-            )
-            if within and abs(ahead) < away:
-                best, away = index, abs(ahead)
+        best = marked(corners, mark, path)
         # A mark named by its number alone says nothing: the number is that of the file.
         if best is not None and mark.name not in ("", str(mark.order)):
             result[best] = replace(result[best], name=mark.name)
     return tuple(result)
+
+
+def marked(corners: Sequence[Corner], mark: CornerMark, path: ReferencePath) -> int | None:
+    """Index of the corner that a mark lies in or near; None where there is none."""
+    station, _ = path.project([mark.apex_m[0]], [mark.apex_m[1]])
+    best, away = None, np.inf
+    for index, corner in enumerate(corners):
+        half = path.length_m / 2.0
+        ahead = (float(station[0]) - corner.apex_m + half) % path.length_m - half
+        within = (
+            corner.entry_m - corner.apex_m - _NEAR_M
+            <= ahead
+            <= corner.exit_m - corner.apex_m + _NEAR_M
+        )
+        if within and abs(ahead) < away:
+            best, away = index, abs(ahead)
+    return best
+
+
+def without_marks(
+    marks: Sequence[CornerMark], corner: Corner, path: ReferencePath
+) -> tuple[CornerMark, ...]:
+    """Return the marks that do not lie in or near a corner."""
+    return tuple(mark for mark in marks if marked([corner], mark, path) is None)
 
 
 def find(corners: Corners, order: int) -> Corner:

@@ -18,6 +18,7 @@ from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.corner_list import (
     added,
     find,
+    marked,
     measured,
     merged,
     named,
@@ -25,6 +26,7 @@ from lapwright.geometry.corner_list import (
     ordered,
     shifted,
     split,
+    without_marks,
 )
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import check_apart, gate_station, path_crossings
@@ -138,6 +140,12 @@ class Track:
         stations = [gate_station(path, gate, "a sector line") for gate in self.sectors]
         return np.array([0.0, *stations])
 
+    @cached_property
+    def marks_without_corner(self) -> tuple[CornerMark, ...]:
+        """Marks of a file at which there is no corner."""
+        path = self._known_path()
+        return tuple(m for m in self.corner_marks if marked(self.corners, m, path) is None)
+
     @property
     def start_finish_deg(self) -> tuple[LatLon, LatLon]:
         """Left and right end of the start/finish line: latitude, longitude [deg]."""
@@ -225,7 +233,9 @@ class Track:
         """Return the track without one of its corners."""
         gone = find(self.corners, order)
         kept = [corner for corner in self.corners if corner is not gone]
-        return replace(self, corners=ordered(kept, self.length_m))
+        # Its mark would have it found again.
+        marks = without_marks(self.corner_marks, gone, self._known_path())
+        return replace(self, corners=ordered(kept, self.length_m), corner_marks=marks)
 
     def with_start_line(self, left_deg: LatLon, right_deg: LatLon) -> "Track":
         """

@@ -107,16 +107,16 @@ def track_geojson(track: Track) -> str:
     for order, gate in enumerate(track.sectors, start=1):
         features.append(_feature(_gate_geometry(track, gate), role="sector", order=order))
     features += [_corner_feature(track, corner) for corner in track.corners]
-    if not track.corners:
-        features += [
-            _feature(
-                {"type": "Point", "coordinates": _coordinates(track.plane, [mark.apex_m])[0]},
-                role="corner",
-                order=mark.order,
-                name=mark.name,
-            )
-            for mark in track.corner_marks
-        ]
+    marks = track.corner_marks if track.path is None else track.marks_without_corner
+    features += [
+        _feature(
+            {"type": "Point", "coordinates": _coordinates(track.plane, [mark.apex_m])[0]},
+            role="corner",
+            order=mark.order if not track.corners else len(track.corners) + k,
+            name=mark.name,
+        )
+        for k, mark in enumerate(marks, start=1)
+    ]
     if track.pit_lane is not None:
         line = _coordinates(track.plane, track.pit_lane)
         features.append(_feature(_line_geometry(line), role="pit_lane"))
