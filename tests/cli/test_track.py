@@ -39,3 +39,20 @@ def test_a_moment_that_does_not_do(
     assert said.exit_code == status
     assert text in said.stderr
     assert not out.exists()
+
+
+def test_corners_numbered_anew_are_said(files: Files, run: Run) -> None:
+    said = run("track", files.log, "--start-at", "2:30.0")
+    assert said.exit_code == 0, said.stderr
+    assert "- corners without a name are numbered anew: " in said.stdout
+    assert " is now 1" in said.stdout
+
+
+def test_names_of_files_stay_as_they_are(files: Files, run: Run, tmp_path: Path) -> None:
+    track = lw.complete_track(lw.read_track(files.track), lw.read_log(files.log))
+    while len(track.corners) > 1:
+        track = track.without_corner(2)
+    lw.write_track(track.renamed("my_circuit"), tmp_path / "mine.geojson")
+    lines = run("track", files.log, "--track", tmp_path / "mine.geojson").stdout.splitlines()
+    assert lines[0].endswith(", 1 corner")
+    assert lines[1].startswith("my_circuit, from")

@@ -182,3 +182,29 @@ def test_off_the_path_or_far_away(world) -> None:
 def test_a_width_that_is_none(world) -> None:
     with pytest.raises(ValueError, match="width"):
         start_line_at_time(world[3], 160.0, width_m=0.0)
+
+
+def test_minutes_and_seconds_as_lap_tables_have_them(world) -> None:
+    *_, log, _ = world
+    for text, seconds in (("2:31.8", 151.8), ("0:05,25", 5.25), ("112:00.0", 6720.0)):
+        assert moment_s(log, text) == pytest.approx(seconds)
+    # Without decimals it is a time of the day, as it was.
+    start = dated(log, pd.Timestamp("2026-05-01T10:00:00Z"))
+    assert moment_s(start, "10:31") == pytest.approx(31.0 * 60.0)
+
+
+@pytest.mark.parametrize("time", [None, [1.0, "x"], {}])
+def test_a_time_that_is_no_number(world, time) -> None:
+    with pytest.raises(ValueError, match="is a number of seconds or text, not"):
+        moment_s(world[3], time)
+
+
+def test_a_proposed_sector_line_gives_way(world) -> None:
+    *_, log, _ = world
+    session = lw.Session(log, road=False)
+    track = session.shared_track
+    assert len(track.sectors) == 2
+    laps = session.laps[session.laps["kind"] == "timed"]
+    time_s = float(laps["start_s"].iloc[1]) + float(laps["sectors_s"].iloc[1][0])
+    moved = start_line_at_time(log, time_s, track)
+    assert len(moved.sectors) == 1

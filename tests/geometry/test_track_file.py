@@ -176,6 +176,7 @@ def test_what_a_person_or_another_program_adds_does_no_harm(tmp_path: Path) -> N
         "direction": "clockwise",
         "crs": {"type": "name"},
         "bbox": [-1, 51, 0, 52],
+        "copied_from": "the club's map",
     }
     document["features"] += [
         {"type": "Feature", "properties": None, "geometry": None},
@@ -202,6 +203,13 @@ def test_what_a_person_or_another_program_adds_does_no_harm(tmp_path: Path) -> N
     again = read_track(file)
     assert [mark.name for mark in again.corner_marks] == ["1", "Mill"]
     assert again.direction == "clockwise"
+    # What is not ours is kept, also where the track is changed.
+    write_track(again.on_plane(Plane(51.0, -1.0, 80.0)).renamed("Fen"), file)
+    written = json.loads(file.read_text("utf-8"))
+    assert (written["name"], written["copied_from"]) == ("Fen", "the club's map")
+    assert "bbox" not in written
+    others = [f for f in written["features"] if "role" not in (f["properties"] or {})]
+    assert others == document["features"][1:3]
 
 
 def test_heights_of_positions_set_the_plane(tmp_path: Path) -> None:

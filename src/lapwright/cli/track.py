@@ -27,7 +27,8 @@ from lapwright.units import Units, number
 @click.option(
     "--start-at", metavar="TIME",
     help="Put the start/finish line where the car was then: seconds from the start of the log, "
-    "a clock time (UTC where the log has a date), or an ISO date and time.",
+    "minutes and seconds with decimals (2:31.8), a clock time (UTC where the log has a date), "
+    "or an ISO date and time.",
 )  # fmt: skip
 @track_options
 def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -> None:
@@ -54,11 +55,14 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
             out=None if out is None else str(out),
         )
         return
-    lines = _lines(track, sure, units)
+    # A sentence of ours begins with a capital; the name of a track or file stays as it is.
+    found = session.discovery is not None
+    lines = _lines(track, sure[0].upper() + sure[1:] if found else sure, units)
     said = () if session.discovery is None else session.discovery.evidence
     if start_at is not None:
         # The first says why the line was proposed where it no longer is.
         said = (f"the start/finish line is where the car was at {start_at}", *said[1:])
+        said += _renumbered(session.shared_track, track)
     lines += [f"- {one}" for one in said]
     lines += ["", say.CAUTION if out is None else f"Written to {out}. {say.CAUTION}"]
     click.echo("\n".join(lines))
@@ -72,6 +76,18 @@ def _started_at(time: str, session: Session) -> Track:
         raise click.BadParameter(str(error), param_hint="'--start-at'") from error
 
 
+def _renumbered(before: Track, after: Track) -> tuple[str, ...]:
+    """Say that corners without a name have other numbers, where they have."""
+    if not before.corners or len(before.corners) != len(after.corners):
+        return ()
+    # Nothing but the line moved, so the order around the circuit is the same.
+    ahead = float(before.path.project(*after.start_finish.centre_m)[0]) if before.path else 0.0
+    first = next((c.order for c in before.corners if c.apex_m >= ahead), 1)
+    if first == 1 or not any(c.name == str(c.order) for c in after.corners):
+        return ()
+    return (f"corners without a name are numbered anew: {first} is now 1",)
+
+
 def how_sure(session: Session, circuit: str) -> str:
     """Say in words how sure the circuit is."""
     return circuit if session.discovery is None else session.discovery.how_sure
@@ -80,10 +96,9 @@ def how_sure(session: Session, circuit: str) -> str:
 def _lines(track: Track, sure: str, units: Units) -> list[str]:
     name = track.name or "Circuit without a name"
     sd = "" if track.length_sd_m is None else f" \N{PLUS-MINUS SIGN} {track.length_sd_m:.1f}"
-    lines = [
-        f"{name}: {track.length_m:.1f}{sd} m, {track.direction}, {len(track.corners)} corners",
-        sure[0].upper() + sure[1:],
-    ]
+    count = len(track.corners)
+    corners = f"{count} corner{'' if count == 1 else 's'}"
+    lines = [f"{name}: {track.length_m:.1f}{sd} m, {track.direction}, {corners}", sure]
     if len(track.gate_stations_m) > 1:
         places = ", ".join(
             number(units.distance_of(float(s)), most=0) for s in track.gate_stations_m[1:]

@@ -32,6 +32,11 @@ _HOLE_S = 1.0
 _DAY_S = 86_400.0
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}(?:[.,]\d+)?))?")
 
+# A time of the day has no decimals after its minutes, so this can only be minutes and seconds.
+_MINUTES = re.compile(r"(\d{1,3}):([0-5]\d[.,]\d+)")
+# A proposed sector line this near to the new line would cut off a sector of no use. [m]
+_NO_SECTOR_M = 50.0
+
 
 def start_line_at_time(
     log: Log, time: Moment, track: Track | None = None, width_m: float = GATE_WIDTH_M
@@ -45,6 +50,7 @@ def start_line_at_time(
         A log in which the car drives over the line at that time.
     time : float, str or datetime
         Seconds since the log's first usable fix, as ``start_s`` of the lap table;
+        or minutes and seconds with decimals (``"2:31.8"``, as lap tables have them);
         or a clock time (``"10:15:03.2"``, as in the log, UTC where the log has a
         date); or an ISO 8601 date and time, UTC unless it says otherwise. [s]
     track : Track, optional
@@ -81,11 +87,18 @@ def start_line_at_time(
         line = Track("", plane, gate)
         return line.on_plane(Plane(lat_deg, lon_deg, plane.height_m))
     point_deg = track.plane.point_deg
+    if track.source == "discovered":
+        # Its sector lines are proposals; one that is where the line goes has to give way.
+        away_m = [np.hypot(*np.subtract(one.centre_m, gate.centre_m)) for one in track.sectors]
+        far = [k for k, away in enumerate(away_m) if away > _NO_SECTOR_M]
+        track = replace(track, sectors=tuple(track.sectors[k] for k in far))
     try:
         return track.with_start_line(point_deg(gate.left_m), point_deg(gate.right_m))
     except ValueError as error:
         what = f"the line cannot be where the car was at {time_s:.1f} s: {error}"
         hint = "Name a moment at which the car drives along the circuit"
+        if "at the same place" in str(error):
+            hint = ""
         raise TrackError(what, log.path, hint=hint) from error
 
 
@@ -114,8 +127,15 @@ def moment_s(log: Log, time: Moment) -> float:
     if isinstance(time, datetime):
         return _since_start(log, pd.Timestamp(time))
     if not isinstance(time, str):
-        return _finite(float(time))
+        try:
+            return _finite(float(time))
+        except TypeError as error:
+            msg = f"a time in the log is a number of seconds or text, not {time!r}"
+            raise ValueError(msg) from error
     text = time.strip()
+    lap_form = _MINUTES.fullmatch(text)
+    if lap_form is not None:
+        return 60.0 * int(lap_form[1]) + float(lap_form[2].replace(",", "."))
     clock = _CLOCK.fullmatch(text)
     if clock is not None:
         return _clock_s(log, clock)
@@ -127,8 +147,8 @@ def moment_s(log: Log, time: Moment) -> float:
         when = datetime.fromisoformat(text)
     except ValueError as error:
         msg = (
-            f"{text!r} is no time. Give seconds from the start of the log (75.2), a clock time "
-            "(10:15:03.2) or date and time (2026-05-01T10:15:03.2Z)"
+            f"{text!r} is no time. Give seconds from the start of the log (75.2, or 1:15.2), a "
+            "clock time (10:15:03.2) or date and time (2026-05-01T10:15:03.2Z)"
         )
         raise ValueError(msg) from error
     return _since_start(log, pd.Timestamp(when))

@@ -7,9 +7,9 @@ that this is station 0.  What finds a track in a log is in `lapwright.discovery`
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +72,10 @@ class Track:
         Standard deviation of the path's length, where it is known. [m]
     source : {"file", "library", "discovered"}
         Where it comes from.
+    other_features : tuple of dict
+        Features of its file that say nothing of the circuit, to be written again.
+    other_members : dict
+        Top-level members of its file of that kind.
 
     Raises
     ------
@@ -90,6 +94,8 @@ class Track:
     direction: Direction | None = None
     length_sd_m: float | None = None
     source: Source = "discovered"
+    other_features: tuple[Mapping[str, Any], ...] = ()
+    other_members: Mapping[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         name: object = self.name

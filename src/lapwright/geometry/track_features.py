@@ -20,6 +20,8 @@ from lapwright.plane import HIGHEST_M, LOWEST_M, Plane
 Floats = NDArray[np.float64]
 
 ROLES = ("start_finish", "sector", "corner", "path", "pit_lane")
+# Members of ours; an extent or a reference system of other programs may no longer be true.
+_MEMBERS = ("type", "name", "direction", "height_m", "features", "bbox", "crs")
 _ONCE = ("start_finish", "path", "pit_lane")
 # Two lines closer than this are one that was copied and not moved; a little less than what a
 # track allows, so that every track that was written can be read. [m]
@@ -76,11 +78,18 @@ def track_from_features(document: Any) -> Track:
         direction=direction,
         length_sd_m=_length_sd_m(paths[0]) if paths else None,
         source="file",
+        other_features=tuple(f for f in document["features"] if _is_foreign(f)),
+        other_members={key: document[key] for key in document if key not in _MEMBERS},
     )
     if direction is not None and track.direction != direction:
         what = f"member 'direction' is '{direction}', but the path runs {track.direction}"
         raise FeatureError(what, "Correct the one or turn the other round")
     return track
+
+
+def _is_foreign(feature: dict[str, Any]) -> bool:
+    """Whether a feature has no role, so that it is another program's or the user's."""
+    return (feature.get("properties") or {}).get("role") is None
 
 
 def _features_by_role(document: Any) -> dict[str, list[Feature]]:

@@ -3,7 +3,8 @@ Track files: GeoJSON by RFC 7946, written so that a person can edit them.
 
 Every feature says in its property ``role`` what it is: ``start_finish``,
 ``sector``, ``corner``, ``path`` or ``pit_lane``.  Only the start/finish line
-must be there.  What other programs add is read over in peace.
+must be there.  What other programs add is read over in peace, and features
+without a role and top-level members of theirs are written again.
 """
 
 import json
@@ -128,8 +129,11 @@ def track_geojson(track: Track) -> str:
         head["direction"] = track.direction
     if track.plane.height_m:
         head["height_m"] = round(track.plane.height_m, 3)
+    head.update(track.other_members)
     lines = [f" {json.dumps(key)}: {json.dumps(head[key], ensure_ascii=False)}," for key in head]
-    body = ",\n".join(_feature_text(feature) for feature in features)
+    texts = [_feature_text(feature) for feature in features]
+    texts += ["  " + json.dumps(other, ensure_ascii=False) for other in track.other_features]
+    body = ",\n".join(texts)
     return "{\n" + "\n".join(lines) + '\n "features": [\n' + body + "\n ]\n}\n"
 
 
