@@ -3,9 +3,14 @@
 from pathlib import Path
 
 import pytest
-from cli_runs import Files, Run
+from cli_runs import Files, Run, RunJson
+from json_schemas import DEBRIEF
+from jsonschema import Draft202012Validator
 
-from lapwright.cli.debrief import _side_by_side
+from lapwright.analysis.before_after import Wording
+from lapwright.analysis.notes import read_notes
+from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.cli.debrief import _how_to_note, _side_by_side
 from lapwright.cli.worth_text import wrapped
 from lapwright.errors import NotesError
 
@@ -46,3 +51,84 @@ def test_no_number_is_parted_from_its_unit() -> None:
         said = "\n".join(lines)
         for whole in ("95 %", "-0.41 to -0.04 s", "0.26 ± 0.05 s", "80 km/h"):
             assert whole in said
+
+
+def _sessions(files: Files, folder: Path, notes: str) -> tuple[Path, tuple[object, ...]]:
+    """One log as two sessions, the first with a thing worth trying; the second to be debriefed."""
+    text = files.log.read_text(encoding="utf-8")
+    for name in ("friday.csv", "saturday.csv"):
+        (folder / name).write_text(text, encoding="utf-8")
+    (folder / "weekend.toml").write_text(notes, encoding="utf-8")
+    options = ("--track", files.track, "--road", "off", "--no-notes")
+    return folder / "saturday.csv", options
+
+
+FRIDAY = """[logs."friday.csv"]
+driver = "Runa Tidewell"
+[[logs."friday.csv".worth_trying]]
+corner = 10
+code = "throttle"
+"""
+
+
+def test_what_is_noted_is_told_from_what_was_only_worth_trying(
+    files: Files, run: Run, run_json: RunJson, tmp_path: Path
+) -> None:
+    notes = (
+        FRIDAY
+        + """[logs."saturday.csv"]
+tried = ["corner 4, minimum speed: did not dare", "kerb at corner 2"]
+"""
+    )
+    log, options = _sessions(files, tmp_path, notes)
+    document = run_json("debrief", log, *options)
+    follows = list(Draft202012Validator(DEBRIEF).iter_errors(document))
+    assert follows == []
+    noted = {one["corner"]: one["noted"] for one in document["came_of_it"]}
+    assert noted == {4: "corner 4, minimum speed: did not dare", 10: None}
+    said = " ".join(run("debrief", log, *options).stdout.split())
+    for one in document["came_of_it"]:
+        assert one["text"] in said
+        # The same passes on both sides, placed on the circuit anew: nothing is to be seen.
+        low, high = one["against_rest_ci95_s"]
+        assert low < 0.0 < high
+        assert Wording().amount(one["against_rest_s"]) in one["text"]
+        assert f"(95 % interval {Wording().interval(low, high)})" in one["text"]
+    # What all depends on comes first.
+    assert "(before: friday.csv): - All this if the same driver drove: none is noted" in said
+    assert """Not understood under 'tried': "kerb at corner 2".""" in said
+
+
+def test_what_is_noted_is_repeated_where_there_is_nothing_to_compare(
+    files: Files, run: Run, tmp_path: Path
+) -> None:
+    notes = (
+        FRIDAY
+        + """Tried = "T4"
+[logs."saturday.csv"]
+driver = "Runa Tidewel"
+tried = [4]
+changes = ["softer bar"]
+"""
+    )
+    log, options = _sessions(files, tmp_path, notes)
+    result = run("debrief", log, *options)
+    said = " ".join(result.stdout.split())
+    assert result.exit_code == 0
+    for part in (
+        'Noted as tried: "corner 4".', "Changed on the car: softer bar.",
+        "There is no session before to compare with", "are taken for two",
+        "weekend.toml: 'Tried' stands under",
+    ):  # fmt: skip
+        assert part in said
+
+
+def test_how_to_note_a_try_is_said(tmp_path: Path) -> None:
+    class Found:
+        worth_trying = (WorthTrying(4, "minimum_speed"),)
+
+    lines = _how_to_note(tmp_path / "friday.csv", Found())  # type: ignore[arg-type]
+    assert "weekend.toml" in "".join(lines[:-2])
+    (tmp_path / "weekend.toml").write_text("\n".join(lines[-2:]), encoding="utf-8")
+    notes = read_notes(tmp_path / "weekend.toml")
+    assert notes["FILE_OF_THE_NEXT_LOG"].tried == ("corner 4, minimum speed",)

@@ -7,7 +7,7 @@ import pytest
 
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.worth_trying_item import WorthTrying
-from lapwright.cli.previous import Span, log_before, same_driver
+from lapwright.cli.previous import CameOfIt, Span, log_before, same_driver, two_spellings
 
 TRIED = ("corner 1, braking: later",)
 FOUND = (WorthTrying(1, "braking"),)
@@ -111,3 +111,20 @@ def test_where_no_driver_is_noted_what_was_tried_was_found_somewhere(now: Path) 
     # What was changed on the car is to be seen against the session just before.
     changed = notes | {"saturday.csv": LogNotes(changes=("softer bar",))}
     assert log_before(now, changed, no_dates) == "other.csv"
+
+
+def test_a_driver_spelt_in_two_ways_is_named(now: Path) -> None:
+    notes = {
+        "friday.csv": LogNotes(driver="Runa Tidewel", worth_trying=FOUND),
+        "other.csv": LogNotes(driver="Ivo Marlen", worth_trying=FOUND),
+        "saturday.csv": LogNotes(driver="Runa Tidewell", tried=TRIED),
+    }
+    assert log_before(now, notes, no_dates) is None
+    (said,) = two_spellings(now, notes)
+    assert '"Runa Tidewell" and "Runa Tidewel" (friday.csv) are taken for two' in said
+    assert two_spellings(now, {**notes, "friday.csv": LogNotes(driver="runa tidewell")}) == ()
+
+
+def test_what_it_depends_on_is_said_first() -> None:
+    came = CameOfIt("friday.csv", caveats=("If the same driver drove.",), remarks=("Changed.",))
+    assert came.texts == ("If the same driver drove.", "Changed.")
