@@ -36,6 +36,11 @@ def test_one_row() -> None:
     assert row["top_speed_mps"] == 52.0
 
 
+def test_top_speed_is_of_all_laps() -> None:
+    laps = _laps([92.0, 91.0, 60.0]).assign(kind=["timed", "timed", "in"])
+    assert session_summary(laps)["top_speed_mps"] == 52.0
+
+
 def test_too_few_laps_give_none() -> None:
     row = session_summary(_laps([92.0, 91.0]))
     assert row["best_s"] == 91.0

@@ -34,11 +34,12 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
         ``best_by_luck_s`` (how far below the mean the best of so many laps lies by scatter alone),
         ``drift_s_per_lap`` (slope of the clean laps' times over the lap number; negative where
         the driver got quicker) with ``drift_low95_s_per_lap`` and ``drift_high95_s_per_lap``, and
-        ``top_speed_mps``.  None where there are too few laps.
+        ``top_speed_mps`` (of all laps, out and in laps too).  None where there are too few laps.
     """
     timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
     clean = laps[laps["representative"]]
     times = clean["time_s"].to_numpy(dtype=np.float64)
+    top = laps["top_speed_mps"].max()
     row: dict[str, float | int | None] = {
         "laps": len(timed),
         "clean_laps": len(clean),
@@ -49,7 +50,7 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
         "drift_s_per_lap": None,
         "drift_low95_s_per_lap": None,
         "drift_high95_s_per_lap": None,
-        "top_speed_mps": float(timed["top_speed_mps"].max()) if len(timed) else None,
+        "top_speed_mps": float(top) if np.isfinite(top) else None,
     }
     if len(times) >= 3:
         row["spread_s"] = float(1.4826 * np.median(np.abs(times - np.median(times))))

@@ -103,7 +103,7 @@ def summary_lines(session: Session, units: Units) -> list[str]:
         times = clean["time_s"].to_numpy(dtype=np.float64)
         lines.append(
             f"Clean laps: {len(clean)}, half of them under {clock(float(np.median(times)), most=2)}"
-            f", spread {error_bar(float(times.std(ddof=1)), most=2)} s"
+            f", spread (sd) {error_bar(float(times.std(ddof=1)), most=2)} s"
         )
     theoretical = session.theoretical_best
     if theoretical is not None and len(clean) >= 2 and session.track.sectors:

@@ -51,10 +51,10 @@ def command(
         opened = open_session(log, choice, units, beside=base)
         compared = (base.session, reference)
     session = opened.session
-    came = came_of_it(opened, choice, units).texts
-    write_html(session, target, compared, opened.notes, came, units)
+    came = came_of_it(opened, choice, units)
+    write_html(session, target, compared, opened.notes, came.texts, units, came.name)
     if pdf is not None:
-        write_pdf(session, pdf, compared, opened.notes, came, units)
+        write_pdf(session, pdf, compared, opened.notes, came.texts, units, came.name)
     if tables is not None:
         write_tables(session, tables)
     if choice.as_json:

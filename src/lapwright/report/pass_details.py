@@ -13,6 +13,14 @@ from lapwright.motion import Motion
 Floats = npt.NDArray[np.float64]
 
 POINTS = ("turn_in", "apex", "exit")
+_COLUMNS = (
+    "entry_speed_sd_mps",
+    "exit_speed_sd_mps",
+    "peak_decel_sd_mps2",
+    "peak_lateral_sd_mps2",
+    "min_speed_station_sd_m",
+    *(f"{point}_aside_{of}m" for point in POINTS for of in ("", "sd_")),
+)
 # Of fewer clean laps there is no line that is usual.
 _LINES_LEAST = 2
 # The least change of acceleration by which the slowest place is told from its neighbours, and
@@ -73,7 +81,7 @@ def pass_details(
     """
     out = passes[["lap", "corner"]].copy()
     if passes.empty:
-        return out
+        return out.assign(**dict.fromkeys(_COLUMNS, np.zeros(0)))
     entry, exit_ = (_moments(passes[name]) for name in ("entry_s", "exit_s"))
     brake, side = peaks(traces, passes)
     out["entry_speed_sd_mps"] = _sd(motion, entry, "speed")
