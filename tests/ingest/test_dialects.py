@@ -17,7 +17,21 @@ HEADERS = {
     "es": ("Tiempo", "Latitud", "Longitud", "Velocidad", "Rumbo"),
     "nl": ("Tijd", "Breedtegraad", "Lengtegraad", "Snelheid", "Koers"),
     "pt": ("Hora", "Latitude", "Longitude", "Velocidade", "Rumo"),
+    "sv": ("Tid", "Latitud", "Longitud", "Hastighet", "Kurs"),
+    "da": ("Tidspunkt", "Breddegrad", "Længdegrad", "Hastighed", "Retning"),
+    "no": ("Klokkeslett", "Breddegrad", "Lengdegrad", "Fart", "Kurs"),
+    "fi": ("Aika", "Leveysaste", "Pituusaste", "Nopeus", "Kulkusuunta"),
+    "pl": ("Czas", "Szerokość geograficzna", "Długość geograficzna", "Prędkość", "Kierunek"),
+    "cs": ("Čas", "Zeměpisná šířka", "Zeměpisná délka", "Rychlost", "Kurz"),
+    "sk": ("Čas", "Zemepisná šírka", "Zemepisná dĺžka", "Rýchlosť", "Smer"),
+    "hu": ("Idő", "Földrajzi szélesség", "Földrajzi hosszúság", "Sebesség", "Irány"),
+    "sl": ("Čas", "Zemljepisna širina", "Zemljepisna dolžina", "Hitrost", "Smer vožnje"),
+    "hr": ("Vrijeme", "Geografska širina", "Geografska dužina", "Brzina", "Smjer"),
+    "ro": ("Timp", "Latitudine", "Longitudine", "Viteză", "Direcţie"),
+    "tr": ("Zaman", "Enlem", "Boylam", "Hız", "Yön"),
 }
+BEFORE_UNICODE = dict.fromkeys(("pl", "cs", "sk", "hu", "sl", "hr", "ro"), "cp1250")
+BEFORE_UNICODE["tr"] = "cp1254"
 # Metres a second in one of each (NIST SP 811), and ways to write the unit.
 SPEEDS = {
     "m/s": (1.0, ("{} (m/s)", "{}_mps", "{} [m/s]", "{} m/s")),
@@ -130,7 +144,8 @@ def test_the_same_fixes_come_back_from_every_dialect(
             for column in columns
         ]
     order = draw(st.permutations(range(len(header))))
-    encoding = draw(st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "latin-1"]))
+    before_unicode = BEFORE_UNICODE.get(language, "latin-1")
+    encoding = draw(st.sampled_from(["utf-8", "utf-8-sig", "utf-16", before_unicode]))
     folder = tmp_path_factory.mktemp("dialect")
     path = write_csv(
         folder / "log.csv",

@@ -1,4 +1,4 @@
-"""Headers in seven languages, their units, and words that mean something else."""
+"""Headers in many languages, their units, and words that mean something else."""
 
 import pytest
 
@@ -20,6 +20,14 @@ from lapwright.ingest.words import SPEED_UNITS, plain, read_header, unit_of
         ("Geschw. (km/h)", "speed", "km/h"),
         ("Vitesse (km/h)", "speed", "km/h"),
         ("Velocità [km/h]", "speed", "km/h"),
+        ("Hastighed (km/t)", "speed", "km/h"),
+        ("Fart (knop)", "speed", "knots"),
+        ("Prędkość [km/godz]", "speed", "km/h"),
+        ("Hız (km/sa)", "speed", "km/h"),
+        ("Zeměpisná šířka", "latitude", None),
+        ("Længdegrad", "longitude", None),
+        ("DŁUGOŚĆ GEOGRAFICZNA", "longitude", None),
+        ("Otáčky motoru", "rpm", None),
         ("Snelheid (km/u)", "speed", "km/h"),
         ("Tempo (km/h)", "speed", "km/h"),
         ("Tempo", "time", None),

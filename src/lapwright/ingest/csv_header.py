@@ -76,10 +76,16 @@ def read_head(data: bytes, delimiter: str = "", has_header: bool | None = None) 
     has_header : bool, optional
         Given by a column map, else found.
     """
-    encoding = _encoding(data)
     raw = data[:_HEAD_BYTES].split(b"\n")
     if len(data) > _HEAD_BYTES:
         raw = raw[:-1]
+    found = [_head(raw, delimiter, has_header, encoding) for encoding in _encodings(data)]
+    # The first of those under which most headers are understood.
+    return max(found, key=lambda head: len({column.role for column in head.headers} - {None}))
+
+
+def _head(raw: list[bytes], delimiter: str, has_header: bool | None, encoding: str) -> Head:
+    """Find the head in one encoding."""
     lines = [line.decode(encoding, "replace").rstrip("\r") for line in raw[:_HEAD_LINES]]
     for count in (_FEW_LINES, _HEAD_LINES):
         best = _best_head(lines[:count], raw, delimiter, has_header, encoding)
@@ -126,15 +132,17 @@ def _no_records(lines: list[str], raw: list[bytes], delimiter: str, encoding: st
     return Head(sign, ".", headers, first + 1, offset, first + 2, encoding)
 
 
-def _encoding(data: bytes) -> str:
-    """UTF-8 where it is that; else latin-1, in which every byte is a letter."""
-    if data.isascii():
-        return "utf-8"
+def _encodings(data: bytes) -> tuple[str, ...]:
+    """
+    UTF-8 where it is that; else what the machines of Europe wrote before it.
+
+    The first, in which every byte is a letter, is the one where nothing tells them apart.
+    """
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:
-        return "latin-1"
-    return "utf-8"
+        return ("latin-1", "cp1250", "cp1254")
+    return ("utf-8",)
 
 
 def _split(line: str, delimiter: str) -> list[str]:

@@ -1,5 +1,5 @@
 """
-The words of column headers: what each means, in seven languages, and its unit.
+The words of column headers: what each means, in the languages of the word list, and its unit.
 
 Only general words of the trade.  A header is cut into words without accents,
 brackets or units; the words then decide.  What is not understood stays a channel
@@ -162,12 +162,14 @@ TIME_UNITS = {"s": 1_000_000_000, "ms": 1_000_000, "us": 1000, "ns": 1, "min": 6
 
 _UNITS = {
     "km/h": "km/h", "kmh": "km/h", "kph": "km/h", "km h": "km/h", "kmph": "km/h", "kmt": "km/h",
-    "km/u": "km/h", "kmu": "km/h", "km/std": "km/h", "mph": "mph", "mi/h": "mph", "mi h": "mph",
+    "km/u": "km/h", "kmu": "km/h", "km/t": "km/h", "km/tim": "km/h", "km/godz": "km/h",
+    "km/hod": "km/h", "km/sa": "km/h", "km/std": "km/h", "mph": "mph", "mi/h": "mph", "mi h": "mph",
     "m/s": "m/s", "mps": "m/s", "m s": "m/s", "ms-1": "m/s", "m/sec": "m/s", "m.s-1": "m/s",
     "m*s-1": "m/s", "cm/s": "cm/s", "mm/s": "mm/s", "ft/s": "ft/s", "fps": "ft/s",
     "kn": "knots", "kt": "knots", "kts": "knots", "knot": "knots", "knots": "knots",
     "knoten": "knots", "noeuds": "knots", "nodi": "knots", "nudos": "knots", "nos": "knots",
-    "knopen": "knots",
+    "knopen": "knots", "knop": "knots", "solmua": "knots", "wezly": "knots", "uzly": "knots",
+    "csomo": "knots",
     "s": "s", "sec": "s", "secs": "s", "sek": "s", "seg": "s", "second": "s", "seconds": "s",
     "sekunden": "s", "ms": "ms", "msec": "ms", "millis": "ms", "milliseconds": "ms",
     "us": "us", "µs": "us", "μs": "us", "usec": "us", "microseconds": "us",
@@ -256,6 +258,13 @@ def length_factor(unit: str | None) -> float:
     return _LENGTHS_M.get(unit or "m", 1.0)
 
 
+# Letters that are no other letter with an accent.
+_LETTERS = str.maketrans(
+    {"ß": "ss", "ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "æ": "ae", "Æ": "Ae", "đ": "d", "Đ": "D",
+     "ı": "i"}
+)  # fmt: skip
+
+
 def plain(text: str) -> str:
     """
     Lower case, no accents, one blank between the words.
@@ -264,9 +273,7 @@ def plain(text: str) -> str:
     'gps lange'
     """
     text = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
-    text = unicodedata.normalize(
-        "NFKD", text.replace("ß", "ss").replace("ø", "o").replace("ł", "l")
-    )
+    text = unicodedata.normalize("NFKD", text.translate(_LETTERS))
     text = "".join(char for char in text if not unicodedata.combining(char)).lower()
     return re.sub(r"[^a-z0-9]+", " ", text).strip()
 
