@@ -54,6 +54,31 @@ def test_scatter_alone_is_called_a_habit_as_often_as_it_should() -> None:
     assert np.mean(np.array(chances) < 0.05) == pytest.approx(0.05, abs=0.015)
 
 
+def test_the_usual_scatter_is_that_of_whole_groups() -> None:
+    # Of passes with sd 3 that were cut in two all the same, and of one corner with a habit.
+    rng = np.random.default_rng(11)
+    found = []
+    for _ in range(200):
+        splits = [split_in_two(rng.normal(0, 3.0, 12)) for _ in range(9)]
+        splits.append(split_in_two(rng.normal(0, 3.0, 12) + 30.0 * (np.arange(12) < 8)))
+        found.append(usual_scatter(splits))
+    assert np.median(found) == pytest.approx(3.0, rel=0.06)
+
+
+def test_a_habit_of_four_scatters_is_seen() -> None:
+    # Three habits among ten corners, at the chance that Holm's procedure leaves to one of five. A
+    # habit's groups scatter as whole groups do, so the usual scatter must be that of whole ones:
+    # with that of halves (HALVED = 1) 0.72 of these are seen. Four binomial sd of 400 are 0.08.
+    rng = np.random.default_rng(12)
+    habit = np.arange(12) < 8
+    seen = []
+    for _ in range(400):
+        splits = [split_in_two(rng.normal(0, 1.0, 12) + 4.3 * habit * (k < 3)) for k in range(10)]
+        apart = separation(splits[0], usual_scatter(splits), 15.0)
+        seen.append(chance_of_separation(apart, 12, share=0.4) < 0.005)
+    assert np.mean(seen) == pytest.approx(0.81, abs=0.08)
+
+
 def test_a_habit_of_five_scatters_is_seen() -> None:
     rng = np.random.default_rng(6)
     habit = np.arange(12) < 8

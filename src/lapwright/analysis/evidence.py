@@ -14,6 +14,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis.corner_pass import BRAKE_MPS2
+from lapwright.analysis.own_part import without_lap
 from lapwright.analysis.passing import crossing_weights
 from lapwright.analysis.stretches import braking_starts
 from lapwright.analysis.trace import LapTrace
@@ -305,27 +306,3 @@ def span_covariances(
         pick[np.arange(n), a * n + np.arange(n)] = -1.0
         out[clock] = posterior.combined(pick).cov
     return out
-
-
-def without_lap(table: pd.DataFrame, column: str) -> Floats:
-    """
-    A quantity of each pass without what its lap's corners have in common.
-
-    Parameters
-    ----------
-    table : DataFrame
-        ``lap``, ``corner`` and the column, which must be positive.
-    column : str
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Difference from the corner's median in a lap of usual pace, in the column's unit.  By
-        medians, so that a habit in one corner does not spill over into the others.
-    """
-    usual = table.groupby("corner")[column].transform("median")
-    ratio = table[column] / usual
-    pace = ratio.groupby(table["lap"]).transform("median")
-    value = table[column] / pace
-    middle = value.groupby(table["corner"]).transform("median")
-    return np.asarray((value - middle).to_numpy(dtype=np.float64))

@@ -24,9 +24,9 @@ from lapwright.analysis.evidence import (
     span_covariances,
     span_stations,
     timed_passes,
-    without_lap,
 )
 from lapwright.analysis.notes import LogNotes
+from lapwright.analysis.own_part import without_lap
 from lapwright.analysis.placing import Placing
 from lapwright.analysis.trace import LapTrace
 from lapwright.analysis.tried import what_and_where, what_was_tried

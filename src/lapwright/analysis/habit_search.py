@@ -26,6 +26,7 @@ from lapwright.analysis.habits import (
     split_in_two,
     usual_scatter,
 )
+from lapwright.analysis.own_part import at_same_speed
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -34,7 +35,7 @@ Splits = dict[int, tuple[Rows, Split]]
 
 # Probability, adjusted for all corners, below which scatter alone is no longer believed; together
 # a driver without habits is told something in a tenth of sessions at most.
-ALPHA = {"braking": 0.02, "minimum_speed": 0.015, "throttle": 0.03, "line": 0.003}
+ALPHA = {"braking": 0.01, "minimum_speed": 0.02, "throttle": 0.02, "line": 0.003}
 # A link with time must be no more likely than this by lot.
 _LINK = 0.05
 # Less than this is not worth a driver's thought, however sure.
@@ -208,12 +209,13 @@ def _with_time(evidence: Evidence, feature: Feature, splits: Splits) -> Splits:
     """
     Cut the same passes by the quantity and the time it changes together, each in its own scatters.
 
-    A habit moves both, scatter moves them together only by chance.
+    A habit moves both, scatter moves them together only by chance. The time is that at the same
+    cornering speed, which by itself moves the one and the other.
     """
     table = evidence.passes
     values = table[feature.judged[0]].to_numpy(dtype=np.float64)
-    usual = table.groupby("corner")[f"{feature.clock}_s"].transform("median").to_numpy()
-    share = table[f"{feature.clock}_excess_s"].to_numpy() / np.maximum(usual, 0.5)
+    groups = [rows[side] for rows, s in splits.values() for side in (s.upper, ~s.upper)]
+    share = at_same_speed(table, feature.clock, groups)
     scatter = usual_scatter([s for _, s in splits.values()])
     share_scatter = usual_scatter([split_in_two(share[rows]) for rows, _ in splits.values()])
     if not (scatter > 0.0 and share_scatter > 0.0):

@@ -34,6 +34,8 @@ Flags = npt.NDArray[np.bool_]
 LEAST = 3
 # How alike the scatter of different corners is taken to be: as if known from so many passes more.
 FREEDOM = 15.0
+# Cutting one group in two leaves about so much of its sd within the halves.
+HALVED = 0.55
 # Values this many robust sd from the median are another event, not another way of driving.
 _OUTLIER_SDS, _ALONE_SDS = 8.0, 4.0
 _DRAWS = 20000
@@ -162,8 +164,12 @@ def _cuts(rows: Floats, least: int) -> tuple[Floats, Floats]:
 
 
 def usual_scatter(splits: list[Split]) -> float:
-    """Scatter within groups that is usual over the corners; a habit in one does not touch it."""
-    return float(np.median([s.within_sd for s in splits])) if splits else 0.0
+    """
+    Scatter that is usual over the corners; a habit in one does not touch it.
+
+    From the halves that one group cut in two leaves, not from the whole: a habit widens those less.
+    """
+    return float(np.median([s.within_sd for s in splits])) / HALVED if splits else 0.0
 
 
 def separation(split: Split, scatter: float, freedom: float, noise: float = 0.0) -> float:
@@ -186,8 +192,7 @@ def separation(split: Split, scatter: float, freedom: float, noise: float = 0.0)
     """
     own = len(split.upper) - 2
     variance = (freedom * scatter**2 + split.within_ss) / (freedom + own)
-    # Cutting one group in two leaves about 0.6 of its sd within the halves.
-    floor = max(0.6 * noise, 1e-12)
+    floor = max(noise, 1e-12)
     return split.gap / float(np.sqrt(max(variance, floor**2)))
 
 
@@ -208,7 +213,7 @@ def _separations(n: int, freedom: float, share: float, sides: int) -> Floats:
     best = np.argmin(within, axis=1)[:, None]
     ss = np.take_along_axis(within, best, axis=1).reshape(shape)
     apart = np.take_along_axis(gap, best, axis=1).reshape(shape)
-    scatter2 = np.median(np.sqrt(ss / (n - 2)), axis=1, keepdims=True) ** 2
+    scatter2 = (np.median(np.sqrt(ss / (n - 2)), axis=1, keepdims=True) / HALVED) ** 2
     variance = (freedom * scatter2 + ss) / (freedom + n - 2)
     lower = (best.reshape(shape) + LEAST) / n
     # Where either group may be the quicker one, it is so by lot.
