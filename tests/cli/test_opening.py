@@ -1,6 +1,7 @@
 """Which circuit is chosen without --track, and what is said about it."""
 
 import json
+import shlex
 from pathlib import Path
 
 import numpy as np
@@ -30,23 +31,23 @@ def whole(files: Files) -> lw.Track:
 def test_lines_beside_the_log_are_as_good_as_given(
     files: Files, log: Path, run: Run, run_json: RunJson
 ) -> None:
-    track = log.parent / "hollow.geojson"
+    track = log.parent / "my hollow.geojson"
     track.write_bytes(files.track.read_bytes())
     chosen = run_json("laps", log, *OFF)
     given = run_json("laps", log, "--track", track, *OFF)
     assert chosen["track"]["source"] == "file"
     assert chosen["laps"] == given["laps"]
     said = run("laps", log, *OFF).stderr
-    assert "(hollow.geojson beside the log): " in said
+    assert "(my hollow.geojson beside the log): " in said
     advice = [line for line in said.splitlines() if "holds lines only" in line]
     assert len(advice) == 1
-    # The advice can be followed as it stands, and is not given again.
-    command = advice[0].split("once: lapwright ")[1].split()
+    # The advice can be followed as it stands, blanks in names included, and is not given again.
+    command = shlex.split(advice[0].split("once: lapwright ")[1])
     done = run(*command)
     assert done.exit_code == 0
     assert "holds lines only" not in done.stderr
     again = run("laps", log, *OFF)
-    assert "(hollow_whole.geojson beside the log): " in again.stderr
+    assert "(my hollow_whole.geojson beside the log): " in again.stderr
     assert "holds lines only" not in again.stderr
     # A file that was given says so too.
     assert run("laps", log, "--track", track, *OFF).stderr.count("holds lines only") == 1

@@ -23,8 +23,9 @@ from lapwright.analysis.lap_table import (
     lap_table,
     theoretical_best,
 )
-from lapwright.analysis.mapped import Mapped, map_motion
+from lapwright.analysis.mapped import Mapped, map_motion, map_positions
 from lapwright.analysis.notes import LogNotes
+from lapwright.analysis.path_findings import path_findings
 from lapwright.analysis.placing import Placing, place_session, placed
 from lapwright.analysis.receiver_findings import noise_found, receiver_findings
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
@@ -134,8 +135,19 @@ class Session:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """What is odd: the log's own findings, and what the motion showed of the receiver."""
-        return (*self.log.findings, *receiver_findings(self.motion_without_road))
+        """What is odd: the log's own findings, and what the motion showed of receiver and track."""
+        return (
+            *self.log.findings, *receiver_findings(self.motion_without_road), *self._path_findings
+        )  # fmt: skip
+
+    @property
+    def _path_findings(self) -> tuple[Finding, ...]:
+        """Where a path from elsewhere is not where the car went."""
+        if self._given_track is None or self._given_track.path is None:
+            return ()
+        time, position, speed = self._raw(self.track)
+        followed = map_positions(self.path, time, position, None)
+        return path_findings(followed, speed, self.path.length_m)
 
     @cached_property
     def _with_road(self) -> tuple[Motion, DriverLevels | None]:

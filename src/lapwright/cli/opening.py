@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from shlex import quote as quoted
 
 from lapwright.analysis import Session
 from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
@@ -170,7 +171,8 @@ def _none_fits(count: int, folder: Path) -> str:
 def _advice(file: Path, log: Path) -> str:
     """Say what it means that a file has no path, and how to give it one."""
     whole = file.with_name(f"{file.stem}_whole{file.suffix}")
+    again, given, out = (quoted(str(path)) for path in (log, file, whole))
     return (
         f"{file.name} holds lines only, so path and corners come from this log and differ a little "
-        f"from log to log; to keep them, once: lapwright track {log} --track {file} --out {whole}"
+        f"from log to log; to keep them, once: lapwright track {again} --track {given} --out {out}"
     )

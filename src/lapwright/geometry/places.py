@@ -30,10 +30,14 @@ def near_point_m(plane: Plane, point_deg: LatLon) -> tuple[float, float]:
     Raises
     ------
     ValueError
-        If it is farther away than any circuit is large; it says whether the
-        two are swapped.
+        If it is no pair of numbers, or farther away than any circuit is large; it says whether
+        the two are swapped.
     """
-    lat, lon = point_deg
+    try:
+        lat, lon = (float(x) for x in point_deg)
+    except (TypeError, ValueError):
+        msg = f"a place is a pair (latitude, longitude) in degrees, not {point_deg!r}"
+        raise ValueError(msg) from None
     if _is_near(plane, lat, lon):
         return plane.point_m((lat, lon))
     msg = f"latitude {lat} and longitude {lon} are not near the track"

@@ -1,0 +1,80 @@
+"""Where the path of a track file and the way the car went disagree: said, before it misleads."""
+
+import numpy as np
+import numpy.typing as npt
+
+from lapwright.analysis.mapped import usual_pass
+from lapwright.geometry import Followed
+from lapwright.ingest.log import Finding
+
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+# Wide tracks are 15 m, and two receivers may differ by several: a usual line farther from the path
+# than this is not on the same road.
+_FAR_M = 20.0
+# So many passes show where a session's road is.
+_PASSES = 3.0
+_MOVING_MPS = 3.0
+_SPACING_M = 5.0
+
+
+def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tuple[Finding, ...]:
+    """
+    Say where the usual line is not on the path of the track file.
+
+    Parameters
+    ----------
+    followed : Followed
+        The fixes along the path, the session's own offset taken out.
+    speed_mps : ndarray, shape (n,)
+    length_m : float
+        Of the path. [m]
+
+    Returns
+    -------
+    tuple of Finding
+        One, ``"path_differs"``, where there is such a stretch.
+    """
+    away, offset = _disagreeing(followed, speed_mps, length_m)
+    stretches = _stretches(away)
+    if not stretches:
+        return ()
+    cell_m = length_m / len(away)
+    said = ", ".join(f"{a * cell_m:.0f} to {b * cell_m % length_m:.0f} m" for a, b in stretches)
+    farthest = float(np.abs(offset[away]).max())
+    message = (
+        f"the car was up to {farthest:.0f} m off the track file's path from {said} after the line: "
+        "another layout, or wrong points in the path; lap and sector times hold, what is said of "
+        "corners and the delta there does not. Take another track file, or have the circuit found "
+        "in the log"
+    )
+    return (Finding("path_differs", message, count=len(stretches)),)
+
+
+def _disagreeing(followed: Followed, speed_mps: Floats, length_m: float) -> tuple[Flags, Floats]:
+    """Cells of the lap where most passes are far from the path, or there are none."""
+    offset, _, cell = usual_pass(followed.station_m, followed.offset_m, speed_mps, length_m)
+    cells = len(offset)
+    moving = speed_mps > _MOVING_MPS
+    driven_m = np.diff(followed.station_m, prepend=followed.station_m[0])
+    lost = moving & followed.lost
+    seen_m = np.bincount(cell[moving], np.clip(driven_m[moving], 0.0, 200.0), cells)
+    lost_m = np.bincount(cell[lost], np.clip(driven_m[lost], 0.0, 200.0), cells)
+    passes = np.median(seen_m) / (length_m / cells)
+    if passes < _PASSES:
+        return np.zeros(cells, dtype=bool), offset
+    return (np.abs(offset) > _FAR_M) | (lost_m > 0.5 * np.maximum(seen_m, 1.0)), offset
+
+
+def _stretches(away: Flags) -> list[tuple[int, int]]:
+    """First and one past the last cell of each run round the lap."""
+    if away.all() or not away.any():
+        return [(0, len(away))] if away.all() else []
+    start = int(np.flatnonzero(~away)[0])
+    turned = np.roll(away, -start)
+    edge = np.flatnonzero(np.diff(np.concatenate([[False], turned, [False]]).astype(np.int8)))
+    return sorted(
+        ((int(a) + start) % len(away), (int(b) - 1 + start) % len(away) + 1)
+        for a, b in zip(edge[::2], edge[1::2], strict=True)
+    )
