@@ -501,3 +501,33 @@ def test_whole_positions_that_both_readings_put_on_the_globe(
     log = read_log(write_csv(tmp_path / "log.csv", header, [iso(drive.time_ns), *place, speed]))
     assert log.fixes["lat_deg"].to_numpy() == pytest.approx(drive.lat_deg, abs=1e-9)
     assert "1e-7 degrees" in codes(log)["position_unit_inferred"].message
+
+
+@pytest.mark.parametrize("word", ["tid", "cas", "saat"])
+@pytest.mark.parametrize("values", ["constant", "counting"])
+def test_an_abbreviation_is_not_taken_for_the_time_beside_one(table, write, word, values) -> None:
+    # "Time" in one language, a track's number in another.
+    drive, columns = table
+    count = len(drive.time_ns)
+    extra = ["7"] * count if values == "constant" else [str(k) for k in range(count)]
+    log = read_log(write({word: extra, **columns}))
+    assert len(log.fixes) == count
+    assert log.fixes["time_s"].to_numpy() == pytest.approx(
+        (drive.time_ns - drive.time_ns[0]) / 1e9, abs=1e-7
+    )
+
+
+def test_an_abbreviation_gives_way_to_a_plain_word(table, write) -> None:
+    drive, columns = table
+    log = read_log(write({"fart": ["1"] * len(drive.time_ns), **columns}))
+    assert log.fixes["speed_mps"].to_numpy() == pytest.approx(drive.speed_mps, abs=1e-3)
+    assert '"fart"' in codes(log)["column_twice"].message
+
+
+def test_a_time_that_stands_still_is_none(table, write) -> None:
+    drive, columns = table
+    del columns["time"]
+    with pytest.raises(LogError, match="time"):
+        read_log(write({"tid": ["7"] * len(drive.time_ns), **columns}))
+    seconds = [f"{(t - drive.time_ns[0]) / 1e9:.3f}" for t in drive.time_ns]
+    assert len(read_log(write({"tid": seconds, **columns}, name="b.csv")).fixes) == len(seconds)

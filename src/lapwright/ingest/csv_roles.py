@@ -1,5 +1,6 @@
 """Which column of a delimited text plays which role; the column map has the last word."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from lapwright.errors import LogError
@@ -24,7 +25,7 @@ def name_columns(
         name, turn = headers[index].name, 2
         while headers[index].name in taken:
             old = headers[index]
-            headers[index] = Header(f"{name} ({turn})", old.role, old.unit, old.words)
+            headers[index] = replace(old, name=f"{name} ({turn})")
             turn += 1
         taken.add(headers[index].name)
     for role, (wanted, _) in (*columns.columns.items(), *columns.channels.items()):
@@ -59,7 +60,7 @@ def assign(table: Table, columns: ColumnMap, notes: list[Finding]) -> None:
     doubles = []
     for column in table.columns:
         role = column.header.role
-        if role is None or column.index in mapped:
+        if role is None or column.index in mapped or _is_no_time(column):
             continue
         if role in table.by_role:
             other = table.by_role[role]
@@ -103,13 +104,22 @@ def _hemispheres_beside(table: Table) -> None:
 
 
 def _better(new: Column, old: Column) -> bool:
-    """Prefer a filled column, then, for the time, stamps with a date, then finer digits."""
+    """Prefer a filled column, then the surer word, then, for the time, stamps with a date."""
     if (old.kind == "blank") != (new.kind == "blank"):
         return old.kind == "blank"
+    if old.header.sure != new.header.sure:
+        return new.header.sure
     if new.header.role == "time":
         dated = [any(mark in cell for mark in "-/") for cell in (new.sample[0], old.sample[0])]
         return dated[0] and not dated[1]
     return False
+
+
+def _is_no_time(column: Column) -> bool:
+    """Whether a column called by an unsure word for the time is plainly none: it never moves on."""
+    if column.header.role != "time" or column.header.sure or column.kind != "number":
+        return False
+    return len(set(column.sample)) < 2 or column.sample[0] == column.sample[-1]
 
 
 def _positions_from_xy(table: Table, notes: list[Finding]) -> None:

@@ -24,6 +24,7 @@ def _table(name: str) -> dict[str, str]:
 
 
 _WHOLE = _table("header_words.csv")
+_MORE = _table("header_words_more.csv")
 
 # Words that say that a header with "speed" or "time" in it means something else.
 _VETO = frozenset(
@@ -245,12 +246,27 @@ _CHANNEL_UNITS = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """A header as understood: the name as read, its meaning, its unit (ours or as written)."""
+    """
+    A header as understood.
+
+    Attributes
+    ----------
+    name : str
+        As read.
+    role : str or None
+        Its meaning.
+    unit : str or None
+        Ours, or as written.
+    words : tuple of str
+    sure : bool
+        Whether the meaning stands against another column's of the same.
+    """
 
     name: str
     role: str | None
     unit: str | None
     words: tuple[str, ...]
+    sure: bool = True
 
 
 def length_factor(unit: str | None) -> float:
@@ -311,13 +327,20 @@ def read_header(name: str) -> Header:
             r"^(.*?)[\s_]+(?:in[\s_]+)?([^\s_]+|m[\s_]s|km[\s_]h|deg[\s_]e?-?\d+)$", rest
         )
         found = unit_of(split[2]) if split else None
-        known = plain(rest) in _WHOLE and split is not None and split[2].lower() not in _UNITS
+        known = (
+            (plain(rest) in _WHOLE or plain(rest) in _MORE)
+            and split is not None
+            and split[2].lower() not in _UNITS
+        )
         if split and found not in (None, "utc", "local") and split[2].lower() != "n" and not known:
             rest, unit = split[1], found
     words = plain(rest)
     role = _WHOLE.get(words) or _WHOLE.get(words.replace(" ", ""))
+    sure = role is not None
     if role is None:
-        role = _by_token(words.split())
+        role = _MORE.get(words) or _MORE.get(words.replace(" ", ""))
+    if role is None:
+        role, sure = _by_token(words.split()), True
     if role is None and unit_of(name) in _ALONE and words not in ("kn", "k n"):
         # A column called by its unit alone; but kN may be a force.
         role, unit = "speed", unit_of(name)
@@ -327,7 +350,7 @@ def read_header(name: str) -> Header:
         unit = "m/s"
     if role == "rpm" and unit is None and words in ("rpm", "u min", "tr min"):
         unit = "1/min"
-    return Header(name, role, unit, tuple(plain(name).split()))
+    return Header(name, role, unit, tuple(plain(name).split()), sure)
 
 
 def _by_token(words: list[str]) -> str | None:
