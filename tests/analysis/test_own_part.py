@@ -44,6 +44,19 @@ def test_time_at_the_same_speed() -> None:
     assert np.std(table["run_in_excess_s"][~early] / 6.0) > 0.02
 
 
+def test_a_pass_without_a_time_does_not_spoil_the_others() -> None:
+    rng = np.random.default_rng(4)
+    slow = rng.normal(0, 0.02, 120)
+    table = grid().assign(unused_share=slow, slow_share=slow, run_in_s=5.0)
+    table = table.assign(run_in_excess_s=5.0 * 1.5 * slow)
+    table.loc[[0, 55], "run_in_excess_s"] = np.nan
+    groups = [np.flatnonzero((table["corner"] == c).to_numpy()) for c in range(1, 11)]
+    own = at_same_speed(table, "run_in", groups)
+    # The corners of the two (1 and 6) have no mean to judge by, the others are as they were.
+    assert np.isnan(own[[0, 55]]).all()
+    assert np.abs(np.delete(own, [0, 55])).max() < 1e-9
+
+
 def test_without_groups_nothing_is_taken_out() -> None:
     table = grid().assign(run_in_s=5.0, run_in_excess_s=0.1, unused_share=0.0, slow_share=0.0)
     assert at_same_speed(table, "run_in", []) == pytest.approx(0.02)

@@ -69,5 +69,7 @@ def at_same_speed(table: pd.DataFrame, clock: str, groups: Sequence[Rows]) -> Fl
         return np.asarray(share)
     x = np.concatenate([held[rows] - held[rows].mean(axis=0) for rows in groups])
     y = np.concatenate([share[rows] - share[rows].mean() for rows in groups])
-    slopes = np.linalg.lstsq(x, y, rcond=None)[0]
+    # A corner whose way in has no length has no time to judge.
+    known = np.isfinite(x).all(axis=1) & np.isfinite(y)
+    slopes = np.linalg.lstsq(x[known], y[known], rcond=None)[0]
     return np.asarray(share - held @ slopes)
