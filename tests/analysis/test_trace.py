@@ -1,7 +1,11 @@
 """One lap along the path: pinned to the gates, always forwards, smooth."""
 
+from pathlib import Path
+
 import numpy as np
-from worlds import World
+from worlds import World, make_world
+
+from lapwright import simulate as sim
 
 
 def test_the_trace_is_pinned_to_every_gate(world: World) -> None:
@@ -45,3 +49,14 @@ def test_integrated_speed_is_the_distance_driven(world: World) -> None:
     steps = np.hypot(np.diff(trace.east_m[inside]), np.diff(trace.north_m[inside]))
     # Chords are shorter than arcs by d^2 / 24 R^2: parts per million at 2 m steps.
     assert abs(by_speed / steps.sum() - 1.0) < 2e-4
+
+
+def test_a_log_may_end_just_behind_the_line(tmp_path: Path) -> None:
+    # The last lap's run-out then reaches to the last fix, which steps of 0.05 s, added up, pass by
+    # the last digit; nothing is known there.
+    plan = sim.Plan((9,), start="rolling", end="track")
+    world = make_world(tmp_path, plan, circuit=sim.invented("circle"), seed=3)
+    session = world.session
+    laps = session.laps[session.laps["kind"] == "timed"]
+    for lap in laps["lap"]:
+        assert session.trace(int(lap)).time_s[-1] <= session.motion.end_s

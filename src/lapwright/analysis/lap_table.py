@@ -74,7 +74,8 @@ def find_cuts(track: Track, motion: Motion, mapped: Mapped) -> Cuts:
     all_times = np.concatenate([times, sectors[seen]])
     normal = normals[np.concatenate([np.zeros(len(times), dtype=np.intp), which])]
     posterior = crossing_posterior(motion, all_times, normal)
-    best = posterior.mean
+    # A passage at the very end of the log must not come to lie behind it.
+    best = np.clip(posterior.mean, motion.start_s, motion.end_s)
     sectors = sectors.copy()
     sectors[seen] = best[len(times) :]
     table = table.assign(time_s=np.where(table["at_line"], best[: len(times)], times))

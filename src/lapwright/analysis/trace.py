@@ -161,7 +161,9 @@ def _sample_times(
     near &= (station > low) & (station < high)
     first = float(mapped.time_s[near][0]) if near.any() else start
     last = float(mapped.time_s[near][-1]) if near.any() else end
-    grid = np.arange(max(first, motion.start_s), min(last, motion.end_s), step)
+    until = min(last, motion.end_s)
+    # Steps of 0.02 s add up to a little more than the end.
+    grid = np.minimum(np.arange(max(first, motion.start_s), until, step), until)
     fixed = np.array([t for t in through if np.isfinite(t)])
     apart = np.abs(grid[:, None] - fixed).min(axis=1) > 0.2 * step
     return np.sort(np.concatenate([grid[apart], fixed]))
