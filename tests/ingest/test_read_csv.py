@@ -503,6 +503,39 @@ def test_whole_positions_that_both_readings_put_on_the_globe(
     assert "1e-7 degrees" in codes(log)["position_unit_inferred"].message
 
 
+UNITS = {"time": "s", "lat": "deg", "lon": "deg", "speed": "km/h", "rpm": "1/min", "oil": "°C"}
+
+
+def with_units(columns: dict, **more: str) -> dict:
+    """The same with the units in a row of their own."""
+    units = {**UNITS, **more}
+    bare = {name.split(" ")[0]: values for name, values in columns.items()}
+    return {name: [units[name], *values] for name, values in bare.items()}
+
+
+@pytest.mark.parametrize(
+    ("word", "value", "unit"),
+    [("tid", "7", "-"), ("fart", "1", "-"), ("langd", "3200", "m"), ("sirka", "12", "m")],
+)
+def test_a_row_of_units_makes_no_word_surer(table, write, word, value, unit) -> None:
+    drive, columns = table
+    extra = {word: [value] * len(drive.time_ns)}
+    log = read_log(write(with_units({**extra, **columns}, **{word: unit})))
+    fixes = log.fixes
+    assert fixes["time_s"].iloc[-1] == pytest.approx((drive.time_ns[-1] - drive.time_ns[0]) / 1e9)
+    assert fixes["lat_deg"].to_numpy() == pytest.approx(drive.lat_deg, abs=1e-6)
+    assert fixes["lon_deg"].to_numpy() == pytest.approx(drive.lon_deg, abs=1e-6)
+    assert fixes["speed_mps"].to_numpy() == pytest.approx(drive.speed_mps, abs=1e-3)
+
+
+@pytest.mark.parametrize("name", ["Délka [m]", "Šířka [m]", "Längd (m)"])
+def test_a_length_is_no_longitude(table, write, name) -> None:
+    drive, columns = table
+    log = read_log(write({name: ["3.2"] * len(drive.time_ns), **columns}))
+    assert log.fixes["lon_deg"].to_numpy() == pytest.approx(drive.lon_deg, abs=1e-6)
+    assert "column_twice" not in codes(log)
+
+
 @pytest.mark.parametrize("word", ["tid", "cas", "saat"])
 @pytest.mark.parametrize("values", ["constant", "counting"])
 def test_an_abbreviation_is_not_taken_for_the_time_beside_one(table, write, word, values) -> None:

@@ -8,7 +8,7 @@ import csv
 import re
 from dataclasses import dataclass
 
-from lapwright.ingest.words import Header, read_header, unit_of
+from lapwright.ingest.words import Header, read_header, unit_of, with_unit
 
 _DELIMITERS = (";", "\t", ",", "|")
 _HEAD_BYTES = 65536
@@ -36,7 +36,7 @@ class Head:
     data_offset, data_line : int
         Byte offset and number of the first line that may be a record.
     encoding : str
-        ``"utf-8"`` or ``"latin-1"``.
+        ``"utf-8"``, or one of what was written before it.
     preamble : tuple of str
         Cells of the lines before the header.
     """
@@ -141,7 +141,7 @@ def _encodings(data: bytes) -> tuple[str, ...]:
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:
-        return ("latin-1", "cp1250", "cp1254")
+        return ("latin-1", "cp1250", "iso8859_2", "cp1254")
     return ("utf-8",)
 
 
@@ -234,10 +234,7 @@ def _header_above(
             for column, cell in enumerate(cells[: len(headers)]):
                 unit = unit_of(cell)
                 if unit and headers[column].unit is None:
-                    old = headers[column]
-                    role = old.role
-                    unit = "m/s" if role == "speed" and unit == "ms" else unit
-                    headers[column] = Header(old.name, role, unit, old.words)
+                    headers[column] = with_unit(headers[column], unit)
     return tuple(headers), best_row
 
 

@@ -74,6 +74,8 @@ def assign(table: Table, columns: ColumnMap, notes: list[Finding]) -> None:
             continue
         table.by_role[role] = column
     roles = table.by_role
+    if "gps_tow" in roles and "time" in roles and not roles["time"].header.sure:
+        del roles["time"]
     if not ({"latitude", "longitude"} & set(roles)) and {"x", "y"} <= set(roles):
         _positions_from_xy(table, notes)
     _hemispheres_beside(table)
@@ -116,10 +118,10 @@ def _better(new: Column, old: Column) -> bool:
 
 
 def _is_no_time(column: Column) -> bool:
-    """Whether a column called by an unsure word for the time is plainly none: it never moves on."""
+    """Whether a column called by an unsure word for the time is none: it does not move on."""
     if column.header.role != "time" or column.header.sure or column.kind != "number":
         return False
-    return len(set(column.sample)) < 2 or column.sample[0] == column.sample[-1]
+    return column.sample[0] == column.sample[-1] or 2 * len(set(column.sample)) < len(column.sample)
 
 
 def _positions_from_xy(table: Table, notes: list[Finding]) -> None:

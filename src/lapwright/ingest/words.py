@@ -8,7 +8,7 @@ under its own name and can be named in a column map.
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 
@@ -346,11 +346,18 @@ def read_header(name: str) -> Header:
         role, unit = "speed", unit_of(name)
     if role == "tempo":
         role = "speed" if unit in SPEED_UNITS else "time"
-    if role == "speed" and unit == "ms":
-        unit = "m/s"
     if role == "rpm" and unit is None and words in ("rpm", "u min", "tr min"):
         unit = "1/min"
-    return Header(name, role, unit, tuple(plain(name).split()), sure)
+    return with_unit(Header(name, role, None, tuple(plain(name).split()), sure), unit)
+
+
+def with_unit(header: Header, unit: str | None) -> Header:
+    """Return the header with a unit, which has a say in what it means."""
+    if header.role == "speed" and unit == "ms":
+        unit = "m/s"
+    # Latitude and longitude are called breadth and length in places; in metres they are that.
+    length = unit in _LENGTHS_M and header.role in ("latitude", "longitude")
+    return replace(header, unit=unit, role=None if length and not header.sure else header.role)
 
 
 def _by_token(words: list[str]) -> str | None:
