@@ -17,14 +17,21 @@ ANGLE = np.linspace(0.0, 2.0 * np.pi, 240, endpoint=False)
 CIRCLE = ReferencePath(RADIUS_M * np.cos(ANGLE), RADIUS_M * np.sin(ANGLE), 0.0)
 
 
-def found(aside_m, laps: float = 4.0, *, from_rad: float = 0.0) -> tuple[Finding, ...]:
-    """Drive round at 30 m/s, beside the circle by a function of the angle."""
-    time = np.arange(0.0, laps * LENGTH_M / 30.0, 0.2)
-    turned = from_rad + time * 30.0 / RADIUS_M
+def found(
+    aside_m,
+    laps: float = 4.0,
+    *,
+    from_rad: float = 0.0,
+    step_s: float = 0.2,
+    speed_mps: float = 30.0,
+) -> tuple[Finding, ...]:
+    """Drive round, beside the circle by a function of the angle."""
+    time = np.arange(0.0, laps * LENGTH_M / speed_mps, step_s)
+    turned = from_rad + time * speed_mps / RADIUS_M
     radius = RADIUS_M + aside_m(np.mod(turned, 2.0 * np.pi))
     position = np.stack([radius * np.cos(turned), radius * np.sin(turned)], axis=-1)
     followed = map_positions(CIRCLE, time, position, None)
-    return path_findings(followed, np.full(len(time), 30.0), CIRCLE.length_m)
+    return path_findings(followed, np.full(len(time), speed_mps), CIRCLE.length_m)
 
 
 def stretch(finding: Finding) -> tuple[int, int]:
@@ -51,9 +58,7 @@ def test_another_layout_is_named(far_m: float) -> None:
     (finding,) = found(bump(1.0, 2.0, far_m))
     assert finding.code == "path_differs"
     assert finding.count == 1
-    start, end = (
-        int(w) for w in finding.message.split(" path from ")[1].split(" m ")[0].split(" to ")
-    )
+    start, end = stretch(finding)
     assert start == pytest.approx(233, abs=21)
     assert end == pytest.approx(367, abs=21)
     assert "up to 40 m off" in finding.message or "up to 39 m off" in finding.message
@@ -62,11 +67,27 @@ def test_another_layout_is_named(far_m: float) -> None:
 def test_a_stretch_over_the_line_is_one() -> None:
     (finding,) = found(bump(-0.5, 0.5, 40.0), from_rad=1.0)
     assert finding.count == 1
-    start, end = (
-        int(w) for w in finding.message.split(" path from ")[1].split(" m ")[0].split(" to ")
-    )
+    start, end = stretch(finding)
     assert start > 1000
     assert end < 200
+
+
+def test_the_whole_lap_elsewhere() -> None:
+    (finding,) = found(lambda angle: np.full(len(angle), -100.0))
+    assert stretch(finding) == (0, pytest.approx(LENGTH_M, abs=1.0))
+
+
+def test_laps_through_a_pit_lane_are_no_other_layout() -> None:
+    # Three of four laps go through a lane 40 m beside, one stays on the track.
+    def aside(turned):
+        return np.where(np.arange(len(turned)) // 209 != 1, bump(1.0, 2.0, -40.0)(turned), 0.0)
+
+    assert found(aside) == ()
+
+
+def test_one_fix_a_second_is_enough() -> None:
+    (finding,) = found(bump(1.0, 2.0, 40.0), step_s=1.0, speed_mps=60.0)
+    assert finding.count == 1
 
 
 def test_one_off_among_laps_is_no_other_layout() -> None:

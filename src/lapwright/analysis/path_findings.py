@@ -10,13 +10,15 @@ from lapwright.ingest.log import Finding
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
+# A road that so few passes of a stretch were on is not the one the session drove; of four laps of
+# which three go to the pits, one is on it.
+_ON_SHARE = 0.2
 # Wide tracks are 15 m, and two receivers may differ by several: a usual line farther from the path
 # than this is not on the same road.
 _FAR_M = 20.0
 # So many passes show where a session's road is.
 _PASSES = 3.0
 _MOVING_MPS = 3.0
-_SPACING_M = 5.0
 
 
 def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tuple[Finding, ...]:
@@ -41,7 +43,7 @@ def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tup
     if not stretches:
         return ()
     cell_m = length_m / len(away)
-    said = ", ".join(f"{a * cell_m:.0f} to {b * cell_m % length_m:.0f} m" for a, b in stretches)
+    said = ", ".join(f"{a * cell_m:.0f} to {b * cell_m:.0f} m" for a, b in stretches)
     farthest = float(np.abs(offset[away]).max())
     message = (
         f"the car was up to {farthest:.0f} m off the track file's path from {said} after the line: "
@@ -53,18 +55,20 @@ def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tup
 
 
 def _disagreeing(followed: Followed, speed_mps: Floats, length_m: float) -> tuple[Flags, Floats]:
-    """Cells of the lap where most passes are far from the path, or there are none."""
+    """Cells of the lap where hardly a pass is near the path."""
     offset, _, cell = usual_pass(followed.station_m, followed.offset_m, speed_mps, length_m)
-    cells = len(offset)
-    moving = speed_mps > _MOVING_MPS
-    driven_m = np.diff(followed.station_m, prepend=followed.station_m[0])
-    lost = moving & followed.lost
-    seen_m = np.bincount(cell[moving], np.clip(driven_m[moving], 0.0, 200.0), cells)
-    lost_m = np.bincount(cell[lost], np.clip(driven_m[lost], 0.0, 200.0), cells)
-    passes = np.median(seen_m) / (length_m / cells)
+    passes = (followed.station_m[-1] - followed.station_m[0]) / length_m
     if passes < _PASSES:
-        return np.zeros(cells, dtype=bool), offset
-    return (np.abs(offset) > _FAR_M) | (lost_m > 0.5 * np.maximum(seen_m, 1.0)), offset
+        return np.zeros(len(offset), dtype=bool), offset
+    moving = speed_mps > _MOVING_MPS
+    on = moving & ~followed.lost & (np.abs(followed.offset_m) <= _FAR_M)
+    # By metres driven: a car that crawls leaves more fixes.
+    driven_m = np.clip(np.diff(followed.station_m, prepend=followed.station_m[0]), 0.0, 200.0)
+    seen_m, on_m = (
+        np.bincount(cell[which], driven_m[which], len(offset)) for which in (moving, on)
+    )
+    # At one fix a second some cells have none; there the usual line of their neighbours counts.
+    return np.where(seen_m > 0.0, on_m < _ON_SHARE * seen_m, np.abs(offset) > _FAR_M), offset
 
 
 def _stretches(away: Flags) -> list[tuple[int, int]]:

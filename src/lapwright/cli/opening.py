@@ -1,8 +1,10 @@
 """From the options of a command to a session: the log read, its circuit chosen and said."""
 
+import os
+import subprocess
 from dataclasses import dataclass, replace
 from pathlib import Path
-from shlex import quote as quoted
+from shlex import quote
 
 from lapwright.analysis import Session
 from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
@@ -171,6 +173,8 @@ def _none_fits(count: int, folder: Path) -> str:
 def _advice(file: Path, log: Path) -> str:
     """Say what it means that a file has no path, and how to give it one."""
     whole = file.with_name(f"{file.stem}_whole{file.suffix}")
+    # What is pasted into a Windows shell takes double quotes only.
+    quoted = quote if os.name == "posix" else lambda path: subprocess.list2cmdline([path])
     again, given, out = (quoted(str(path)) for path in (log, file, whole))
     return (
         f"{file.name} holds lines only, so path and corners come from this log and differ a little "
