@@ -52,7 +52,6 @@ def test_a_pass_without_a_time_does_not_spoil_the_others() -> None:
     table.loc[[0, 55], "run_in_excess_s"] = np.nan
     groups = [np.flatnonzero((table["corner"] == c).to_numpy()) for c in range(1, 11)]
     own = at_same_speed(table, "run_in", groups)
-    # The corners of the two (1 and 6) have no mean to judge by, the others are as they were.
     assert np.isnan(own[[0, 55]]).all()
     assert np.abs(np.delete(own, [0, 55])).max() < 1e-9
 

@@ -100,6 +100,19 @@ def test_three_habits_in_order_of_time() -> None:
     assert stakes == sorted(stakes, reverse=True)
 
 
+def test_a_pass_without_a_time_spoils_its_own_corner_only() -> None:
+    # A braking point that hardly stands out: the time at the same speed has to help.
+    table = make(np.random.default_rng(14))
+    table["braking_m"] += np.random.default_rng(15).normal(0, 3.0, len(table))
+    table = plant(table, 2, "braking", 10.0, 0.25)
+    whole = evidence(table)
+    assert [(i.corner, i.code) for i in judge(whole, CORNERS).items] == [(2, "braking")]
+    passes = whole.passes.copy()
+    passes.loc[passes["corner"] == 6, "run_in_excess_s"] = np.nan
+    holed = Evidence(passes, whole.covs_s2, whole.spans)
+    assert [(i.corner, i.code) for i in judge(holed, CORNERS).items] == [(2, "braking")]
+
+
 def test_scatter_alone_is_nothing_to_try() -> None:
     # At most one session in ten is promised; of 60, nine claims would still be within chance (2 %).
     said = [bool(judge(evidence(make(np.random.default_rng(s))), CORNERS).items) for s in range(60)]

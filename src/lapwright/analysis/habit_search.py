@@ -216,6 +216,8 @@ def _with_time(evidence: Evidence, feature: Feature, splits: Splits) -> Splits:
     values = table[feature.judged[0]].to_numpy(dtype=np.float64)
     groups = [rows[side] for rows, s in splits.values() for side in (s.upper, ~s.upper)]
     share = at_same_speed(table, feature.clock, groups)
+    # A corner with a pass that has no time is judged by the quantity alone.
+    splits = {c: (rows, s) for c, (rows, s) in splits.items() if np.isfinite(share[rows]).all()}
     scatter = usual_scatter([s for _, s in splits.values()])
     share_scatter = usual_scatter([split_in_two(share[rows]) for rows, _ in splits.values()])
     if not (scatter > 0.0 and share_scatter > 0.0):

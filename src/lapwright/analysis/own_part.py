@@ -65,11 +65,12 @@ def at_same_speed(table: pd.DataFrame, clock: str, groups: Sequence[Rows]) -> Fl
     usual = table.groupby("corner")[f"{clock}_s"].transform("median").to_numpy()
     share = table[f"{clock}_excess_s"].to_numpy() / np.maximum(usual, _SHORT_S)
     held = table[["unused_share", "slow_share"]].to_numpy(dtype=np.float64)
-    if not groups:
+    # A pass whose way in has no length has no time to judge.
+    known = np.isfinite(held).all(axis=1) & np.isfinite(share)
+    parts = [rows[known[rows]] for rows in groups if known[rows].any()]
+    if not parts:
         return np.asarray(share)
-    x = np.concatenate([held[rows] - held[rows].mean(axis=0) for rows in groups])
-    y = np.concatenate([share[rows] - share[rows].mean() for rows in groups])
-    # A corner whose way in has no length has no time to judge.
-    known = np.isfinite(x).all(axis=1) & np.isfinite(y)
-    slopes = np.linalg.lstsq(x[known], y[known], rcond=None)[0]
+    x = np.concatenate([held[rows] - held[rows].mean(axis=0) for rows in parts])
+    y = np.concatenate([share[rows] - share[rows].mean() for rows in parts])
+    slopes = np.linalg.lstsq(x, y, rcond=None)[0]
     return np.asarray(share - held @ slopes)
