@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from lapwright.analysis.mapped import map_positions, usual_pass
 from lapwright.geometry import Track
+from lapwright.ingest.log import Log
 from lapwright.plane import Plane
 
 Floats = npt.NDArray[np.float64]
@@ -39,6 +40,18 @@ class Placing:
 
     offset_m: Floats
     cov_m2: Floats
+
+
+def rough_motion(log: Log, plane: Plane) -> tuple[Floats, Floats, Floats]:
+    """Times, positions on a plane, shape (n, 2), and rough speeds of the fixes as logged."""
+    fixes = log.fixes
+    position = np.stack(
+        plane.to_metres(fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()), axis=-1
+    )
+    time = fixes["time_s"].to_numpy(dtype=np.float64)
+    if "speed_mps" in fixes and fixes["speed_mps"].notna().mean() > 0.9:
+        return time, position, np.nan_to_num(fixes["speed_mps"].to_numpy(dtype=np.float64))
+    return time, position, np.linalg.norm(np.gradient(position, time, axis=0), axis=1)
 
 
 def place_session(track: Track, time_s: Floats, position_m: Floats, speed_mps: Floats) -> Placing:

@@ -26,7 +26,7 @@ from lapwright.analysis.lap_table import (
 from lapwright.analysis.mapped import Mapped, map_motion, map_positions
 from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.path_findings import path_findings
-from lapwright.analysis.placing import Placing, place_session, placed
+from lapwright.analysis.placing import Placing, place_session, placed, rough_motion
 from lapwright.analysis.receiver_findings import noise_found, receiver_findings
 from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
 from lapwright.analysis.trace import LapTrace, lap_trace
@@ -101,19 +101,7 @@ class Session:
         track = self._given_track
         if track is None or track.path is None:
             return Placing(np.zeros(2), np.zeros((2, 2)))
-        return place_session(track, *self._raw(track))
-
-    def _raw(self, track: Track) -> tuple[Floats, Floats, Floats]:
-        """Times, positions on the track's plane and rough speeds of the fixes as logged."""
-        fixes = self.log.fixes
-        east, north = track.plane.to_metres(
-            fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()
-        )
-        position = np.stack([east, north], axis=-1)
-        time = fixes["time_s"].to_numpy(dtype=np.float64)
-        if "speed_mps" in fixes and fixes["speed_mps"].notna().mean() > 0.9:
-            return time, position, np.nan_to_num(fixes["speed_mps"].to_numpy(dtype=np.float64))
-        return time, position, np.linalg.norm(np.gradient(position, time, axis=0), axis=1)
+        return place_session(track, *rough_motion(self.log, track.plane))
 
     @property
     def path(self) -> ReferencePath:
@@ -126,7 +114,7 @@ class Session:
 
     @cached_property
     def _repeats(self) -> Repeats | None:
-        return repeats_for_noise(self.path, *self._raw(self.track))
+        return repeats_for_noise(self.path, *rough_motion(self.log, self.track.plane))
 
     @cached_property
     def motion_without_road(self) -> Motion:
@@ -145,7 +133,7 @@ class Session:
         """Where a path from elsewhere is not where the car went."""
         if self._given_track is None or self._given_track.path is None:
             return ()
-        time, position, speed = self._raw(self.track)
+        time, position, speed = rough_motion(self.log, self.track.plane)
         followed = map_positions(self.path, time, position, None)
         return path_findings(followed, speed, self.path.length_m)
 
