@@ -10,6 +10,7 @@ from worlds import World, make_world
 
 from lapwright import simulate as sim
 from lapwright.analysis import Session
+from lapwright.analysis import lap_table as module
 
 
 def test_lap_and_sector_times_agree_with_the_truth_within_their_error_bars(world: World) -> None:
@@ -151,3 +152,16 @@ def test_a_log_that_dies_on_the_track_says_so(world: World) -> None:
     assert laps["kind"].iloc[-1] == "in"
     assert "log_ends" in laps["flags"].iloc[-1]
     assert not laps["complete"].iloc[-1]
+
+
+def test_no_passage_lies_behind_the_log(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    session = world.session
+    real = module.crossing_posterior
+
+    def late(*arguments):
+        posterior = real(*arguments)
+        return posterior.shifted(np.full(len(posterior.mean), 1e4))
+
+    monkeypatch.setattr(module, "crossing_posterior", late)
+    cuts = module.find_cuts(session.track, session.motion, session.mapped)
+    assert cuts.passages["time_s"].max() <= session.motion.end_s

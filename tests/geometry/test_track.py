@@ -203,6 +203,10 @@ def test_corners_are_where_the_track_file_says(track) -> None:
     [
         (lambda t: t.with_start_line_at(-1.4, 51.2, 90.0), "51.2 are not near .* look swapped"),
         (lambda t: t.with_start_line((-1.4, 51.2), (-1.4, 51.3)), "look swapped"),
+        (
+            lambda t: t.with_start_line(None, (51.2, -1.4)),
+            "latitude, longitude.* not None",
+        ),
         (lambda t: t.with_start_line_at(51.2, 151.2, 90.0), "151.2 are not near the track$"),
         (lambda t: t.with_start_line_at(151.2, 1.4, 90.0), "latitude 151.2 .* the track$"),
         (lambda t: t.with_start_line_at(np.nan, 1.4, 90.0), "latitude nan"),

