@@ -182,7 +182,7 @@ def timed_passes(
     moments : ndarray, shape (n, 3)
         When each was at the start, the usual slowest point and the end. [s]
     """
-    table = passes.merge(spans, on="corner")
+    table = passes.merge(spans, on="corner", validate="many_to_one")
     timed = set(laps.loc[laps["kind"] == "timed", "lap"])
     first = track.corners[0].order if track.corners else 0
     # A pass is only like the others if the car came out of the corner before it at pace, and went

@@ -185,9 +185,11 @@ def _table(
     """Every pass with its error bars, and the middle and spread of the clean ones."""
     scale, metre = units.speed_of(1.0), units.distance_of(1.0)
     speed, far = units.speed, units.distance
-    table = passes.merge(material.details, on=["lap", "corner"], how="left").assign(
-        throttle_m=passes["throttle_station_m"] - apex_m,
-        slowest_m=passes["min_speed_station_m"] - apex_m,
+    table = passes.merge(material.details, on=["lap", "corner"], how="left", validate="one_to_one")
+    # Of the merged table: the passes keep the index they had among those of all corners.
+    table = table.assign(
+        throttle_m=table["throttle_station_m"] - apex_m,
+        slowest_m=table["min_speed_station_m"] - apex_m,
     )
     spec: list[tuple[Column, str, str, float, int]] = [
         (Column("time through", "s"), "time_s", "time_sd_s", 1.0, 3),
@@ -261,7 +263,9 @@ def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
     Quickest from before the braking for the corner to before the next, so that braking late and
     a slow exit count as well.
     """
-    spans = material.spans.merge(clean[["lap", "corner"]], on=["lap", "corner"])
+    spans = material.spans.merge(
+        clean[["lap", "corner"]], on=["lap", "corner"], validate="one_to_one"
+    )
     count = len(spans) // 3
     if count < _QUICKEST_LEAST:
         return []
