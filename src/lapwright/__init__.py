@@ -1,5 +1,5 @@
 """
-Laps, rolling delta, corner speeds and a coach's report from GNSS logs of a car on a circuit.
+Laps, delta along the lap, corner speeds and a coach's report from GNSS logs of a car on a circuit.
 
 ::
 

@@ -247,12 +247,12 @@ def _chosen(log: Log, fits: list[_Match], looked_at: int, *, beside: bool) -> Re
 def _why(fits: list[_Match], looked_at: int, place: str) -> str:
     """One sentence on the choice."""
     first = fits[0]
-    way = ", against its direction" if first.backwards else ""
+    way = ", driven the other way round" if first.backwards else ""
     one = first.fit.laps == 1
     if first.track.path is None:
         did = f"{'lap' if one else 'laps'} of the log {'crosses' if one else 'cross'} its lines"
     else:
-        did = f"whole {'lap of the log runs' if one else 'laps of the log run'} along its path"
+        did = f"full {'lap of the log runs' if one else 'laps of the log run'} along its path"
     text = f"{first.track.name!r} ({first.file.name} {place}): {first.fit.laps} {did}{way}"
     same = [one for one in fits[1:] if same_circuit(first.driven, one.driven)]
     if same:
@@ -266,17 +266,17 @@ def _why(fits: list[_Match], looked_at: int, place: str) -> str:
     if same:
         return text
     if looked_at > 2:
-        return f"{text}; none of the other {looked_at - 1} has one"
-    return f"{text}; the other one has none" if looked_at == 2 else text
+        return f"{text}; none of the other {looked_at - 1} track files fits"
+    return f"{text}; the other track file does not fit" if looked_at == 2 else text
 
 
 def _had(other: _Match) -> str:
     """Say what a track that was not taken has of the log."""
     laps, name = other.fit.laps, repr(other.track.name)
-    what = "lap over its lines" if other.track.path is None else "whole lap"
+    what = "lap over its lines" if other.track.path is None else "full lap"
     if laps != 1:
         what = what.replace("lap", "laps", 1)
-    return f"{name}{' driven in reverse' if other.backwards else ''} has {laps} {what}"
+    return f"{name}{' driven the other way round' if other.backwards else ''} has {laps} {what}"
 
 
 def _is_near(track: Track, plane: Plane) -> bool:
