@@ -217,7 +217,7 @@ def test_a_page_shows_what_is_printed(page: Path) -> None:
 def test_examples_are_found() -> None:
     # Counted by hand on the pages, so that none is lost by a fence of another kind.
     kinds = [b.kind for p in PAGES for b in _blocks(p.read_text(encoding="utf-8"))]
-    assert (kinds.count("console"), kinds.count("python")) == (0, 0)
+    assert (kinds.count("console"), kinds.count("python")) == (10, 6)
     # A block without a kind would be looked at by nobody.
     assert "" not in kinds
 
