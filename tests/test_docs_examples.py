@@ -44,7 +44,9 @@ LEFT_OUT = "..."
 # What a page calls the reader's own files, and the samples that stand in for them.
 STAND_INS = {"friday.csv": "friday_test.csv", "friday_practice.csv": "friday_test.csv"}
 
-FENCE = re.compile(r"^(?P<indent> *)```(?P<kind>\w*)\n(?P<body>.*?)^(?P=indent)```$", re.M | re.S)
+FENCE = re.compile(
+    r"^(?P<indent> *)```(?P<kind>[^\n`]*)\n(?P<body>.*?)^(?P=indent)```$", re.M | re.S
+)
 COMMAND = re.compile(r"(?<!import )\blapwright ([a-z]+)(?= |$)([^`#&|]*)", re.M)
 
 
