@@ -33,6 +33,7 @@ import matplotlib.pyplot as plt
 import pytest
 from click.testing import CliRunner
 
+import lapwright as lw
 from lapwright import settings
 from lapwright.cli import cli
 
@@ -214,6 +215,25 @@ def test_a_page_shows_what_is_printed(page: Path) -> None:
         page.write_text(now, encoding="utf-8", newline="\n")
         text = now
     assert now.splitlines() == text.splitlines()
+
+
+@pytest.mark.slow
+def test_the_braking_points_named_on_a_page_are_those_of_the_log() -> None:
+    session = lw.Session(
+        lw.read_log(SAMPLES / "friday_test.csv"), lw.read_track(SAMPLES / "wren_hollow.geojson")
+    )
+    clean = session.laps.loc[session.laps["representative"], "lap"]
+    passes = session.passes
+    at_gatehouse = passes[(passes["corner"] == 1) & passes["lap"].isin(clean)]
+    braked_m = at_gatehouse["brake_to_corner_m"].round().astype(int)
+    late_m, early_m = braked_m[braked_m < 120], braked_m[braked_m > 120]
+    text = (ROOT / "docs" / "how-to-read-report.md").read_text(encoding="utf-8")
+    assert f"against {at_gatehouse['brake_to_corner_m'].median():.0f} m, on three laps" in text
+    assert (
+        f"Three clean laps braked at {late_m.min()} to {late_m.max()} m, "
+        f"seven at {early_m.min()} to {early_m.max()} m" in text
+    )
+    assert (len(late_m), len(early_m)) == (3, 7)
 
 
 def test_examples_are_found() -> None:
