@@ -81,7 +81,7 @@ def discover_track(log: Log, name: str = "") -> Discovery:
     try:
         found = discover_from_positions(plane, fixes["time_s"].to_numpy(), east_m, north_m)
     except NoCircuitError as error:
-        hint = "Give a track file if it is one all the same"
+        hint = "If it was driven on a circuit all the same, give a track file"
         raise TrackError(str(error), log.path, hint=hint) from error
     centre = plane.to_degrees(
         float(np.mean(_path_of(found.track).east_m)), float(np.mean(_path_of(found.track).north_m))
