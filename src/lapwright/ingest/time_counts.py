@@ -152,7 +152,7 @@ def gps_weeks(week: Column | None, tow: Column) -> Clock:
     unit = tow.header.unit
     typical = np.nanmedian(tow.numbers) if np.isfinite(tow.numbers).any() else 0.0
     if unit not in TIME_UNITS:
-        unit = "ms" if typical > 604_800 or "itow" in tow.header.words else "s"
+        unit = "ms" if typical > 604_800 else "s"
     tow_ns = numbers_to_ns(tow.numbers, TIME_UNITS[unit], tow.decimals)
     name = f"GPS time of week [{unit}]"
     if week is None or week.numbers is None or not np.isfinite(week.numbers).any():
