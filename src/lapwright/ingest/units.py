@@ -108,6 +108,27 @@ def _window(time_s: Floats) -> int:
 
 def metres_per_unit(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[float, int]:
     """Metres a second by the positions for one unit of logged speed: median, and of how many."""
+    ratio, count = each_metres_per_unit(speed, time_s, place_m)
+    return (float(np.median(ratio)), count) if count else (np.nan, 0)
+
+
+def each_metres_per_unit(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[Floats, int]:
+    """
+    Metres a second by the positions for one unit of logged speed, stretch by stretch.
+
+    Parameters
+    ----------
+    speed, time_s : ndarray, shape (n,)
+    place_m : ndarray, shape (n, 2)
+        [m]
+
+    Returns
+    -------
+    ratio : ndarray, shape (k,)
+        Of the faster half of the stretches. [m/s per unit]
+    count : int
+        Stretches in which the car moves.
+    """
     k = _window(time_s)
     gone_m = np.hypot(*(place_m[k:] - place_m[:-k]).T)
     took_s = time_s[k:] - time_s[:-k]
@@ -118,10 +139,10 @@ def metres_per_unit(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[flo
     whole = (blank[k:] == blank[:-k]) & (took_s < 1.5 * np.median(took_s)) & (logged > 0)
     fast = whole & (gone_m > np.maximum(3.0, 2.0 * took_s))
     if not fast.any():
-        return np.nan, 0
+        return np.zeros(0), 0
     # The faster half: there the position noise counts least.
     chosen = fast & (gone_m >= np.median(gone_m[fast]))
-    return float(np.median(gone_m[chosen] / logged[chosen])), int(fast.sum())
+    return np.asarray(gone_m[chosen] / logged[chosen], np.float64), int(fast.sum())
 
 
 def course_in_degrees(
