@@ -6,6 +6,7 @@ import numpy as np
 
 from lapwright.ingest.csv_table import Column, Table
 from lapwright.ingest.drive_evidence import MAX_TOP_MPS, MIN_ROWS
+from lapwright.ingest.positions import angles
 from lapwright.ingest.stamps import cells_from_texts, parse
 from lapwright.ingest.time_counts import clock_digits, numeric
 from lapwright.ingest.time_scales import NANO, NO_TIME, Floats, Ints
@@ -23,15 +24,17 @@ _WHOLE_ANGLES = (("1e-7 deg", 1e-7), ("1e-6 deg", 1e-6))
 
 @dataclass(frozen=True, eq=False)
 class Angle:
-    """A column as an angle: its unit and its values in degrees."""
+    """A column as an angle: its unit, its values in degrees, and its role if letters tell that."""
 
     column: Column
     unit: str
     degrees: Floats
+    lettered: str | None = None
 
-    @property
-    def below_90(self) -> bool:
-        """Whether it can be a latitude."""
+    def can_be(self, role: str) -> bool:
+        """Tell whether it can be the latitude, or the longitude."""
+        if self.lettered is not None or role == "longitude":
+            return self.lettered in (None, role)
         values = self.degrees[np.isfinite(self.degrees)]
         return bool(np.quantile(np.abs(values), 0.98) <= 90.0)
 
@@ -119,16 +122,21 @@ def is_counter(column: Column) -> bool:
     return bool((values == np.rint(values)).all() and (steps == np.median(steps)).mean() > 0.99)
 
 
-def angle_candidates(column: Column, time_ns: Ints) -> list[Angle]:
+def angle_candidates(table: Table, column: Column, time_ns: Ints) -> list[Angle]:
     """
     Read a column as degrees, or as whole parts of them, where it can be either.
 
     Parameters
     ----------
+    table : Table
     column : Column
+        One of its columns.
     time_ns : ndarray, shape (n,)
         Over which no axis may move faster than a car. [ns]
     """
+    if column.kind == "text":
+        angle = _with_letters(table, column)
+        return [angle] if angle is not None and _slow(angle, time_ns) else []
     if column.numbers is None:
         return []
     values = column.numbers
@@ -142,8 +150,19 @@ def angle_candidates(column: Column, time_ns: Ints) -> list[Angle]:
         scales = _WHOLE_ANGLES
     else:
         return []
-    angles = (Angle(column, unit, values * size) for unit, size in scales)
-    return [angle for angle in angles if typical * _size(angle) <= 180.0 and _slow(angle, time_ns)]
+    read = (Angle(column, unit, values * size) for unit, size in scales)
+    return [angle for angle in read if typical * _size(angle) <= 180.0 and _slow(angle, time_ns)]
+
+
+def _with_letters(table: Table, column: Column) -> Angle | None:
+    """Read a column of texts as angles whose letters say which: ``48.1173 N``."""
+    for role, letters in (("latitude", "NSns"), ("longitude", "EWew")):
+        if column.sample and all(
+            cell[0] in letters or cell[-1] in letters for cell in column.sample
+        ):
+            cells = table.structure.cells(column.index)
+            return Angle(column, "deg", angles(cells, column.decimal, True), role)
+    return None
 
 
 def _size(angle: Angle) -> float:

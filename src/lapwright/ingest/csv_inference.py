@@ -173,17 +173,20 @@ def _pairs(
         angle
         for column in free
         if column.index not in taken
-        for angle in angle_candidates(column, clock.time_ns)
+        for angle in angle_candidates(table, column, clock.time_ns)
     ]
     sides = []
     for role in ANGLES:
         known = table.by_role.get(role)
-        sides.append(loose if known is None else angle_candidates(known, clock.time_ns))
+        sides.append(loose if known is None else angle_candidates(table, known, clock.time_ns))
     return [
         (north, east)
         for north in sides[0]
         for east in sides[1]
-        if north.column.index != east.column.index and north.unit == east.unit and north.below_90
+        if north.column.index != east.column.index
+        and north.unit == east.unit
+        and north.can_be("latitude")
+        and east.can_be("longitude")
     ]
 
 
