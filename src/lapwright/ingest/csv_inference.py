@@ -317,8 +317,12 @@ def _same_time(one: Reading, other: Reading) -> bool:
 def _counts_seconds(reading: Reading, table: Table) -> bool:
     """Tell whether a column that rises by one a line can be nothing but seconds."""
     if reading.speed is None:
-        # At any other rate the car would have to be faster than any is.
-        return reading.motion.top_mps * min(_RATES_HZ) > MAX_TOP_MPS
+        # At any other rate the car would have to be faster than any is; but only positions that
+        # are known to be some say that much.
+        return (
+            not set(ANGLES) & set(reading.roles)
+            and reading.motion.top_mps * min(_RATES_HZ) > MAX_TOP_MPS
+        )
     column, fit = reading.speed
     if column.header.unit in SPEED_UNITS:
         return True

@@ -11,7 +11,7 @@ import numpy as np
 
 from lapwright.ingest.oddities import rough_metres
 from lapwright.ingest.time_scales import NANO, NO_TIME, Floats, Ints
-from lapwright.ingest.units import each_metres_per_unit
+from lapwright.ingest.units import stretches
 from lapwright.ingest.words import SPEED_UNITS
 
 # Receivers for cars give 1 to 25 fixes a second, 100 where an inertial system fills in; slower
@@ -30,13 +30,16 @@ MIN_ROWS = 30
 # (0.7 to 1).  Noise gives -0.5, a random walk 0.
 MIN_STEADY = 0.4
 _WINDOW_S = 1.0
-# A second lap passes within the width of the road and the receiver's error of the first.
-_BACK_M, _BETWEEN_M, _BACK_SHARE = 30.0, 200.0, 0.3
+# Over most of a second lap the first was within the width of the road (12 to 15 m: common
+# practice, no source); on a small course within a tenth of it, or any curve would come back.
+_BACK_M, _BACK_PART, _BETWEEN_M, _BACK_SHARE = 15.0, 0.1, 200.0, 0.5
 _APART_M, _FAR_M = 15.0, 20_000.0
 # A logged speed is good to a few per cent; the units of speed are at least 13 % apart.
-NEAR_UNIT, MAX_SPREAD = 0.04, 0.06
+NEAR_UNIT, MAX_SPREAD = 0.04, 0.08
 LOGGED_UNITS = ("m/s", "km/h", "mph", "knots")
-_MIN_STRETCHES = 10
+# Two things that hardly vary always agree: a speed must vary by more than it is off.
+MIN_CONTRAST = 3.0
+_MIN_STRETCHES, _SLOWEST = 10, 0.3
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,7 +154,8 @@ def comes_round(motion: Motion) -> bool:
     even = np.column_stack([np.interp(at, station, place[:, axis]) for axis in (0, 1)])
     ahead = np.gradient(even, axis=0) if len(even) > 2 else even * 0
     ahead = ahead / np.maximum(np.hypot(*ahead.T), 1e-9)[:, None]
-    near = np.hypot(*(even[:, None, :] - even[None, :, :]).transpose(2, 0, 1)) < _BACK_M
+    back_m = min(_BACK_M, _BACK_PART * float(np.ptp(even, axis=0).max()))
+    near = np.hypot(*(even[:, None, :] - even[None, :, :]).transpose(2, 0, 1)) < back_m
     near &= (ahead @ ahead.T > 0.7) & (np.abs(at[:, None] - at[None, :]) > _BETWEEN_M)
     return bool(near.any(axis=1).mean() >= _BACK_SHARE)
 
@@ -163,6 +167,16 @@ class SpeedFit:
     unit: str
     ratio: float
     spread: float
+
+
+def _spread(values: Floats) -> float:
+    """
+    Standard deviation of the logarithm of positive values, of all but the outer tenths.
+
+    Those 80 % lie within 2.563 standard deviations of a normal law (tables).
+    """
+    low, high = np.quantile(np.log(values), (0.1, 0.9))
+    return float(high - low) / 2.563
 
 
 def fit_speed(speed: Floats, motion: Motion, unit: str | None = None) -> SpeedFit | None:
@@ -180,19 +194,21 @@ def fit_speed(speed: Floats, motion: Motion, unit: str | None = None) -> SpeedFi
     Returns
     -------
     SpeedFit or None
-        `spread` is the robust standard deviation of the logarithm of the ratio.
+        `spread` is the standard deviation of the logarithm of the ratio, wild values aside.
     """
     values = speed[motion.row]
     if np.nanmin(values, initial=np.inf) < 0 and unit is None:
         return None
-    ratio, _ = each_metres_per_unit(values, motion.time_s, motion.place_m)
-    if len(ratio) < _MIN_STRETCHES:
+    gone_m, took_s, logged = stretches(values, motion.time_s, motion.place_m)
+    # All of the lap that is driven, not its fastest part: straights may all lead one way.
+    driven = gone_m > _SLOWEST * motion.top_mps * took_s
+    if driven.sum() < _MIN_STRETCHES:
         return None
-    middle = float(np.median(ratio))
-    spread = 1.4826 * float(np.median(np.abs(np.log(ratio / middle))))
+    ratio, pace = (gone_m / logged)[driven], (logged / took_s)[driven]
+    middle, spread = float(np.median(ratio)), _spread(ratio)
+    if spread > MAX_SPREAD or _spread(pace) < MIN_CONTRAST * spread:
+        return None
     names = (unit,) if unit in SPEED_UNITS else LOGGED_UNITS
     best = min(names, key=lambda name: abs(np.log(middle / SPEED_UNITS[name])))
     off = abs(np.log(middle / SPEED_UNITS[best]))
-    if off > np.log1p(NEAR_UNIT) or spread > MAX_SPREAD:
-        return None
-    return SpeedFit(best, middle, spread)
+    return SpeedFit(best, middle, spread) if off < np.log1p(NEAR_UNIT) else None
