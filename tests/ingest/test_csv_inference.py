@@ -206,6 +206,9 @@ def test_positions_with_letters(drive, write) -> None:
     columns["lat"] = [f"{-v:.7f} S" for v in fixes["lat_deg"]]
     columns["lon"] = [f"{v:.7f} E" for v in fixes["lon_deg"]]
     check(read_log(write(columns, ["lon", "lat", "time"])), fixes, speed=False)
+    # Letters are a name: half a lap is enough.
+    short = {name: cells[:400] for name, cells in columns.items()}
+    check(read_log(write(short, ["lon", "lat", "time"])), fixes.iloc[:400], speed=False)
 
 
 def test_letters_in_columns_of_their_own(drive, write) -> None:
@@ -238,6 +241,18 @@ def test_seconds_since_1970_beside_a_running_time(drive, write) -> None:
     # 1 718 450 007.3 s after 1970: `date -u -d @1718450007`.
     assert str(log.start_utc)[:19] == "2024-06-15 11:13:27"
     assert "column 2 taken for the time in seconds since 1970" in inferred(log)[0]
+
+
+def test_a_coarse_clock_with_a_date_beside_a_fine_one(drive, write, iso) -> None:
+    fixes = drive()
+    columns = columns_of(fixes)
+    begin = np.datetime64("2024-06-15T12:00:00", "ns").astype(np.int64)
+    since_ns = np.array([float(t) for t in columns["time"]]) * 1e9
+    columns["stamp"] = iso(begin + since_ns.astype(np.int64), digits=0)
+    log = read_log(write(columns, ["lat", "time", "lon", "stamp", "speed"]))
+    check(log, fixes)
+    assert str(log.start_utc)[:19] == "2024-06-15 12:00:07"
+    assert "finer_time" in {note.code for note in log.findings}
 
 
 def test_decimal_commas_and_semicolons(drive, write) -> None:

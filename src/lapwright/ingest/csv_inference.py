@@ -6,7 +6,7 @@ the positions are put together; what could not be a drive is dropped (`drive_evi
 reading left is used and said in a finding; two are an error that names both.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,49 +19,24 @@ from lapwright.ingest.csv_candidates import (
     time_candidates,
     unit_variants,
 )
+from lapwright.ingest.csv_choice import best, counts_seconds
+from lapwright.ingest.csv_readings import ANGLES, Reading, in_words, name, reason
 from lapwright.ingest.csv_roles import hemispheres_beside
 from lapwright.ingest.csv_table import Column, Table
 from lapwright.ingest.csv_values import read_positions
 from lapwright.ingest.drive_evidence import (
-    MAX_TOP_MPS,
-    NEAR_UNIT,
     Motion,
     SpeedFit,
-    comes_round,
     fit_speed,
     motion_of,
 )
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding
 from lapwright.ingest.time_counts import Clock
-from lapwright.ingest.time_scales import NANO, NO_TIME
 from lapwright.ingest.words import SPEED_UNITS, hinted_angle, hinted_time
 
-ANGLES = ("latitude", "longitude")
-# Of two readings, the one that fits the logged speed clearly better stands: by this factor.
-_CLEARLY = 0.7
 # More pairs than these are no few columns that might be positions; nothing is told then.
 _MOST_PAIRS = 60
-# Fixes a second that receivers and loggers are set to, other than one (common practice, no source).
-_RATES_HZ = (2.0, 4.0, 5.0, 8.0, 10.0, 12.5, 16.0, 18.0, 20.0, 25.0, 50.0, 100.0)
-_UNIT_NAMES = {"s": "seconds", "ms": "milliseconds", "us": "microseconds", "ns": "nanoseconds"}
-
-
-@dataclass(frozen=True, eq=False)
-class Reading:
-    """One way to read the columns: what would play which role, and what follows from it."""
-
-    roles: dict[str, Column]
-    clock: Clock
-    motion: Motion
-    counter: bool
-    hints: int
-    speed: tuple[Column, SpeedFit] | None
-
-    @property
-    def spread(self) -> float:
-        """How badly the logged speed fits; infinite without one."""
-        return self.speed[1].spread if self.speed is not None else np.inf
 
 
 def infer_columns(table: Table, columns: ColumnMap, notes: list[Finding]) -> tuple[str, ...]:
@@ -90,15 +65,15 @@ def infer_columns(table: Table, columns: ColumnMap, notes: list[Finding]) -> tup
     found = _plausible(table, columns, wanted)
     if not found and "time" not in wanted and "time" not in columns.columns:
         found = _plausible(table, columns, ["time unit", *wanted])
-    found = _best(found, wanted)
+    found = best(found, wanted)
     if len(found) > 1:
-        return tuple(dict.fromkeys(_in_words(reading) for reading in found))
+        return tuple(dict.fromkeys(in_words(reading) for reading in found))
     if not found:
         return ()
     reading = found[0]
-    if reading.counter and not _counts_seconds(reading, table):
-        column = _name(reading.roles["time"])
-        return (_in_words(reading), f"{column} as a mere count of the lines, at another rate")
+    if reading.counter and not counts_seconds(reading):
+        counter = name(reading.roles["time"])
+        return (in_words(reading), f"{counter} as a mere count of the lines, at another rate")
     _enter(table, reading, notes)
     return ()
 
@@ -237,7 +212,7 @@ def _speed(
         fit = fit_speed(values, motion, known.header.unit)
         return (None, False) if fit is None else ((known, fit), True)
     taken = {column.index for column in roles.values()}
-    best: tuple[Column, SpeedFit] | None = None
+    closest: tuple[Column, SpeedFit] | None = None
     for column in free:
         if column.index in taken or column.numbers is None or column.header.role is not None:
             continue
@@ -245,98 +220,15 @@ def _speed(
         if unit is not None and unit not in SPEED_UNITS:
             continue
         fit = fit_speed(column.numbers, motion, unit)
-        if fit is not None and (best is None or fit.spread < best[1].spread):
-            best = column, fit
-    return best, True
-
-
-def _best(found: list[Reading], wanted: list[str]) -> list[Reading]:
-    """Drop the readings that another one plainly beats, and those without enough evidence."""
-    if not found:
-        return []
-    most = max(reading.hints for reading in found)
-    found = [reading for reading in found if reading.hints == most]
-    closest = min(reading.spread for reading in found)
-    if np.isfinite(closest):
-        found = [reading for reading in found if reading.spread * _CLEARLY <= closest]
-    if set(ANGLES) & set(wanted):
-        found = [reading for reading in found if _is_borne_out(reading)]
-    if not all(reading.counter for reading in found):
-        found = [reading for reading in found if not reading.counter]
-    return _one_clock_each(found)
-
-
-def _is_borne_out(reading: Reading) -> bool:
-    """Ask more of positions than smooth motion: the speed, the names, or a second lap."""
-    named = all(
-        hinted_angle(column.header) == role
-        for role, column in reading.roles.items()
-        if role in ANGLES
-    )
-    return reading.speed is not None or named or comes_round(reading.motion)
-
-
-def _one_clock_each(found: list[Reading]) -> list[Reading]:
-    """Of columns that tell the same time keep the one with the date, else the finest."""
-    order = sorted(
-        found,
-        key=lambda one: (one.clock.has_date, len(np.unique(one.clock.time_ns)), one.hints),
-        reverse=True,
-    )
-    out: list[Reading] = []
-    for reading in order:
-        same = [one for one in out if _same_places(one, reading) and _same_time(one, reading)]
-        if not same:
-            out.append(reading)
-    return out
-
-
-def _same_places(one: Reading, other: Reading) -> bool:
-    """Tell whether two readings have the same columns for the positions."""
-    places = [
-        tuple(
-            (r.roles[role].index, r.roles[role].header.unit) for role in ANGLES if role in r.roles
-        )
-        for r in (one, other)
-    ]
-    return places[0] == places[1]
-
-
-def _same_time(one: Reading, other: Reading) -> bool:
-    """Tell whether two clocks go alike, to the second of a coarse one."""
-    first, second = one.clock.time_ns, other.clock.time_ns
-    both = (first != NO_TIME) & (second != NO_TIME)
-    if not both.any():
-        return False
-    ahead = first[both] - second[both]
-    if one.clock.has_date and other.clock.has_date and abs(np.median(ahead)) > NANO:
-        return False
-    return bool(np.ptp(ahead) <= NANO)
-
-
-def _counts_seconds(reading: Reading, table: Table) -> bool:
-    """Tell whether a column that rises by one a line can be nothing but seconds."""
-    if reading.speed is None:
-        # At any other rate the car would have to be faster than any is; but only positions that
-        # are known to be some say that much.
-        return (
-            not set(ANGLES) & set(reading.roles)
-            and reading.motion.top_mps * min(_RATES_HZ) > MAX_TOP_MPS
-        )
-    column, fit = reading.speed
-    if column.header.unit in SPEED_UNITS:
-        return True
-    return not any(
-        abs(np.log(fit.ratio * rate_hz / SPEED_UNITS[unit])) < np.log1p(NEAR_UNIT)
-        for rate_hz in _RATES_HZ
-        for unit in ("m/s", "km/h", "mph", "knots")
-    )
+        if fit is not None and (closest is None or fit.spread < closest[1].spread):
+            closest = column, fit
+    return closest, True
 
 
 def _enter(table: Table, reading: Reading, notes: list[Finding]) -> None:
     """Give the columns their roles, and say so."""
     for role, column in reading.roles.items():
-        notes.append(finding("inferred_columns", _reason(role, column, reading)))
+        notes.append(finding("inferred_columns", reason(role, column, reading)))
     chosen = dict(reading.roles)
     if reading.speed is not None and "speed" not in table.by_role:
         column, fit = reading.speed
@@ -344,69 +236,17 @@ def _enter(table: Table, reading: Reading, notes: list[Finding]) -> None:
             column, header=replace(column.header, role="speed", unit=fit.unit)
         )
         text = (
-            f"{_name(column)} taken for the speed in {fit.unit}: it agrees with the distance "
+            f"{name(column)} taken for the speed in {fit.unit}: it agrees with the distance "
             f"between the positions (spread {fit.spread:.1%})"
         )
         notes.append(finding("inferred_columns", text))
     for role, column in chosen.items():
         real = table.columns[column.index]
-        for old in [name for name, other in table.by_role.items() if other is real]:
+        for old in [key for key, other in table.by_role.items() if other is real]:
             del table.by_role[old]
         real.header = column.header
         table.by_role[role] = real
+    for column in reading.spare_times:
+        table.columns[column.index].header = column.header
+        table.spare_times.append(table.columns[column.index])
     hemispheres_beside(table)
-
-
-def _name(column: Column) -> str:
-    """Call a column by its number, and by its header if it has one."""
-    number = f"column {column.index + 1}"
-    return number if column.header.name == number else f'{number} ("{column.header.name}")'
-
-
-def _time_name(reading: Reading) -> str:
-    """Say what the time column holds."""
-    column = reading.roles["time"]
-    if reading.clock.has_date and column.kind == "text":
-        return "the date and time"
-    read_as = reading.clock.read_as.get(column.index, "time")
-    if "since 1970" in read_as:
-        unit = read_as.split("[")[1].split()[0]
-        return f"the time in {_UNIT_NAMES[unit]} since 1970"
-    if "of day" in read_as:
-        return "the time of day"
-    unit_name = _UNIT_NAMES.get(column.header.unit or "")
-    return f"the time in {unit_name}" if unit_name else "the time"
-
-
-def _top(reading: Reading) -> str:
-    return f"{reading.motion.top_mps * 3.6:.0f} km/h"
-
-
-def _reason(role: str, column: Column, reading: Reading) -> str:
-    """Say what a column was taken for, and why."""
-    if role == "time":
-        moves = f"the positions then move at up to {_top(reading)}"
-        return f"{_name(column)} taken for {_time_name(reading)}: it rises evenly, and {moves}"
-    if role == "date":
-        return f"{_name(column)} taken for the date: it holds dates beside the time"
-    other = ANGLES[1 - ANGLES.index(role)]
-    beside = reading.roles.get(other)
-    pair = f"with {_name(beside)} as the {other}" if beside is not None else f"with the {other}"
-    reasons = []
-    if hinted_angle(column.header) == role:
-        reasons.append("its name hints at it")
-    reasons.append(f"{pair} the positions move evenly, at up to {_top(reading)}")
-    if reading.speed is not None:
-        reasons.append(f"and as fast as {_name(reading.speed[0])} says")
-    elif len(reasons) == 1:
-        reasons.append("and come round to the same places")
-    return f"{_name(column)} taken for the {role}: {', '.join(reasons)}"
-
-
-def _in_words(reading: Reading) -> str:
-    """Put a reading in one phrase."""
-    parts = [
-        f"{_name(column)} as {_time_name(reading) if role == 'time' else 'the ' + role}"
-        for role, column in reading.roles.items()
-    ]
-    return f"{', '.join(parts)} (up to {_top(reading)})"

@@ -34,6 +34,8 @@ _WINDOW_S = 1.0
 # practice, no source); on a small course within a tenth of it, or any curve would come back.
 _BACK_M, _BACK_PART, _BETWEEN_M, _BACK_SHARE = 15.0, 0.1, 200.0, 0.5
 _APART_M, _FAR_M = 15.0, 20_000.0
+# At slower rates the way between two fixes is not seen well enough to tell it from another curve.
+_MAX_ROUND_INTERVAL_S = 1.05
 # A logged speed is good to a few per cent; the units of speed are at least 13 % apart.
 NEAR_UNIT, MAX_SPREAD = 0.04, 0.08
 LOGGED_UNITS = ("m/s", "km/h", "mph", "knots")
@@ -142,6 +144,8 @@ def comes_round(motion: Motion) -> bool:
 
     Curves that other quantities draw over the time do not: it takes a second lap.
     """
+    if motion.interval_s > _MAX_ROUND_INTERVAL_S:
+        return False
     seconds = np.searchsorted(motion.time_s, np.arange(0.0, motion.time_s[-1], _WINDOW_S))
     place = motion.place_m[np.unique(seconds)]
     way_m = np.hypot(*np.diff(place, axis=0).T)
