@@ -16,6 +16,8 @@ from lapwright.ingest import read_log
 
 # Where latitude and longitude could be each other: both below 90, and the cosines differ.
 LAT0_DEG, LON0_DEG = 50.1, 8.7
+# At 10 Hz: a minute of the out lap, after the car has left its box; half a lap.
+HALF_A_LAP = slice(700, 1300)
 # Exact conversions (NIST SP 811): one m/s in each unit.
 PER_MPS = {"m/s": 1.0, "km/h": 3.6, "mph": 1 / 0.44704, "knots": 3600 / 1852}
 
@@ -207,8 +209,8 @@ def test_positions_with_letters(drive, write) -> None:
     columns["lon"] = [f"{v:.7f} E" for v in fixes["lon_deg"]]
     check(read_log(write(columns, ["lon", "lat", "time"])), fixes, speed=False)
     # Letters are a name: half a lap is enough.
-    short = {name: cells[:400] for name, cells in columns.items()}
-    check(read_log(write(short, ["lon", "lat", "time"])), fixes.iloc[:400], speed=False)
+    short = {name: cells[HALF_A_LAP] for name, cells in columns.items()}
+    check(read_log(write(short, ["lon", "lat", "time"])), fixes.iloc[HALF_A_LAP], speed=False)
 
 
 def test_letters_in_columns_of_their_own(drive, write) -> None:
@@ -298,10 +300,26 @@ def test_without_speed_a_second_lap_and_a_range_are_enough(drive, write) -> None
 
 
 def test_less_than_a_lap_without_speed_is_no_evidence(drive, write) -> None:
-    # 40 s from the start: nowhere does the car pass where it was before.
-    fixes = drive(10.0, -37.1, 144.9).iloc[:400]
+    fixes = drive(10.0, -37.1, 144.9).iloc[HALF_A_LAP]
+    assert fixes["speed_mps"].max() > 20
+    check(read_log(write(columns_of(fixes), ["time", "lat", "lon", "speed"])), fixes)
     with pytest.raises(LogError, match="there is no header line"):
         read_log(write(columns_of(fixes), ["time", "lat", "lon"]))
+
+
+def test_a_steady_speed_is_believed_where_it_is_named(make_drive, write) -> None:
+    # A circle at 25 m/s: two things that hardly vary always agree.
+    circle = make_drive(count=600)
+    columns = {
+        "time": [f"{(t - circle.time_ns[0]) / 1e9:.2f}" for t in circle.time_ns],
+        "lat": [f"{v:.7f}" for v in circle.lat_deg],
+        "lon": [f"{v:.7f}" for v in circle.lon_deg],
+        "speed": [f"{v:.3f}" for v in circle.speed_mps],
+    }
+    log = read_log(write(columns, header=["stamp", "a", "b", "speed"]))
+    assert log.fixes["lat_deg"].to_numpy() == pytest.approx(circle.lat_deg, abs=1e-7)
+    assert log.fixes["speed_mps"].to_numpy() == pytest.approx(circle.speed_mps, abs=1e-3)
+    assert "speed_mps" not in read_log(write(columns)).fixes
 
 
 def test_both_orders_plausible_is_an_error_that_names_both(drive, write) -> None:

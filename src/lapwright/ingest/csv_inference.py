@@ -209,7 +209,7 @@ def _speed(
         values = known.numbers
         if values is None or np.isfinite(values[motion.row]).mean() < 0.5:
             return None, True
-        fit = fit_speed(values, motion, known.header.unit)
+        fit = fit_speed(values, motion, known.header.unit, named=True)
         return (None, False) if fit is None else ((known, fit), True)
     taken = {column.index for column in roles.values()}
     closest: tuple[Column, SpeedFit] | None = None

@@ -183,7 +183,9 @@ def _spread(values: Floats) -> float:
     return float(high - low) / 2.563
 
 
-def fit_speed(speed: Floats, motion: Motion, unit: str | None = None) -> SpeedFit | None:
+def fit_speed(
+    speed: Floats, motion: Motion, unit: str | None = None, named: bool = False
+) -> SpeedFit | None:
     """
     Hold a column against the speed of the positions; None where it is not that speed.
 
@@ -194,6 +196,8 @@ def fit_speed(speed: Floats, motion: Motion, unit: str | None = None) -> SpeedFi
     motion : Motion
     unit : str, optional
         Its unit if the file names it.
+    named : bool
+        The file calls the column a speed.
 
     Returns
     -------
@@ -210,7 +214,7 @@ def fit_speed(speed: Floats, motion: Motion, unit: str | None = None) -> SpeedFi
         return None
     ratio, pace = (gone_m / logged)[driven], (logged / took_s)[driven]
     middle, spread = float(np.median(ratio)), _spread(ratio)
-    if spread > MAX_SPREAD or _spread(pace) < MIN_CONTRAST * spread:
+    if spread > MAX_SPREAD or (not named and _spread(pace) < MIN_CONTRAST * spread):
         return None
     names = (unit,) if unit in SPEED_UNITS else LOGGED_UNITS
     best = min(names, key=lambda name: abs(np.log(middle / SPEED_UNITS[name])))
