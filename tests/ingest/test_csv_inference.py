@@ -347,6 +347,20 @@ def test_a_count_of_the_lines_is_no_time(drive, write) -> None:
         read_log(write(columns_of(fixes), ["count", "lat", "lon", "speed"], header))
 
 
+@pytest.mark.parametrize("factor", [0.05, 0.25, 1.0, 8.0])
+def test_a_car_is_neither_too_slow_nor_too_fast(drive, write, factor) -> None:
+    # The drive reaches 160 to 180 km/h: four times that is too fast, an eighth too slow.
+    fixes = drive()
+    columns = columns_of(fixes)
+    columns["time"] = [f"{float(t) * factor:.4f}" for t in columns["time"]]
+    path = write(columns, ["time", "lat", "lon"], ["a", "latitude", "longitude"])
+    if factor == 1.0:
+        check(read_log(path), fixes, speed=False)
+        return
+    with pytest.raises(LogError, match=r"no column holds the time\. The header"):
+        read_log(path)
+
+
 def test_a_count_that_could_be_seconds_is_left_open(drive, write) -> None:
     header = ["n", "latitude", "longitude"]
     for rate_hz in (1.0, 4.0):
