@@ -205,7 +205,7 @@ def fit_speed(
         `spread` is the standard deviation of the logarithm of the ratio, wild values aside.
     """
     values = speed[motion.row]
-    if np.nanmin(values, initial=np.inf) < 0 and unit is None:
+    if unit is None and bool((values < 0).any()):
         return None
     gone_m, took_s, logged = stretches(values, motion.time_s, motion.place_m)
     # All of the lap that is driven, not its fastest part: straights may all lead one way.

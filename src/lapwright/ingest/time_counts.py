@@ -82,7 +82,7 @@ def packed_date(table: Table, column: Column) -> Stamps | None:
     for day, year in ((a, c), (c, a)):
         full = year + np.where(year >= 69, 1900, 2000)
         number, ok = days_from_civil(full, month, day)
-        if ok[value > 0].mean() > 0.9:
+        if (value > 0).any() and ok[value > 0].mean() > 0.9:
             ns = np.where(ok, number * DAY_NS, NO_TIME)
             return Stamps(ns, True, False, "", np.zeros(len(ns), np.bool_))
     return None
