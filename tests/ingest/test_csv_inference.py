@@ -194,6 +194,18 @@ def test_only_one_angle_is_unknown(drive, write) -> None:
     assert inferred(log)[0].startswith('column 4 ("q") taken for the longitude')
 
 
+def test_names_that_hint_stand_against_names_that_do_not(drive, write) -> None:
+    fixes = drive(10.0, -37.1, 144.9)
+    columns = columns_of(fixes)
+    # A second receiver, two metres further north.
+    columns |= {"north": [f"{v + 2e-5:.7f}" for v in fixes["lat_deg"]], "east": columns["lon"]}
+    order = ["time", "north", "east", "lat", "lon"]
+    log = read_log(write(columns, order, ["t", "p", "q", "y_lat", "x_lon"]))
+    check(log, fixes, speed=False)
+    with pytest.raises(LogError, match="more than one reading"):
+        read_log(write(columns, order, ["t", "p", "q", "r", "u"]))
+
+
 def test_positions_in_whole_numbers(drive, write) -> None:
     fixes = drive()
     columns = columns_of(fixes)

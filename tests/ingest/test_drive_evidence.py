@@ -86,7 +86,7 @@ def test_a_speed_must_vary_by_more_than_it_is_off() -> None:
     assert fit_speed(pace * 3.6, seen, "mph") is None
     # 2.9 is no unit, and rpm that only rise and fall otherwise are no speed.
     assert fit_speed(pace * 2.9, seen) is None
-    assert fit_speed(25 + 10 * np.sin(t / 5 + 1), seen) is None
+    assert fit_speed(25 + 10 * np.sin(t / 5 + 1), seen, named=True) is None
     steady = motion(*circle(60.0))
     rng = np.random.default_rng(3)
     nearly = SPEED_MPS * (1 + 0.01 * rng.normal(size=len(steady.row)).cumsum() / 20)
