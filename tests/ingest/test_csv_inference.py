@@ -271,7 +271,11 @@ def test_a_coarse_clock_with_a_date_beside_a_fine_one(drive, write, iso) -> None
 
 def test_decimal_commas_and_semicolons(drive, write) -> None:
     fixes = drive()
-    check(read_log(write(columns_of(fixes), delimiter=";", decimal=",")), fixes)
+    columns = columns_of(fixes)
+    check(read_log(write(columns, delimiter=";", decimal=",")), fixes)
+    # Cut at its commas this one has five fields a line instead of four.
+    few = ["lat", "lon", "speed", "time"]
+    check(read_log(write(columns, few, delimiter=";", decimal=",")), fixes)
 
 
 def test_blanks_gaps_frozen_stretches_and_spikes(drive, write) -> None:
@@ -353,10 +357,12 @@ def test_where_a_degree_is_as_long_either_way_the_speed_cannot_tell(drive, write
 
 
 def test_a_count_of_the_lines_is_no_time(drive, write) -> None:
-    fixes = drive(10.0)
     header = ["n", "latitude", "longitude", "km/h"]
-    with pytest.raises(LogError, match=r"no column holds the time\. The header reads"):
-        read_log(write(columns_of(fixes), ["count", "lat", "lon", "speed"], header))
+    # At 5 Hz a fifth of the speed is still that of a car: the column of speed says otherwise.
+    for rate_hz in (10.0, 5.0):
+        path = write(columns_of(drive(rate_hz)), ["count", "lat", "lon", "speed"], header)
+        with pytest.raises(LogError, match=r"no column holds the time\. The header reads"):
+            read_log(path)
 
 
 @pytest.mark.parametrize("factor", [0.05, 0.25, 1.0, 8.0])
@@ -409,6 +415,10 @@ def test_the_column_map_overrides(drive, write, tmp_path) -> None:
     # What it calls a channel is none of the columns that are looked for.
     mapped.write_text("[channels]\nother = 1\n")
     with pytest.raises(LogError, match="there is no header line"):
+        read_log(path, columns=mapped)
+    mapped.write_text('[channels]\nother = "a"\n')
+    path = write(columns_of(fixes), ["time", "lat", "lon", "speed"], ["a", "b", "c", "d"])
+    with pytest.raises(LogError, match="no column holds the time"):
         read_log(path, columns=mapped)
 
 
