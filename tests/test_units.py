@@ -138,7 +138,7 @@ def test_settings_that_are_there_are_not_overwritten(own_settings: Path) -> None
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        (b'[units]\nspeed = "knots"\n', "no unit of speed"),
+        (b'[units]\nspeed = "knots"\n', "not a unit of speed"),
         (b"[units\n", "not valid TOML"),
         (b"units = 3\n", "not a table"),
         (b"\xff\xfe", "not UTF-8"),

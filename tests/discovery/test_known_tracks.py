@@ -66,7 +66,7 @@ def test_reverse_is_told_apart(circuits, drive, library) -> None:
     assert found.reversed
     assert found.track.name == "Lark Down (reversed)"
     assert found.track.direction == "anticlockwise"
-    assert "against its direction" in found.why
+    assert "driven the other way round" in found.why
 
 
 def test_another_circuit_is_not_recognised(circuits, drive, library) -> None:
@@ -146,12 +146,12 @@ def test_a_broken_file_is_named_and_passed_over(circuits, drive, library) -> Non
 def test_what_was_chosen_and_why_in_words(circuits, drive, library) -> None:
     why = find_known_track(log_of(drive(circuits["lark_down"])), library).why
     assert re.fullmatch(
-        r"'Lark Down' \(lark_down\.geojson of the track library\): \d whole laps of the log run "
-        r"along its path; none of the other 2 has one",
+        r"'Lark Down' \(lark_down\.geojson of the track library\): \d full laps of the log run "
+        r"along its path; none of the other 2 track files fits",
         why,
     )
     backwards = find_known_track(log_of(drive(circuits["lark_down"].reversed())), library).why
-    assert "whole laps of the log run along its path, against its direction; none" in backwards
+    assert "full laps of the log run along its path, driven the other way round; none" in backwards
 
 
 @pytest.fixture
@@ -252,8 +252,8 @@ def test_a_line_beside_the_track_is_named_and_not_taken(circuits, drive, tmp_pat
     looked = beside(log, tmp_path, replace(track, start_finish=gate), "aside.geojson")
     assert looked.found is None
     assert re.fullmatch(
-        r"aside\.geojson beside the log: the log passes the start/finish line \d times, some "
-        r"[5-9] m beyond it: widen or move it",
+        r"aside\.geojson beside the log: the log goes past the end of the start/finish line \d times, "
+        r"about [5-9] m beyond it: widen or move it",
         looked.broken[0],
     )
     # With another file of the circuit beside it nobody misses it.

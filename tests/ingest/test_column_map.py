@@ -78,13 +78,13 @@ def test_date_offset_and_scale(tmp_path, write) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("[columns\n", "no TOML"),
+        ("[columns\n", "not a TOML"),
         ("[colums]\ntime = 1\n", "'colums'"),
         ("[columns]\ntyme = 1\n", "'tyme'"),
         ("[columns]\ntime = true\n", "names no column"),
         ("[columns]\ntime = 0\n", "counted from 1"),
         ("[columns]\ntime = {column = 1, unit = 3}\n", "unit"),
-        ("columns = 3\n", "no table"),
+        ("columns = 3\n", "not a table"),
         ('[file]\ndelimiter = ";;"\n', "delimiter"),
         ('[file]\ndecimal = "x"\n', "decimal"),
         ('[file]\ntime_scale = "tai"\n', "time_scale"),

@@ -398,7 +398,7 @@ def test_an_unreadable_time_names_the_column(tmp_path) -> None:
     path = tmp_path / "log.csv"
     rows = "".join(f"lap {k},51.5,{7 + k * 1e-5:.6f}\n" for k in range(30))
     path.write_text("time,lat,lon\n" + rows)
-    with pytest.raises(LogError, match=r'"time" holds no time'):
+    with pytest.raises(LogError, match=r'"time" contains no time'):
         read_log(path)
 
 

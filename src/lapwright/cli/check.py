@@ -5,13 +5,13 @@ from typing import Any
 
 import click
 
-from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import log_object
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
 from lapwright.ingest import Log, read_log
 from lapwright.units import clock
+from lapwright.wording.findings import finding_text
 
 _SCALES = {
     "utc": "UTC",
@@ -57,7 +57,7 @@ def _lines(log: Log) -> list[str]:
     if not log.findings:
         return [*lines, "Nothing odd in the log."]
     lines.append("Odd in the log:")
-    lines += [f"- {one.message}{say.where(one)}" for one in log.findings]
+    lines += [f"- {finding_text(one)}" for one in log.findings]
     return lines
 
 

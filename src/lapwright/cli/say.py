@@ -10,6 +10,7 @@ from lapwright.errors import NotesError
 from lapwright.ingest import Finding
 from lapwright.settings import remember_units, remembered_units, user_file
 from lapwright.units import Units
+from lapwright.wording.findings import finding_text
 
 _FINDINGS_SHOWN = 6
 _LINES_SHOWN = 4
@@ -75,25 +76,7 @@ def _remember(units: Units) -> None:
 def findings(found: Sequence[Finding]) -> None:
     """Say on stderr what was odd in the log, the most important first."""
     for one in found[:_FINDINGS_SHOWN]:
-        note(f"odd in the log: {one.message}{where(one)}")
+        note(f"odd in the log: {finding_text(one, _LINES_SHOWN)}")
     if len(found) > _FINDINGS_SHOWN:
         more = len(found) - _FINDINGS_SHOWN
         note(f"odd in the log: {more} more, listed by 'lapwright check'")
-
-
-def where(one: Finding) -> str:
-    """
-    Write the lines of a finding.
-
-    Examples
-    --------
-    >>> where(Finding("gap", "a gap", ((12, 14), (20, 20))))
-    ' (file lines 12-14, 20)'
-    """
-    if not one.lines:
-        return ""
-    said = [str(a) if a == b else f"{a}-{b}" for a, b in one.lines[:_LINES_SHOWN]]
-    if len(one.lines) > _LINES_SHOWN:
-        said.append("...")
-    single = len(one.lines) == 1 and one.lines[0][0] == one.lines[0][1]
-    return f" (file line{'' if single else 's'} {', '.join(said)})"

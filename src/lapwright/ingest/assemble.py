@@ -90,7 +90,7 @@ def _usable(recording: Recording, notes: list[Finding]) -> Bools:
         return np.asarray(usable, np.bool_)
     zero = usable & (lat == 0) & (lon == 0)
     if zero.any():
-        text = "positions at latitude 0, longitude 0 are no fixes; left out"
+        text = "positions at latitude 0, longitude 0 are not fixes; left out"
         notes.append(finding("zero_position", text, line[zero]))
     with np.errstate(invalid="ignore"):
         beyond = usable & ((np.abs(lat) > 90) | (np.abs(lon) > 360))
@@ -119,8 +119,8 @@ def _say_blank_positions(
     )
     if regular:
         text = (
-            f"a position stands on one line in {int(np.median(every))} only; the other "
-            "columns have another rate"
+            f"only one line in {int(np.median(every))} has a position; the other columns "
+            "are logged more often"
         )
         notes.append(Finding("mixed_rates", text, (), count))
     else:
@@ -132,15 +132,15 @@ def _too_few(recording: Recording, path: Path, count: int) -> LogError:
     """Say why there is nothing to work with."""
     rows = len(recording.line)
     if rows == 0:
-        what = "there is not one position in it"
+        what = "it contains no positions"
     elif count == 1:
         what = f"only one of {rows} records is a usable fix"
     elif recording.no_fix is not None and recording.no_fix.all():
         what = f"the receiver never had a valid position in {rows} records"
     elif not np.isfinite(recording.lat_deg).any():
-        what = f"none of the {rows} records holds a position"
+        what = f"none of the {rows} records contains a position"
     elif (recording.time_ns == NO_TIME).all():
-        what = f"none of the {rows} records holds a time"
+        what = f"none of the {rows} records contains a time"
     else:
         what = f"none of the {rows} records is a usable fix"
     hint = "Give a log with a time and a position in many lines (the receiver must see the sky)"

@@ -29,7 +29,7 @@ def unwrap_midnight(time_ns: Ints, notes: list[Finding], line: Ints) -> Ints:
     out = time_ns.copy()
     out[present] += days * DAY_NS
     at = present[1:][turns > 0]
-    notes.append(finding("midnight", "the time of day passes midnight; a day was added", line[at]))
+    notes.append(finding("midnight", "the log runs past midnight; a day was added", line[at]))
     return out
 
 
@@ -121,7 +121,7 @@ def _sort(recording: Recording, row: Ints, notes: list[Finding]) -> Ints:
     late = time_ns < np.maximum.accumulate(time_ns)
     if not late.any():
         return row
-    text = "lines that are not in order of time; sorted"
+    text = "lines out of order in time; sorted"
     notes.append(finding("disorder", text, recording.line[row[late]]))
     return row[np.argsort(time_ns, kind="stable")]
 
@@ -133,6 +133,6 @@ def _without_repeats(recording: Recording, row: Ints, notes: list[Finding]) -> I
     same = (np.diff(time_ns) == 0) & (np.diff(lat) == 0) & (np.diff(lon) == 0)
     if not same.any():
         return row
-    text = "the same fix is written again; the repeats were left out"
+    text = "duplicate fixes; the repeats were left out"
     notes.append(finding("duplicate", text, recording.line[row[1:][same]]))
     return np.asarray(row[np.append(True, ~same)], np.int64)

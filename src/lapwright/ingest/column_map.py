@@ -84,7 +84,7 @@ def read_column_map(path: str | Path) -> ColumnMap:
         what = f"the column map cannot be read ({error.strerror})"
         raise NotesError(what, path, hint="Check its name") from None
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        what = f"the column map is no TOML file ({error})"
+        what = f"the column map is not a TOML file ({error})"
         raise NotesError(what, path, hint="See the example in docs/reading-logs.md") from None
     unknown = sorted(set(content) - {"columns", "channels", "file"})
     if unknown:
@@ -103,7 +103,7 @@ def read_column_map(path: str | Path) -> ColumnMap:
 def _entries(part: object, path: Path, name: str) -> dict[str, tuple[str | int, str | None]]:
     """Read ``role = "Header"``, ``role = 3`` or ``role = {column = ..., unit = ...}``."""
     if not isinstance(part, dict):
-        what = f"{name!r} in the column map is no table"
+        what = f"{name!r} in the column map is not a table"
         raise NotesError(what, path, hint=f"Write a line [{name}] and the entries below it")
     out: dict[str, tuple[str | int, str | None]] = {}
     for role, entry in part.items():
@@ -118,7 +118,7 @@ def _entries(part: object, path: Path, name: str) -> dict[str, tuple[str | int, 
             what = f"{name}.{role} in the column map is column {column}"
             raise NotesError(what, path, hint="Columns are counted from 1")
         if unit is not None and not isinstance(unit, str):
-            what = f"{name}.{role} in the column map has a unit that is no text"
+            what = f"{name}.{role} in the column map has a unit that is not text"
             raise NotesError(what, path, hint='Write for example unit = "km/h"')
         out[role] = (column, unit and (unit_of(unit) or unit))
     return out
@@ -127,7 +127,7 @@ def _entries(part: object, path: Path, name: str) -> dict[str, tuple[str | int, 
 def _settings(part: object, path: Path) -> dict[str, str | bool]:
     """Read the settings about the whole file."""
     if not isinstance(part, dict):
-        what = "'file' in the column map is no table"
+        what = "'file' in the column map is not a table"
         raise NotesError(what, path, hint="Write a line [file] and the settings below it")
     for key, value in part.items():
         if key not in _FILE_KEYS:

@@ -169,9 +169,9 @@ def say_unreadable(table: Table, recording: Recording) -> None:
             if bad
         )
     if again.any():
-        text = "the header stands in the table again; its line is no record"
+        text = "the header is repeated in the table; that line was left out"
         recording.findings.append(finding("unreadable_value", text, table.structure.line[again]))
     for column, bad in zip(broken, wrong & ~again, strict=True):
         if bad.any():
-            text = f'fields of "{column.header.name}" that are no number were taken for blank'
+            text = f'fields of "{column.header.name}" that are not numbers were taken as blank'
             recording.findings.append(finding("unreadable_value", text, table.structure.line[bad]))

@@ -67,7 +67,7 @@ def load(path: Path, notes: list[Finding] | None = None) -> bytes:
         data = _unpack(data, path, notes if notes is not None else [])
     blank = b" \t\r\n\0"
     if not data[:4096].strip(blank) and not data.strip(blank):
-        what = "the file is empty" if not data else "the file holds nothing but blanks"
+        what = "the file is empty" if not data else "the file contains nothing but blanks"
         raise LogError(what, path, hint="Copy it from the logger again; the card may be full")
     return _as_8_bit(data, path)
 

@@ -268,7 +268,7 @@ def _say_damage(
         text = "damaged sentences (checksum missing or wrong) were left out"
         notes.append(finding("corrupt_line", text, line[bad]))
     if len(foreign):
-        text = "lines that are no NMEA sentence were skipped"
+        text = "lines that are not NMEA sentences were skipped"
         notes.append(finding("foreign_line", text, foreign))
 
 

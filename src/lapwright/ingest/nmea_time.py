@@ -132,5 +132,5 @@ def _carry(of_day: Ints, day: Ints, line: Ints, notes: list[Finding]) -> tuple[I
 def _say_midnight(turn: Ints, line: Ints, notes: list[Finding]) -> None:
     """Report that midnight is passed."""
     if (turn > 0).any():
-        text = "the time of day passes midnight; the date goes on by a day"
+        text = "the log runs past midnight; the date moves on by a day"
         notes.append(finding("midnight", text, line[1:][turn > 0]))

@@ -119,21 +119,19 @@ def look(
     """
     notes = [*_gaps(line, time_s, step_s)]
     if frozen_rows.any():
-        text = "the position stands still while the car moves; marked as frozen"
+        text = "the position stays the same while the car moves; marked as frozen"
         notes.append(finding("frozen", text, line[frozen_rows]))
     news = np.flatnonzero(~frozen_rows)
     spike = _spikes(time_s[news], place_m[news])
     if spike.any():
-        text = "positions that jump away and back; kept, to be trusted less"
+        text = "position spikes; kept, but given less weight"
         notes.append(finding("position_spike", text, line[news][spike]))
     moved = place_m[news][1:] - place_m[news][:-1]
     implied = np.hypot(*moved.T) / np.diff(time_s[news])
     beside = spike[1:] | spike[:-1]
     jump = (implied > _IMPOSSIBLE_MPS) & ~beside
     if jump.any():
-        text = (
-            f"positions that would take more than {_IMPOSSIBLE_MPS:.0f} m/s to reach from the last"
-        )
+        text = f"positions no car could reach from the last one ({_IMPOSSIBLE_MPS:.0f} m/s or more)"
         notes.append(finding("impossible_speed", text, line[news][1:][jump]))
     if speed_mps is not None:
         with np.errstate(invalid="ignore"):
@@ -151,10 +149,9 @@ def _gaps(line: Ints, time_s: Floats, step_s: float) -> list[Finding]:
     notes = []
     if gap.any():
         total, longest = float(step[gap].sum()), float(step[gap].max())
-        text = (
-            f"gaps of {total:.1f} s in all, the longest {longest:.1f} s; "
-            "the lines are those after a gap"
-        )
+        text = f"one gap of {longest:.1f} s"
+        if gap.sum() > 1:
+            text = f"{gap.sum()} gaps, {total:.1f} s in all, the longest {longest:.1f} s"
         notes.append(finding("gap", text, line[1:][gap]))
     short = ~gap & (step > 1.5 * step_s)
     if short.any():
@@ -201,7 +198,7 @@ def old_date(first_ns: int) -> list[Finding]:
     written = np.datetime64(first_ns, "ns").astype("datetime64[D]")
     later = written + np.timedelta64(7 * ROLLOVER_WEEKS, "D")
     text = (
-        f"the date is {written}; a receiver that does not know of the week rollover "
-        f"would write that for {later}.  Left as it is"
+        f"the date is {written}; a receiver that does not know of the GPS week "
+        f"rollover would write that for {later}. Left as it is"
     )
-    return [finding("old_date", text.replace("  ", " "))]
+    return [finding("old_date", text)]

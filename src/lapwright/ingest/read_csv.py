@@ -47,8 +47,8 @@ def read_csv(data: bytes, path: Path, columns: ColumnMap) -> Recording:
     structure = _scan(data, head, notes)
     _say_ragged(structure, notes)
     if len(structure) == 0 or structure.fields < 2:
-        what = "no table of positions is in it"
-        hint = "A log has one line a fix, with time, latitude and longitude"
+        what = "it contains no table of positions"
+        hint = "One line per fix is needed, with time, latitude and longitude"
         raise LogError(what, path, hint=hint)
     headers = name_columns(head, structure, columns, path)
     decimal = columns.text("decimal") or head.decimal
@@ -146,7 +146,7 @@ def _record(
         name = next(
             roles[role].header.name for role in ("time", "date", "gps_tow") if role in roles
         )
-        what = f'the column "{name}" holds no time that can be read'
+        what = f'the column "{name}" contains no time that can be read'
         hint = "Name the right column, and its unit, in a column map"
         raise LogError(what, path, head.data_line, hint)
     if columns.text("utc_offset") and clock.has_date:

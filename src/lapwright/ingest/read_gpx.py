@@ -93,7 +93,7 @@ def _no_points(points: Points, path: Path) -> LogError:
     """Say why there is nothing to read."""
     what = "there is no track in this GPX file"
     if not points.is_gpx:
-        what = "this XML file is no GPX"
+        what = "this XML file is not GPX"
     elif points.other_points:
         count = points.other_points
         what = f"there are {count} waypoints or route points but no track in this GPX file"
@@ -165,7 +165,7 @@ def _say_wrong(table: Table, block: Block, notes: list[Finding]) -> None:
         if value is None:
             continue
         if column.unreadable is not None and column.unreadable.any():
-            text = f"not as GPX says: values of <{name}> that are no number; read as blank"
+            text = f"not as GPX says: values of <{name}> that are not numbers; read as blank"
             notes.append(finding("gpx_grammar", text, block.line[column.unreadable]))
         limit = {"lat": (-90, 90), "lon": (-180, 180), "dgpsid": (0, 1023), "magvar": (0, 360)}
         low, high = limit.get(name, (0 if name == "sat" else -np.inf, np.inf))

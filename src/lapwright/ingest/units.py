@@ -53,7 +53,7 @@ def speed_in_mps(
     elif count >= _ENOUGH and abs(np.log(ratio / SPEED_UNITS[unit])) > np.log1p(_FAR):
         off = ratio / SPEED_UNITS[unit]
         if measured is not None and abs(np.log(ratio / SPEED_UNITS[measured])) < np.log1p(0.03):
-            text = f"the speed is said to be in {unit}, but by the positions it is in {measured}"
+            text = f"the speed is labelled {unit}, but the positions say it is in {measured}"
             notes.append(finding("speed_unit_contradicted", text))
             unit = measured
             _name_unit(recording, unit)
@@ -87,8 +87,8 @@ def _decide(measured: str | None, ratio: float, count: int, notes: list[Finding]
         notes.append(finding("speed_unit_assumed", text))
     else:
         text = (
-            f"the speed has no unit, and one of it is {ratio:.3g} m/s by the positions, which is "
-            "none that is known; the speed is not used (name its unit in a column map)"
+            f"the speed has no unit, and according to the positions 1 in the file is {ratio:.3g} "
+            "m/s, which is no known unit; not used (name the unit in a column map)"
         )
         notes.append(finding("speed_unit_unknown", text))
     return measured
@@ -171,7 +171,7 @@ def course_in_degrees(
     if _typical_error(logged, driven) < 20.0:
         return course
     if np.nanmax(course) < 6.3 and _typical_error(np.degrees(logged), driven) < 20.0:
-        text = "the course is in radians by the positions; turned into degrees"
+        text = "the positions say the course is in radians; turned into degrees"
         notes.append(finding("course_unit_inferred", text))
         return np.degrees(course) % 360.0
     text = "the course does not point where the positions go; it is not used"

@@ -1,11 +1,7 @@
 """What stands at the head of a report: which log, when, who, in what; and the list of contents."""
 
-from collections.abc import Sequence
-
 from lapwright.analysis.notes import LogNotes
 from lapwright.report.material import Material
-
-_MOST_LINES = 6
 
 
 def about(material: Material) -> list[str]:
@@ -36,19 +32,3 @@ def contents(material: Material) -> list[tuple[str, str]]:
     if len(material.corners):
         out.append(("corners", "Corner by corner"))
     return [*out, ("odd", "Odd in the log"), ("sure", "How sure"), ("cautions", "Cautions")]
-
-
-def lines_text(lines: Sequence[tuple[int, int]]) -> str:
-    """
-    Write line numbers of a log.
-
-    Examples
-    --------
-    >>> lines_text([(4, 4), (10, 12)])
-    'file lines 4, 10 to 12'
-    """
-    said = [f"{a}" if a == b else f"{a} to {b}" for a, b in lines[:_MOST_LINES]]
-    more = len(lines) - _MOST_LINES
-    single = len(lines) == 1 and lines[0][0] == lines[0][1]
-    text = ("file line " if single else "file lines ") + ", ".join(said)
-    return text if more <= 0 else f"{text} and {more} more"

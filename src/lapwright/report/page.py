@@ -20,7 +20,7 @@ from lapwright.plots.palette import DARK, LIGHT, Palette
 from lapwright.report.along import delta_figure, lap_arrays, speed_figure
 from lapwright.report.cards import corner_cards, table_words
 from lapwright.report.charts import lap_chart, ledger_rows
-from lapwright.report.facts import about, contents, lines_text, noted
+from lapwright.report.facts import about, contents, noted
 from lapwright.report.grip_chart import grip_chart, grip_rows
 from lapwright.report.headline import (
     corner_name,
@@ -36,8 +36,9 @@ from lapwright.report.other_words import other_words
 from lapwright.report.plan import circuit_plan
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS
+from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
-from lapwright.wording.terms import PLUS_MINUS, UNNAMED
+from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 
 def write_html(
@@ -140,7 +141,7 @@ def html(material: Material, units: Units | str = "km/h") -> str:
         "build_up": BUILD_UP,
         "unnamed": UNNAMED,
         "plus_minus": PLUS_MINUS,
-        "lines_text": lines_text,
+        "findings": [sentence(finding_text(f)) for f in material.log.findings],
         "version": __version__,
         "corner_name": lambda corner: corner_name(material, corner),
     }

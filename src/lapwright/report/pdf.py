@@ -16,7 +16,7 @@ from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import SHEET
 from lapwright.report.cards import corner_cards
 from lapwright.report.charts import ledger_rows
-from lapwright.report.facts import about, lines_text, noted
+from lapwright.report.facts import about, noted
 from lapwright.report.grip_chart import grip_rows
 from lapwright.report.headline import (
     corner_sums,
@@ -34,7 +34,8 @@ from lapwright.report.paper_card import draw_card
 from lapwright.report.sheet import INNER_IN, SMALLEST_PT, Sheet
 from lapwright.units import Units, is_equal
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS, NOT_OFFICIAL
-from lapwright.wording.terms import PLUS_MINUS, UNNAMED
+from lapwright.wording.findings import finding_text
+from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -251,12 +252,9 @@ def _grip(sheet: Sheet, material: Material) -> None:
 
 
 def _end(sheet: Sheet, material: Material, units: Units) -> None:
-    findings = [
-        f.message[:1].upper() + f.message[1:] + (f" ({lines_text(f.lines)})" if f.lines else "")
-        for f in material.log.findings
-    ]
+    findings = [sentence(finding_text(f)) for f in material.log.findings]
     blocks = [
-        ("What was odd in the log", findings or ["Nothing: the log is clean."]),
+        ("What was odd in the log", findings or ["Nothing."]),
         ("How sure the numbers are", how_sure(material, units)),
         ("Cautions", list(CAUTIONS)),
     ]

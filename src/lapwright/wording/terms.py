@@ -29,3 +29,15 @@ def corner_in_text(number: int, name: str) -> str:
     ('Long Barrow (4)', 'corner 4')
     """
     return f"corner {number}" if name in ("", str(number)) else f"{name} ({number})"
+
+
+def sentence(text: str) -> str:
+    """
+    Begin with a capital, and leave the rest as it is.
+
+    Examples
+    --------
+    >>> sentence("one gap of 3.8 s")
+    'One gap of 3.8 s'
+    """
+    return text[:1].upper() + text[1:]
