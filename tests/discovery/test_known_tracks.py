@@ -252,8 +252,8 @@ def test_a_line_beside_the_track_is_named_and_not_taken(circuits, drive, tmp_pat
     looked = beside(log, tmp_path, replace(track, start_finish=gate), "aside.geojson")
     assert looked.found is None
     assert re.fullmatch(
-        r"aside\.geojson beside the log: the log goes past the end of the start/finish line \d times, "
-        r"about [5-9] m beyond it: widen or move it",
+        r"aside\.geojson beside the log: the log goes past the end of the start/finish line "
+        r"\d times, about [5-9] m beyond it: widen or move it",
         looked.broken[0],
     )
     # With another file of the circuit beside it nobody misses it.

@@ -8,7 +8,7 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.report.cards import ONE_SD, corner_cards, line_words
+from lapwright.report.cards import LINE_AT, ONE_SD, corner_cards, line_words
 from lapwright.report.material import Material, gather
 from lapwright.report.pass_details import POINTS, pass_details, peaks
 from lapwright.units import Units
@@ -90,7 +90,7 @@ def test_every_column_has_an_error_bar(known: Material) -> None:
         for column, bar in zip(card.columns, card.sds.cells, strict=True):
             if "braking" not in column.head or braked:
                 assert bar.startswith("± "), column.head
-        shown = card.sds.cells[[c.head for c in card.columns].index("line at apex, + left")]
+        shown = card.sds.cells[[c.head for c in card.columns].index(LINE_AT["apex"])]
         assert f"good to about {shown} m." in line_words(card)
         # In km/h, where the table is in m/s.
         speed = card.sds.cells[[c.head for c in card.columns].index("entry speed")]

@@ -33,7 +33,9 @@ ONE_SD = "± of one run"
 
 
 # Heads of the columns of the line.
-LINE_AT = {place: f"line at {place}, + left" for place in ("turn-in", "apex", "exit")}
+LINE_AT = {
+    place: f"line at {place}, +\N{NO-BREAK SPACE}left" for place in ("turn-in", "apex", "exit")
+}
 
 
 @dataclass(frozen=True)

@@ -99,7 +99,7 @@ def _where(material: Material) -> str:
     c = material.comparison
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
     sums = {corner: (value, sd) for corner, value, sd in corner_sums(material)}
-    said = " and ".join(
+    said = ", and at ".join(
         f"{said_corner(material, corner)}, {with_sd(*sums[corner])} s"
         for corner in most_lost(material)
     )

@@ -53,13 +53,12 @@ def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> Non
     for item in material.worth_trying:
         if item.corner == card.number:
             sheet.text(f"{item.text} {worth(item)}", bold=True)
-            sheet.text(BUILD_UP, SMALLEST_PT, quiet=True)
             sheet.space(0.04)
     for line in card.says:
         sheet.text(line)
     words = table_words(card)
-    # One line more for which laps did not fit.
-    note_lines = len(wrapped(words, SMALLEST_PT, INNER_IN)) + 1
+    # One line more for which laps did not fit, and one for the caution.
+    note_lines = len(wrapped(words, SMALLEST_PT, INNER_IN)) + 2
     around_in = _HEAD_IN + note_lines * LEAD * SMALLEST_PT / POINTS
     most = int((sheet.left_in - _LEAST_IN - around_in) / _ROW_IN)
     rows, bold, left_out = paper_rows(card, most)
@@ -69,6 +68,7 @@ def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> Non
     sheet.table(paper_head(card), rows, bold, below=below)
     sheet.space(0.06)
     sheet.text(f"{words}{left_out}", SMALLEST_PT, quiet=True)
+    sheet.text(BUILD_UP, SMALLEST_PT, quiet=True)
     _notes(sheet)
 
 

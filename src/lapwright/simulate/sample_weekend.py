@@ -65,7 +65,7 @@ tyres = "club slick, set 1, 14 heat cycles"
 conditions = "dry"
 changes = []
 tried = []
-notes = "First run of the year. Box stop in the middle to check the wheel nuts."
+notes = "First run of the year. Pit stop halfway to check the wheel nuts."
 
 [logs."friday_test_ivo.nmea"]
 driver = "Ivo Marlen"
