@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lapwright.ingest.positions import angles, southern, to_degrees
-from lapwright.ingest.stamps import cells_from_texts
+from lapwright.ingest.time.timestamps import cells_from_texts
 
 
 def one(text: str, decimal: str = ".", o_is_east: bool = False) -> float:

@@ -13,10 +13,11 @@ import numpy as np
 import pandas as pd
 
 from lapwright.errors import LogError
-from lapwright.ingest import clock, oddities, units
+from lapwright.ingest import oddities, units
 from lapwright.ingest.log import Finding, Log
 from lapwright.ingest.recording import Recording, finding
-from lapwright.ingest.time_scales import NANO, NO_TIME, Bools, Floats, Ints
+from lapwright.ingest.time.order import put_in_order, unwrap_midnight
+from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 
 _IMPORTANCE = (
     "several_recordings",
@@ -59,12 +60,12 @@ def assemble(recording: Recording, path: Path) -> Log:
     """
     notes = list(recording.findings)
     if recording.time_scale == "time_of_day":
-        recording.time_ns = clock.unwrap_midnight(recording.time_ns, notes, recording.line)
+        recording.time_ns = unwrap_midnight(recording.time_ns, notes, recording.line)
     usable = _usable(recording, notes)
     row = np.flatnonzero(usable)
     if len(row) < 2:
         raise _too_few(recording, path, len(row))
-    row, time_ns = clock.put_in_order(recording, row, notes)
+    row, time_ns = put_in_order(recording, row, notes)
     if len(row) < 2:
         raise _too_few(recording, path, len(row))
     fixes = _Fixes(row, time_ns)

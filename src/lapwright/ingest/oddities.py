@@ -8,7 +8,7 @@ import numpy as np
 
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding, line_ranges
-from lapwright.ingest.time_scales import DAY_NS, ROLLOVER_WEEKS, Bools, Floats, Ints
+from lapwright.ingest.time.scales import DAY_NS, ROLLOVER_WEEKS, Bools, Floats, Ints
 
 _METRES_PER_DEGREE = 111_320.0
 _FROZEN_MPS = 2.0

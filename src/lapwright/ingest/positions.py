@@ -13,8 +13,8 @@ import pandas as pd
 
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding
-from lapwright.ingest.stamps import Cells
-from lapwright.ingest.time_scales import Bools, Floats
+from lapwright.ingest.time.scales import Bools, Floats
+from lapwright.ingest.time.timestamps import Cells
 
 
 def angles(cells: Cells, decimal: str, o_is_east: bool) -> Floats:

@@ -4,13 +4,13 @@ from pathlib import Path
 
 from lapwright.errors import LogError
 from lapwright.ingest.assemble import assemble
-from lapwright.ingest.column_map import ColumnMap, read_column_map
+from lapwright.ingest.csv.column_map import ColumnMap, read_column_map
+from lapwright.ingest.csv.read import read_csv
 from lapwright.ingest.detect import WANTED, kind_of, load
+from lapwright.ingest.gpx.read import read_gpx
 from lapwright.ingest.log import Finding, Log
+from lapwright.ingest.nmea.read import read_nmea
 from lapwright.ingest.plug_ins import read_by_plug_in
-from lapwright.ingest.read_csv import read_csv
-from lapwright.ingest.read_gpx import read_gpx
-from lapwright.ingest.read_nmea import read_nmea
 from lapwright.ingest.recording import Recording
 
 

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from lapwright.ingest.log import ColumnReading, Finding
-from lapwright.ingest.time_scales import Bools, Floats, Ints
+from lapwright.ingest.time.scales import Bools, Floats, Ints
 
 MEASURES = (
     "height_m",

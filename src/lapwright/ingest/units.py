@@ -8,11 +8,11 @@ is named and contradicts the positions is reported.
 import numpy as np
 import pandas as pd
 
+from lapwright.ingest.csv.header_words import SPEED_UNITS
 from lapwright.ingest.log import Finding
 from lapwright.ingest.oddities import rough_metres
 from lapwright.ingest.recording import Recording, finding
-from lapwright.ingest.time_scales import NANO, NO_TIME, Floats, Ints
-from lapwright.ingest.words import SPEED_UNITS
+from lapwright.ingest.time.scales import NANO, NO_TIME, Floats, Ints
 
 _CANDIDATES = ("m/s", "km/h", "mph", "knots", "cm/s", "mm/s")
 _WINDOW_S = 2.0
