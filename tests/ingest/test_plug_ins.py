@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lapwright.batch import logs_in
 from lapwright.errors import LogError
 from lapwright.ingest import Recording, plug_ins, read_log
 
@@ -90,6 +91,26 @@ def test_plug_ins_are_not_asked_for_what_we_read(tmp_path, install) -> None:
     with pytest.raises(LogError, match="no such file"):
         read_log(tmp_path / "none.csv")
     assert asked == []
+
+
+def test_a_folder_search_finds_what_a_plug_in_reads(file, install, tmp_path) -> None:
+    (tmp_path / "picture.png").write_bytes(b"\x89PNG not a log")
+    install()
+    with pytest.raises(LogError, match="no log in this folder"):
+        logs_in(tmp_path)
+    install(my_logger=Binary)
+    assert logs_in(tmp_path) == [file]
+
+
+def test_a_plug_in_that_fails_claims_nothing_in_a_folder(file, install, tmp_path) -> None:
+    class Confused(Binary):
+        @staticmethod
+        def claims(path: Path, head: bytes) -> bool:
+            raise RuntimeError
+
+    install(confused=Confused)
+    with pytest.raises(LogError, match="no log in this folder"):
+        logs_in(tmp_path)
 
 
 def test_a_recording_refuses_nonsense() -> None:

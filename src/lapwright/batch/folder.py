@@ -5,9 +5,8 @@ from pathlib import Path
 
 from lapwright.errors import LogError
 from lapwright.ingest.detect import kind_of, load
+from lapwright.ingest.registry import LOG_ENDINGS, may_be_log
 
-# What a log's name may end with; the other files of a folder are left alone.
-LOG_ENDINGS = (".csv", ".tsv", ".txt", ".gpx", ".nmea", ".nma", ".log")
 # Notes and what other programs write about their work end like this too.
 _ANY_TEXT = (".txt", ".log", ".txt.gz", ".log.gz")
 _LOOKED_AT_BYTES = 200_000
@@ -53,11 +52,8 @@ def _candidates(folder: Path) -> list[Path]:
     if not folder.is_dir():
         what = "is not a folder" if folder.exists() else "there is no such folder"
         raise LogError(what, folder, hint="Give the folder that holds the logs")
-    endings = (*LOG_ENDINGS, *(f"{ending}.gz" for ending in LOG_ENDINGS))
-    return sorted(
-        p for p in folder.iterdir()
-        if p.name.lower().endswith(endings) and not p.name.startswith(".") and not p.is_dir()
-    )  # fmt: skip
+    files = (p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
+    return sorted(p for p in files if may_be_log(p))
 
 
 def _is_other_text(path: Path) -> bool:

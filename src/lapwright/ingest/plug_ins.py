@@ -31,6 +31,14 @@ class Reader(Protocol):
         """Read the file; raise `LogError` where it cannot be used."""
 
 
+def claimed(path: Path) -> bool:
+    """Tell whether a plug-in claims a file; one that fails claims nothing."""
+    try:
+        return _claimant(path) is not None
+    except LogError:
+        return False
+
+
 def read_by_plug_in(path: Path) -> Recording | None:
     """
     Let the first plug-in that claims the file read it.
@@ -45,6 +53,20 @@ def read_by_plug_in(path: Path) -> Recording | None:
     LogError
         If the plug-in says so, or fails.
     """
+    found = _claimant(path)
+    if found is None:
+        return None
+    name, reader = found
+    try:
+        return reader.read(path)
+    except LogError:
+        raise
+    except Exception as error:
+        raise _failed(name, error, path) from error
+
+
+def _claimant(path: Path) -> tuple[str, Reader] | None:
+    """Return name and reader of the first plug-in, by name, that claims a file."""
     found = entry_points(group=GROUP)
     if not found:
         return None
@@ -53,13 +75,16 @@ def read_by_plug_in(path: Path) -> Recording | None:
     for point in sorted(found, key=lambda point: point.name):
         try:
             reader: Reader = point.load()
-            if not reader.claims(path, head):
-                continue
-            return reader.read(path)
+            if reader.claims(path, head):
+                return point.name, reader
         except LogError:
             raise
         except Exception as error:
-            # Foreign code may fail in any way; the racer is to read which plug-in it was.
-            what = f"the plug-in reader {point.name!r} failed ({type(error).__name__}: {error})"
-            raise LogError(what, path, hint="Update or uninstall that plug-in") from error
+            raise _failed(point.name, error, path) from error
     return None
+
+
+def _failed(name: str, error: Exception, path: Path) -> LogError:
+    """Foreign code may fail in any way; the racer is to read which plug-in it was."""
+    what = f"the plug-in reader {name!r} failed ({type(error).__name__}: {error})"
+    return LogError(what, path, hint="Update or uninstall that plug-in")

@@ -5,13 +5,10 @@ from pathlib import Path
 from lapwright.errors import LogError
 from lapwright.ingest.assemble import assemble
 from lapwright.ingest.csv.column_map import ColumnMap, read_column_map
-from lapwright.ingest.csv.read import read_csv
-from lapwright.ingest.detect import WANTED, kind_of, load
-from lapwright.ingest.gpx.read import read_gpx
-from lapwright.ingest.log import Finding, Log
-from lapwright.ingest.nmea.read import read_nmea
+from lapwright.ingest.detect import load
+from lapwright.ingest.log import Log
 from lapwright.ingest.plug_ins import read_by_plug_in
-from lapwright.ingest.recording import Recording
+from lapwright.ingest.registry import read_built_in
 
 
 def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
@@ -42,27 +39,9 @@ def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
     if path.is_dir() or not path.exists():
         load(path)
     try:
-        return assemble(_read(path, mapped), path)
+        return assemble(read_built_in(path, mapped), path)
     except LogError:
         other = read_by_plug_in(path)
         if other is None:
             raise
         return assemble(other, path)
-
-
-def _read(path: Path, columns: ColumnMap) -> Recording:
-    """Read with one of our own readers."""
-    notes: list[Finding] = []
-    data = load(path, notes)
-    kind = "csv" if columns.path is not None else kind_of(data)
-    if kind == "csv":
-        recording = read_csv(data, path, columns)
-    elif kind == "nmea":
-        recording = read_nmea(data, path)
-    elif kind == "gpx":
-        recording = read_gpx(data, path)
-    else:
-        what = f"this is {kind.upper()} text, not a log"
-        raise LogError(what, path, hint=WANTED)
-    recording.findings[:0] = notes
-    return recording
