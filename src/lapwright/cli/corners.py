@@ -36,7 +36,7 @@ def command(log: Path, **options: Any) -> None:
             worth_trying=worth_objects(session),
         )
         return
-    lines = [*header_lines(session), "", *corner_lines(session, units), ""]
+    lines = [*header_lines(session, units), "", *corner_lines(session, units), ""]
     lines += [*worth_lines(session), "", *closing_lines()]
     click.echo("\n".join(lines))
 

@@ -54,7 +54,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
             remark=session.judgement.remark or None,
         )
         return
-    lines = [*header_lines(session), *_strip(session), *summary_lines(session, units), ""]
+    lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units), ""]
     lines += [*_before_lines(came), *_worth_lines(session)]
     if noted and session.worth_trying:
         lines += _how_to_note(log, session)

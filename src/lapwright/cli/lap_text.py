@@ -122,7 +122,7 @@ def summary_lines(session: Session, units: Units) -> list[str]:
     return lines
 
 
-def header_lines(session: Session) -> list[str]:
+def header_lines(session: Session, units: Units) -> list[str]:
     """Say which log it is and on which circuit."""
     log, track = session.log, session.track
     when = "no date" if log.start_utc is None else f"{_minute(log.start_utc)} UTC"
@@ -130,7 +130,8 @@ def header_lines(session: Session) -> list[str]:
     found = {"file": "track file", "library": "track library", "discovered": "found in the log"}
     return [
         f"{log.path.name}: {when}, {clock(log.duration_s, most=0)}, {log.rate_hz:.3g} Hz",
-        f"{name}: {track.length_m:.0f} m, {len(track.corners)} corners ({found[track.source]})",
+        f"{name}: {number(units.distance_of(track.length_m), most=0)} {units.distance}, "
+        f"{len(track.corners)} corners ({found[track.source]})",
     ]
 
 

@@ -24,6 +24,6 @@ def command(log: Path, **options: Any) -> None:
     if choice.as_json:
         write_json(**session_object(session))
         return
-    lines = [*header_lines(session), "", *lap_lines(session, units), ""]
+    lines = [*header_lines(session, units), "", *lap_lines(session, units), ""]
     lines += [*summary_lines(session, units), *closing_lines()]
     click.echo("\n".join(lines))

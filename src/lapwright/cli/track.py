@@ -95,10 +95,12 @@ def how_sure(session: Session, circuit: str) -> str:
 
 def _lines(track: Track, sure: str, units: Units) -> list[str]:
     name = track.name or "Circuit without a name"
-    sd = "" if track.length_sd_m is None else f" \N{PLUS-MINUS SIGN} {track.length_sd_m:.1f}"
+    length, sd = number(units.distance_of(track.length_m)), ""
+    if track.length_sd_m is not None:
+        sd = f" \N{PLUS-MINUS SIGN} {units.distance_of(track.length_sd_m):.1f}"
     count = len(track.corners)
     corners = f"{count} corner{'' if count == 1 else 's'}"
-    lines = [f"{name}: {track.length_m:.1f}{sd} m, {track.direction}, {corners}", sure]
+    lines = [f"{name}: {length}{sd} {units.distance}, {track.direction}, {corners}", sure]
     if len(track.gate_stations_m) > 1:
         places = ", ".join(
             number(units.distance_of(float(s)), most=0) for s in track.gate_stations_m[1:]
