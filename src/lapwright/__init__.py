@@ -1,5 +1,5 @@
 """
-Laps, rolling delta, corner speeds and a coach's report from GNSS logs of a car on a circuit.
+Laps, delta along the lap, corner speeds and a coach's report from GNSS logs of a car on a circuit.
 
 ::
 
@@ -14,6 +14,7 @@ The names below are imported when they are first used (a module's ``__getattr__`
 Python's SPEC 1), so that importing the package costs next to nothing.
 """
 
+import warnings
 from typing import TYPE_CHECKING, Any
 
 from lapwright._version import __version__
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
         Discovery,
         complete_track,
         discover_track,
-        recognise,
+        find_known_track,
         save_to_library,
         start_line_at_time,
     )
@@ -79,7 +80,7 @@ _HOME: dict[str, str | None] = {
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.analysis.notes",
     "read_track": "lapwright.geometry",
-    "recognise": "lapwright.discovery",
+    "find_known_track": "lapwright.discovery",
     "report": None,
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
@@ -87,6 +88,9 @@ _HOME: dict[str, str | None] = {
     "what_came_of_it": "lapwright.analysis.follow_up",
     "write_track": "lapwright.geometry",
 }
+
+# Old names, kept until version 0.3.
+_RENAMED = {"recognise": "find_known_track"}
 
 __all__ = [
     "Comparison",
@@ -113,12 +117,12 @@ __all__ = [
     "change_text",
     "complete_track",
     "discover_track",
+    "find_known_track",
     "lap_time_change",
     "plots",
     "read_log",
     "read_notes",
     "read_track",
-    "recognise",
     "report",
     "run_weekend",
     "save_to_library",
@@ -132,6 +136,14 @@ def __getattr__(name: str) -> Any:
     """Import a public name when it is first asked for."""
     from importlib import import_module
 
+    if name in _RENAMED:
+        now = _RENAMED[name]
+        warnings.warn(
+            f"lapwright.{name} is now {now}; the old name goes with version 0.3",
+            DeprecationWarning,
+            stacklevel=2,
+        )
+        return __getattr__(now)
     if name not in _HOME:
         msg = f"module 'lapwright' has no attribute {name!r}"
         raise AttributeError(msg)

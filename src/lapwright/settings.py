@@ -109,7 +109,7 @@ def _units_in(place: Path) -> Units | None:
         said = tomllib.loads(text).get("units")
     except tomllib.TOMLDecodeError as error:
         what = f"is not valid TOML: {error}"
-        raise NotesError(what, place, hint="Mend the line, or move the file away") from error
+        raise NotesError(what, place, hint="Fix the line, or move the file away") from error
     if said is None:
         return None
     if not isinstance(said, dict):

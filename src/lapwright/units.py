@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 _FOOT_M = 0.3048  # exact: international foot, 1959
 _MILE_M = 1609.344  # exact: 5280 international feet
+# Accelerations are shown in multiples of it. Exact: 3rd CGPM, 1901.
+STANDARD_GRAVITY_MPS2 = 9.80665
 
 SPEED_PER_MPS = {"km/h": 3.6, "mph": 3600.0 / _MILE_M, "m/s": 1.0}
 DISTANCE_PER_M = {"m": 1.0, "ft": 1.0 / _FOOT_M}

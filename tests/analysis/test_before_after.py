@@ -79,13 +79,13 @@ def test_few_laps_are_said_to_be_few() -> None:
     change = lap_time_change(_laps([90.0, 90.2, 90.1]), _laps([89.0, 89.1, 89.2, 89.3]))
     said = change_text("Clean laps", change)
     assert "0.95 s quicker" in said
-    assert said.endswith("That is too few laps to lean on.")
+    assert said.endswith("That is too few laps to rely on.")
 
 
 def test_no_verdict_on_what_is_not_resolved() -> None:
     same = [90.0, 90.4, 90.1, 90.3, 90.2]
     said = change_text("Clean laps", lap_time_change(_laps(same), _laps([t + 0.01 for t in same])))
-    assert said.endswith("It may as well be nothing.")
+    assert said.endswith("So it could be nothing.")
     assert "95 % interval" in said
 
 
@@ -94,7 +94,7 @@ def test_nothing_has_no_sign() -> None:
     before = Difference(90.1, 90.0991, -0.0009, -0.5, -0.0001, 9, 9)
     said = change_text("Clean laps", before)
     assert (
-        "90.10 s before, 90.10 s after, as quick (95 % interval 0.00 to 0.50 s quicker; 9 laps"
+        "90.10 s before, 90.10 s now, as quick (95 % interval 0.00 to 0.50 s quicker; 9 laps"
         in said
     )
     assert "-0.00" not in said

@@ -70,14 +70,14 @@ def test_what_came_of_it(before: World, after: World) -> None:
     assert speed.against_rest.low95 < 0.0 < speed.against_rest.high95
     # Nothing is noted as tried, so nobody is told that they tried it.
     assert braking.text.startswith(
-        "Not noted as tried, worth trying last time: braking at corner 1: on average "
+        "Suggested last time, not noted as tried: braking at corner 1: on average "
     )
     assert not braking.noted
     assert "95 % interval" in braking.text
     assert " m later (95 % interval " in braking.text
     assert " s quicker (95 % interval " in braking.text
     assert "-" not in braking.text
-    assert speed.text.endswith("it may as well be nothing.")
+    assert speed.text.endswith("so it could be nothing.")
     # A feature's interval holds where the two sessions lie on the track.
     rows = [s.bare_passes[s.bare_passes["corner"] == 1] for s in (before.session, after.session)]
     scatter = difference_of_means(*(r["brake_station_m"].dropna().to_numpy() for r in rows))
@@ -101,13 +101,13 @@ def test_what_is_noted_is_quoted_and_not_judged(before: World, after: World) -> 
     assert {f.item.corner: f.noted for f in came} == {1: True, 4: False, 10: False}
     texts = {f.item.corner: f.text for f in came}
     assert texts[1].startswith(
-        'Noted: "T1: brake earlier, to keep the rear in". Braking at corner 1: '
+        'You noted: "T1: brake earlier, to keep the rear in". Braking at corner 1: '
     )
-    assert "clean passes then" in texts[1]
+    assert "clean laps then" in texts[1]
     for corner in (4, 10):
-        assert texts[corner].startswith("Not noted as tried, worth trying last time: ")
-        assert "You" not in texts[corner]
-        assert "clean passes then" not in texts[corner]
+        assert texts[corner].startswith("Suggested last time, not noted as tried: ")
+        assert "You noted" not in texts[corner]
+        assert "clean laps then" not in texts[corner]
 
 
 def test_nothing_tried_nothing_came(before: World, after: World) -> None:
@@ -119,7 +119,7 @@ def test_nothing_tried_nothing_came(before: World, after: World) -> None:
 def test_a_corner_with_a_spin_is_held_back(after: World) -> None:
     flags = {f for flags in after.session.laps["flags"] for f in flags}
     assert flags & TROUBLE
-    assert "Corner 6: nothing is said" in after.session.judgement.remark
+    assert "Corner 6: no advice for this corner" in after.session.judgement.remark
     assert 6 not in {i.corner for i in after.session.worth_trying}
 
 
@@ -154,7 +154,7 @@ def test_numbers_are_rounded_towards_the_usual() -> None:
 
 
 def test_laps_and_times_are_said_plainly() -> None:
-    assert lap_list((3,)) == "lap 3"
-    assert lap_list((3, 5, 8)) == "laps 3, 5 and 8"
+    assert lap_list((3,)) == "3"
+    assert lap_list((3, 5, 8)) == "3, 5 and 8"
     assert seconds(0.1234, 0.04) == "0.12 ± 0.04 s"
     assert seconds(0.1234, 0.004) == "0.123 ± 0.004 s"

@@ -11,6 +11,8 @@ from worlds import World, make_world
 from lapwright import simulate as sim
 from lapwright.analysis import Session
 from lapwright.analysis import lap_table as module
+from lapwright.analysis.pits import PitStretch
+from lapwright.errors import LogError
 
 
 def test_lap_and_sector_times_agree_with_the_truth_within_their_error_bars(world: World) -> None:
@@ -165,3 +167,20 @@ def test_no_passage_lies_behind_the_log(world: World, monkeypatch: pytest.Monkey
     monkeypatch.setattr(module, "crossing_posterior", late)
     cuts = module.find_cuts(session.track, session.motion, session.mapped)
     assert cuts.passages["time_s"].max() <= session.motion.end_s
+
+
+def test_a_car_that_stays_in_the_pit_lane_has_no_lap(world: World) -> None:
+    session = Session(world.log, world.session.track, road=False)
+    motion, cuts = session.motion, session.cuts
+    whole = PitStretch(motion.start_s, motion.end_s, motion.start_s, stands=True)
+    nowhere = replace(
+        cuts, passages=cuts.passages[:0], sectors=cuts.sectors[:0], index=cuts.index[:0],
+        pits=(whole,),
+    )  # fmt: skip
+    table = module.lap_table(session.track, motion, session.mapped, nowhere)
+    assert table.empty
+    # The same columns as with laps, or whatever reads them next breaks.
+    assert set(table) == set(world.session.laps)
+    session.__dict__["cuts"] = nowhere
+    with pytest.raises(LogError, match="stayed in the pit lane, so there is no lap"):
+        _ = session.laps

@@ -18,32 +18,32 @@ SLOW, QUICK = np.array([19.5, 20.0, 20.5]), np.array([21.8, 22.0, 22.2])
 @pytest.mark.parametrize(
     ("chance", "said"),
     [
-        (0.09, "at most one session in 11."),
-        (1.0 / 250.0, "at most one session in 250."),
+        (0.09, "fewer than about 1 session in 10."),
+        (1.0 / 250.0, "fewer than about 1 session in 200."),
         # Two of the drawn chances, and the smallest of all: how rare it is, they cannot tell.
-        (2.0 / 20001.0, "fewer than one session in 1000."),
-        (1.0 / 20001.0, "fewer than one session in 1000."),
+        (2.0 / 20001.0, "fewer than 1 session in 1000."),
+        (1.0 / 20001.0, "fewer than 1 session in 1000."),
     ],
 )
 def test_a_chance_is_said_as_a_bound(chance: float, said: str) -> None:
     text = evidence_text(replace(ITEM, chance=chance), CORNER, Units(), SLOW, QUICK)
-    assert text.endswith(f"would give evidence as strong in {said}")
+    assert text.endswith(f"would show something this clear in {said}")
 
 
 def test_a_minimum_speed_is_said_as_it_is() -> None:
     text = evidence_text(ITEM, CORNER, Units(), SLOW, QUICK)
     # 3.6 km/h are 1 m/s: 21.8 to 22.2 and 19.5 to 20.5 m/s.
-    assert text.startswith("3 of 6 clean passes at 78.5 to 79.9 km/h, the other 3 at 70.2 to 73.8")
+    assert text.startswith("3 of 6 clean laps at 78.5 to 79.9 km/h, the other 3 at 70.2 to 73.8")
 
 
 def test_a_line_is_told_from_ones_own_passes() -> None:
     item = replace(ITEM, code="line", better_laps=(3, 5, 8), usual=0.55, better=-0.41)
     said = item_text(item, CORNER, "apex_offset_m", Units(), "span")
     # 0.96 m apart; what shifts all fixes against the path is in neither.
-    assert "0.9 m to the right of your usual passes at the apex" in said
+    assert "0.9 m to the right of your usual line at the apex" in said
     usual, better = np.array([0.5, 0.55, 0.6, 0.75]), np.array([-0.45, -0.41, -0.3])
     text = evidence_text(item, CORNER, Units(), usual, better)
     moved = evidence_text(item, CORNER, Units(), usual + 0.6, better + 0.6)
     assert text == moved
     # The middle of all seven is 0.5.
-    assert "at -0.9 to -0.8 m to the left of the usual line, the other 4 at 0.0 to 0.2 m" in text
+    assert "at 0.8 to 0.9 m to the right of your usual line, the other 4 at 0.0 to 0.2 m" in text

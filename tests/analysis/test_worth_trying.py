@@ -81,9 +81,9 @@ def test_a_habit_is_named(code: str, by: float) -> None:
     assert item.time_at_stake_s == pytest.approx(0.25, abs=4 * item.time_at_stake_sd_s)
     assert item.usual_laps == tuple(range(1, 9))
     assert item.better_laps == (9, 10, 11, 12)
-    assert item.text.startswith("Corner 2 (Gatehouse): worth trying is ")
-    assert "laps 9, 10, 11 and 12" in item.text
-    assert "4 of 12 clean passes" in item.evidence
+    assert item.text.startswith("Corner 2 (Gatehouse): ")
+    assert "(9, 10, 11 and 12)" in item.text
+    assert "4 of 12 clean laps" in item.evidence
 
 
 def test_three_habits_in_order_of_time() -> None:
@@ -118,7 +118,7 @@ def test_scatter_alone_is_nothing_to_try() -> None:
     said = [bool(judge(evidence(make(np.random.default_rng(s))), CORNERS).items) for s in range(60)]
     assert sum(said) <= 9
     quiet = judge(evidence(make(np.random.default_rng(said.index(False)))), CORNERS)
-    assert quiet.remark.startswith("Nothing is worth trying on this evidence")
+    assert quiet.remark.startswith("No corner was taken in two ways")
     assert "What would help: more clean laps than these" in quiet.remark
 
 
@@ -172,8 +172,8 @@ def test_too_few_laps() -> None:
     judgement = judge(evidence(table), CORNERS)
     assert judgement.items == ()
     assert judgement.remark == (
-        "Too few clean laps (5) to tell a habit from chance; it takes 6 at least. "
-        "What would help: a longer run with a free track."
+        "Too few clean laps (5) to tell a habit from chance; at least 6 are needed. "
+        "What would help: a longer run on a clear track."
     )
 
 
@@ -186,7 +186,7 @@ def test_a_corner_with_a_spin_is_held_back() -> None:
     table = plant(make(np.random.default_rng(8)), 2, "braking", 14.0, 0.3)
     judgement = judge(evidence(table), CORNERS, held_back=(2,))
     assert judgement.items == ()
-    expected = "Corner 2 (Gatehouse): nothing is said, there was a spin, a stop or an off"
+    expected = "Corner 2 (Gatehouse): no advice for this corner; there was a spin, a stop or an off"
     assert expected in judgement.remark
 
 
@@ -220,8 +220,8 @@ def test_no_number_lies_outside_the_drivers_own_passes(seed: int, units: Units) 
                 "minimum_speed": units.speed_of(1.0) * passes["min_speed_mps"],
                 "line": passes["apex_offset_m"].abs(),
             }[item.code]
-            said = item.text.split("), ", 1)[-1].split(". Those passes")[0]
-            numbers = [float(n) for n in NUMBER.findall(said.split("on your quicker passes (")[0])]
+            said = item.text.split("), ", 1)[-1].split(". Those laps")[0]
+            numbers = [float(n) for n in NUMBER.findall(said.split("of your quicker laps (")[0])]
             assert numbers
             assert min(numbers) >= own.min()
             assert max(numbers) <= own.max()

@@ -285,5 +285,5 @@ def test_the_command(folder: Path) -> None:
     (folder / "broken.csv").unlink()
     shown = CliRunner().invoke(cli, command)
     assert shown.exit_code == 0
-    assert "0 looked at now, 2 kept from before" in shown.stdout
+    assert "0 analysed now, 2 unchanged since last time" in shown.stdout
     assert max(map(len, shown.stdout.splitlines())) <= 80 + len(str(folder))

@@ -95,7 +95,7 @@ tried = ["corner 4, minimum speed: did not dare", "kerb at corner 2"]
         assert Wording().amount(one["against_rest_s"]) in one["text"]
         assert f"(95 % interval {Wording().interval(low, high)})" in one["text"]
     # What all depends on comes first.
-    assert "(before: friday.csv): - All this if the same driver drove: none is noted" in said
+    assert "(compared with friday.csv): - This assumes the same driver; no driver is noted" in said
     assert """Not understood under 'tried': "kerb at corner 2".""" in said
 
 
@@ -116,7 +116,7 @@ changes = ["softer bar"]
     said = " ".join(result.stdout.split())
     assert result.exit_code == 0
     for part in (
-        'Noted as tried: "corner 4".', "Changed on the car: softer bar.",
+        'You noted as tried: "corner 4".', "Changed on the car: softer bar.",
         "There is no session before to compare with", "are taken for two",
         "weekend.toml: 'Tried' stands under",
     ):  # fmt: skip

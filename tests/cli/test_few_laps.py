@@ -77,9 +77,7 @@ def test_why_there_is_no_best_lap(cut_logs: dict[str, Path], told: Told) -> None
     said = told("laps", cut_logs["flagged"])
     assert "No lap counts as clean, so there is no best lap." in said
     assert "line to line" not in said
-    assert "middle of all timed laps, for want of clean ones" in told(
-        "corners", cut_logs["flagged"]
-    )
+    assert "median of all timed laps, as none is clean" in told("corners", cut_logs["flagged"])
 
 
 def test_nothing_to_compare_with_is_one_line(

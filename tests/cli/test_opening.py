@@ -39,18 +39,21 @@ def test_lines_beside_the_log_are_as_good_as_given(
     assert chosen["laps"] == given["laps"]
     said = run("laps", log, *OFF).stderr
     assert "(my hollow.geojson beside the log): " in said
-    advice = [line for line in said.splitlines() if "holds lines only" in line]
+    advice = [line for line in said.splitlines() if "has only the start and sector lines" in line]
     assert len(advice) == 1
     # The advice can be followed as it stands, blanks in names included, and is not given again.
-    command = shlex.split(advice[0].split("once: lapwright ")[1])
+    command = shlex.split(advice[0].split("run: lapwright ")[1])
     done = run(*command)
     assert done.exit_code == 0
-    assert "holds lines only" not in done.stderr
+    assert "has only the start and sector lines" not in done.stderr
     again = run("laps", log, *OFF)
     assert "(my hollow_whole.geojson beside the log): " in again.stderr
-    assert "holds lines only" not in again.stderr
+    assert "has only the start and sector lines" not in again.stderr
     # A file that was given says so too.
-    assert run("laps", log, "--track", track, *OFF).stderr.count("holds lines only") == 1
+    assert (
+        run("laps", log, "--track", track, *OFF).stderr.count("has only the start and sector lines")
+        == 1
+    )
 
 
 def test_a_broken_track_file_is_named(
@@ -122,8 +125,8 @@ def test_no_advice_for_lines_that_cannot_be_completed_as_they_are(
     lw.write_track(reversed_track(lw.read_track(files.track)), library / "hollow.geojson")
     said = run("laps", log, "--tracks", library, *OFF)
     assert said.exit_code == 0
-    assert "against its direction" in said.stderr
-    assert "holds lines only" not in said.stderr
+    assert "the other way round" in said.stderr
+    assert "has only the start and sector lines" not in said.stderr
 
 
 def test_a_point_where_there_is_no_corner_is_named(
@@ -144,7 +147,7 @@ def test_a_point_where_there_is_no_corner_is_named(
     })  # fmt: skip
     corners[0]["properties"]["entry_m"] -= 5.0
     file.write_text(json.dumps(document))
-    assert "track file: corner 11 'New': no corner found there" in run("track", log).stderr
+    assert "track file: corner 11 'New': this log shows no corner there" in run("track", log).stderr
     assert run("track", log, "--out", tmp_path / "written.json").exit_code == 0
     shown = lw.read_track(tmp_path / "written.json").corners
     assert [one.name for one in shown] == [one["name"] for one in before]

@@ -1,11 +1,17 @@
 """What people read: short tables in plain words, in the units they chose."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
-from cli_runs import Files, Run
+from cli_runs import Files, Run, RunJson
 
-OFF = ("--road", "off")
+from lapwright.analysis.worth_trying import Judgement
+from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.cli.debrief import _worth_lines
+from lapwright.wording.cautions import BUILD_UP
+
+OFF = ("--repeat-line", "off")
 
 
 @pytest.fixture
@@ -46,7 +52,7 @@ def test_a_lap_against_itself_is_no_difference(text) -> None:
 def test_corners_in_miles_and_feet(text) -> None:
     said = text("corners", "--units", "mph,ft")
     assert "min mph" in said
-    assert "radius ft" in said
+    assert "radius in ft" in said
     assert "km/h" not in said
     # Four laps cannot tell a habit from chance, and that is said.
     assert "Worth trying: nothing this time." in said
@@ -114,3 +120,17 @@ def test_help_says_what_it_is_not(run: Run) -> None:
     for command in ("laps", "compare", "corners", "track", "check", "debrief", "report", "weekend"):
         assert command in said
         assert run(command, "--help").exit_code == 0
+
+
+def test_speeds_and_braking_places_carry_the_caution(text) -> None:
+    assert BUILD_UP in " ".join(text("corners").split())
+    item = WorthTrying(1, "braking", text="Corner 1: braking where you did on lap 3.")
+    session = SimpleNamespace(judgement=Judgement((item,), ""))
+    assert BUILD_UP in " ".join(" ".join(_worth_lines(session)).split())
+
+
+def test_the_option_under_its_first_name_still_works(files: Files, run_json: RunJson) -> None:
+    old = run_json("laps", files.log, "--track", files.track, "--road", "off")
+    new = run_json("laps", files.log, "--track", files.track, "--repeat-line", "off")
+    assert old == new
+    assert old["noise"]["repeat_line"] is old["noise"]["road"] is False

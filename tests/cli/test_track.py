@@ -44,7 +44,7 @@ def test_a_moment_that_does_not_do(
 def test_corners_numbered_anew_are_said(files: Files, run: Run) -> None:
     said = run("track", files.log, "--start-at", "2:30.0")
     assert said.exit_code == 0, said.stderr
-    assert "- corners without a name are numbered anew: " in said.stdout
+    assert "- corners without a name have new numbers: " in said.stdout
     assert " is now 1" in said.stdout
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from circuit_logs import log_of, path_ends, track_of
 
-from lapwright.discovery.known_tracks import look_up, recognise
+from lapwright.discovery.known_tracks import find_known_track, look_up
 from lapwright.discovery.track_folders import (
     check_library,
     files_beside,
@@ -42,7 +42,7 @@ def library(circuits, tmp_path) -> Path:
 
 
 def test_full_circuit_is_recognised(circuits, drive, library) -> None:
-    found = recognise(log_of(drive(circuits["lark_down"])), library)
+    found = find_known_track(log_of(drive(circuits["lark_down"])), library)
     assert found is not None
     assert found.track.name == "Lark Down"
     assert found.track.source == "library"
@@ -54,14 +54,14 @@ def test_full_circuit_is_recognised(circuits, drive, library) -> None:
 
 def test_shorter_variant_is_told_apart(circuits, drive, library) -> None:
     path = short_variant(circuits["lark_down"], 700.0, 1500.0)
-    found = recognise(log_of(drive(path, to_laps=8.0)), library)
+    found = find_known_track(log_of(drive(path, to_laps=8.0)), library)
     assert found is not None
     assert found.track.name == "Lark Down Club"
     assert not found.reversed
 
 
 def test_reverse_is_told_apart(circuits, drive, library) -> None:
-    found = recognise(log_of(drive(circuits["lark_down"].reversed())), library)
+    found = find_known_track(log_of(drive(circuits["lark_down"].reversed())), library)
     assert found is not None
     assert found.reversed
     assert found.track.name == "Lark Down (reversed)"
@@ -70,18 +70,18 @@ def test_reverse_is_told_apart(circuits, drive, library) -> None:
 
 
 def test_another_circuit_is_not_recognised(circuits, drive, library) -> None:
-    assert recognise(log_of(drive(circuits["eight"])), library) is None
+    assert find_known_track(log_of(drive(circuits["eight"])), library) is None
 
 
 def test_empty_or_missing_library_recognises_nothing(circuits, drive, tmp_path) -> None:
     log = log_of(drive(circuits["lark_down"]))
-    assert recognise(log, tmp_path) is None
-    assert recognise(log, tmp_path / "none") is None
+    assert find_known_track(log, tmp_path) is None
+    assert find_known_track(log, tmp_path / "none") is None
 
 
 def test_files_that_are_no_tracks_are_passed_over(circuits, drive, library) -> None:
     (library / "notes.json").write_text("{}")
-    found = recognise(log_of(drive(circuits["lark_down"])), library)
+    found = find_known_track(log_of(drive(circuits["lark_down"])), library)
     assert found is not None
     assert found.track.name == "Lark Down"
 
@@ -89,7 +89,7 @@ def test_files_that_are_no_tracks_are_passed_over(circuits, drive, library) -> N
 def test_track_with_a_line_only_is_recognised_by_it(circuits, drive, tmp_path) -> None:
     track = track_of(circuits["lark_down"], "Lark Down", 300.0)
     save_to_library(replace(track, path=None, corners=(), direction=None), tmp_path)
-    found = recognise(log_of(drive(circuits["lark_down"])), tmp_path)
+    found = find_known_track(log_of(drive(circuits["lark_down"])), tmp_path)
     assert found is not None
     # The path is filled in from the log.
     assert found.track.length_m == pytest.approx(track.length_m, rel=0.002)
@@ -122,8 +122,8 @@ def test_a_variant_by_a_parallel_road_of_the_same_length_is_told_apart(
     aside_m = np.where(inside, 30.0 * np.sin(np.pi * share) ** 0.5, 0.0)
     variant = ReferencePath(*path.beside(station_m, aside_m))
     save_to_library(track_of(variant, "By The Wood", 900.0), tmp_path)
-    assert recognise(log_of(drive(path)), tmp_path) is None
-    assert recognise(log_of(drive(variant)), tmp_path) is not None
+    assert find_known_track(log_of(drive(path)), tmp_path) is None
+    assert find_known_track(log_of(drive(variant)), tmp_path) is not None
 
 
 def test_a_broken_file_is_named_and_passed_over(circuits, drive, library) -> None:
@@ -139,18 +139,18 @@ def test_a_broken_file_is_named_and_passed_over(circuits, drive, library) -> Non
     assert "is not JSON" in looked.broken[0]
     assert "'role' is 'x'" in looked.broken[1]
     with pytest.warns(UserWarning, match="broken") as said:
-        recognise(log_of(drive(circuits["lark_down"])), library)
+        find_known_track(log_of(drive(circuits["lark_down"])), library)
     assert len(said) == 2
 
 
 def test_what_was_chosen_and_why_in_words(circuits, drive, library) -> None:
-    why = recognise(log_of(drive(circuits["lark_down"])), library).why
+    why = find_known_track(log_of(drive(circuits["lark_down"])), library).why
     assert re.fullmatch(
         r"'Lark Down' \(lark_down\.geojson of the track library\): \d whole laps of the log run "
         r"along its path; none of the other 2 has one",
         why,
     )
-    backwards = recognise(log_of(drive(circuits["lark_down"].reversed())), library).why
+    backwards = find_known_track(log_of(drive(circuits["lark_down"].reversed())), library).why
     assert "whole laps of the log run along its path, against its direction; none" in backwards
 
 

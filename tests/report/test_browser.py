@@ -239,7 +239,7 @@ def test_another_lap_can_be_compared(loaded: Any) -> None:
     assert "\N{PLUS-MINUS SIGN}" in readout(loaded)
     next(o for o in options if o.get_attribute("value") == own).click()
     assert {n.text for n in loaded.find_elements("css selector", ".compared")} == {
-        f"lap {own}, a usual one"
+        f"lap {own}, a typical lap"
     }
 
 
@@ -344,7 +344,7 @@ def test_without_script_it_is_a_complete_document(page: Path) -> None:
         driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
         driver.get(address(page))
         body = driver.find_element("css selector", "body").text
-        for said in ("five lines", "Worth trying", "Along the lap", "Cautions"):
+        for said in ("five points", "Worth trying", "Along the lap", "Cautions"):
             assert said in body
         assert not driver.find_element("css selector", ".tools").is_displayed()
         assert not driver.find_element("id", "readout").is_displayed()

@@ -53,7 +53,7 @@ def test_every_corner_that_differs_says_where(material: Material) -> None:
         passes = material.passes[material.passes["corner"] == corner]
         first = corner_words(material, corner, passes)[0]
         if is_equal(value, sd):
-            assert "equal" in first
+            assert "too close" in first
             continue
         found = re.search(r"most of it on the (\w+) \(\D([\d.]+)", first)
         if found is not None:
@@ -65,5 +65,5 @@ def test_of_two_clean_laps_none_is_usual(material: Material) -> None:
     two = replace(material, laps=material.laps.assign(representative=clean))
     corner = int(material.corners["corner"].iloc[0])
     passes = material.passes[material.passes["corner"] == corner]
-    assert "he usual lap" in corner_words(material, corner, passes)[0]
+    assert "he typical lap" in corner_words(material, corner, passes)[0]
     assert "he other lap" in corner_words(two, corner, passes)[0]

@@ -1,4 +1,4 @@
-"""The five lines, and what is said of the corners they name."""
+"""The five points, and what is said of the corners they name."""
 
 from dataclasses import replace
 from html import unescape
@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from lapwright.analysis.notes import LogNotes
-from lapwright.report.cautions import CAUTIONS, OTHER_CAVEAT, other_words
 from lapwright.report.headline import five_lines, only_between_two
 from lapwright.report.material import Material
+from lapwright.report.other_words import other_words
 from lapwright.report.page import html
 from lapwright.units import Units
+from lapwright.wording.cautions import CAUTIONS, OTHER_CAR
 
 
 def with_clean(material: Material, *laps: int | None) -> Material:
@@ -27,7 +28,7 @@ def with_clean(material: Material, *laps: int | None) -> Material:
 def test_the_spread_of_the_laps_is_their_sd(material: Material) -> None:
     times = material.clean["time_s"].to_numpy()
     sd = np.sqrt(((times - times.mean()) ** 2).sum() / (len(times) - 1))
-    said = five_lines(material, Units())[2].partition("their spread (sd) ")[2].partition(" s;")[0]
+    said = five_lines(material, Units())[2].partition("spread (sd) ")[2].partition(" s;")[0]
     half = 0.5 * 10.0 ** -len(said.partition(".")[2])
     assert float(said) == pytest.approx(sd, abs=half)
 
@@ -39,13 +40,13 @@ def test_the_length_is_said_to_be_of_the_line_driven(material: Material) -> None
 def test_of_two_laps_the_second_is_the_other(material: Material) -> None:
     two = with_clean(material, material.best, material.usual)
     lines = five_lines(two, Units())
-    assert "too few to speak of a usual pace" in lines[2]
+    assert "too few to speak of a typical pace" in lines[2]
     assert lines[3].startswith("The other lap (lap ")
     page = html(two)
-    for word in ("a usual one", "the usual lap", "Usual lap", '"tag"> usual'):
+    for word in ("a typical lap", "the typical lap", "Typical lap", '"tag"> typical'):
         assert word not in page
         assert word in html(material)
-    assert five_lines(material, Units())[3].startswith("A usual lap (lap ")
+    assert five_lines(material, Units())[3].startswith("A typical lap (lap ")
 
 
 def test_what_was_not_tested_is_not_said_to_show_no_habit(material: Material) -> None:
@@ -63,9 +64,9 @@ def test_what_was_not_tested_is_not_said_to_show_no_habit(material: Material) ->
 
 
 def test_best_sectors_are_put_together_from_two_laps_at_least(material: Material) -> None:
-    assert "Best sectors together" in five_lines(material, Units())[1]
+    assert "Best sectors added up" in five_lines(material, Units())[1]
     assert (
-        "Best sectors together" not in five_lines(with_clean(material, material.best), Units())[1]
+        "Best sectors added up" not in five_lines(with_clean(material, material.best), Units())[1]
     )
 
 
@@ -82,21 +83,21 @@ def test_a_lap_of_the_same_log_is_no_other_car(material: Material) -> None:
     assert c is not None
     own = other_words(material)
     assert "Another car" not in own
-    assert f"compare lap {c.lap}, a usual one, with lap {c.reference}, the best" in own
+    assert f"compare lap {c.lap}, a typical lap, with lap {c.reference}, the best" in own
     assert own in unescape(html(material))
-    assert other_words(replace(material, other_log=True)) == f"{OTHER_CAVEAT} {own}"
+    assert other_words(replace(material, other_log=True)) == f"{OTHER_CAR} {own}"
 
 
 def test_no_finding_is_less_than_two_sd(material: Material) -> None:
-    assert any("smaller than twice its error bar" in text for text in CAUTIONS)
+    assert any("smaller than twice its \N{PLUS-MINUS SIGN}" in text for text in CAUTIONS)
     far = material.laps.assign(gap_s=1.0, gap_sd_s=0.01)
     near = far.assign(gap_s=0.015)
-    said = "equal: within two of them of the best"
+    said = "Equal: within twice the \N{PLUS-MINUS SIGN} of the best"
     assert said not in html(replace(material, laps=far))
     assert said in html(replace(material, laps=near))
 
 
 def test_the_last_try_is_held_against_a_session_with_a_name(material: Material) -> None:
     tried = replace(material, came_of_it=("Quicker.",), before="friday_test.csv")
-    assert "Before: friday_test.csv." in html(tried)
+    assert "Compared with friday_test.csv." in html(tried)
     assert "Before:" not in html(replace(tried, before=""))

@@ -21,6 +21,7 @@ from lapwright.report.material import Material
 from lapwright.report.numbers import clock_with_sd, with_sd
 from lapwright.report.page import html
 from lapwright.units import Units
+from lapwright.wording.cautions import BUILD_UP
 
 
 class Parsed(HTMLParser):
@@ -138,9 +139,9 @@ def test_feet_are_shown_everywhere_when_asked(material: Material, parsed: Parsed
     row = material.corners.iloc[0]
     # International foot of 1959: 0.3048 m exactly.
     assert f"radius {row['radius_m'] / 0.3048:.0f} ft" in said
-    assert f"apex {row['apex_m'] / 0.3048:.0f} ft after the line" in said
+    assert f"apex {row['apex_m'] / 0.3048:.0f} ft after the start line" in said
     assert "braking before corner [ft]" in said
-    assert "left at apex [ft]" in said
+    assert "line at apex, + left [ft]" in said
     braked = material.passes[material.passes["lap"] == material.best]["brake_to_corner_m"]
     sds = material.passes[material.passes["lap"] == material.best]["brake_sd_m"]
     first = braked.notna().to_numpy().argmax()
@@ -214,15 +215,15 @@ def test_items_worth_trying_are_shown_with_evidence_and_stake(material: Material
     words = Parsed(html(replace(material, worth_trying=(item,)))).words
     for said in (item.text, item.evidence, "0.12 ± 0.03 s a lap"):
         assert said in words
-    assert "look again with more laps" not in words
+    assert "Look again when you have more laps" not in words
     none = Parsed(html(replace(material, worth_trying=(), remark="Nothing, because of lot."))).words
-    assert "Nothing, because of lot. That is a finding too" in none
+    assert "Nothing, because of lot. That is a result too" in none
 
 
 def test_what_came_of_the_last_try_opens_the_page(material: Material) -> None:
     said = "Corner 4: before 84, after 87 km/h"
     words = Parsed(html(replace(material, came_of_it=(said,)))).words
-    assert words.index("last try") < words.index(said) < words.index("All laps.")
+    assert words.index("What came of what you tried") < words.index(said) < words.index("All laps.")
 
 
 @pytest.mark.parametrize(
@@ -276,3 +277,9 @@ def _half_written(self: Path, text: str, encoding: str) -> None:
     self.write_bytes(text[: len(text) // 2].encode(encoding))
     msg = "no space left"
     raise OSError(msg)
+
+
+def test_speeds_and_braking_places_come_with_the_caution(material: Material) -> None:
+    page = Parsed(html(material)).words
+    assert BUILD_UP in page[page.index("Worth trying") :]
+    assert BUILD_UP in page[page.index("Corner by corner", page.index("All laps.")) :]

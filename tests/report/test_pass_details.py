@@ -80,7 +80,7 @@ def test_of_one_clean_lap_there_is_no_usual_line(world: World, known: Material) 
     assert one["apex_aside_m"].isna().all()
     assert one["entry_speed_sd_mps"].notna().all()
     card = corner_cards(replace(known, details=one), Units(), pictures=False)[0]
-    assert "there is none" in line_words(card)
+    assert "one clean lap has no usual line" in line_words(card)
 
 
 def test_every_column_has_an_error_bar(known: Material) -> None:
@@ -90,7 +90,7 @@ def test_every_column_has_an_error_bar(known: Material) -> None:
         for column, bar in zip(card.columns, card.sds.cells, strict=True):
             if "braking" not in column.head or braked:
                 assert bar.startswith("± "), column.head
-        shown = card.sds.cells[[c.head for c in card.columns].index("left at apex")]
+        shown = card.sds.cells[[c.head for c in card.columns].index("line at apex, + left")]
         assert f"good to about {shown} m." in line_words(card)
         # In km/h, where the table is in m/s.
         speed = card.sds.cells[[c.head for c in card.columns].index("entry speed")]

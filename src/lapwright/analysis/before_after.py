@@ -196,17 +196,17 @@ def change_text(what: str, change: Difference) -> str:
     -------
     str
     """
-    laps = f"{change.count_before} laps before, {change.count_after} after"
+    laps = f"{change.count_before} laps before, {change.count_after} now"
     if min(change.count_before, change.count_after) < 2 or not np.isfinite(change.difference):
         return f"{what}: too few to compare ({laps})."
     time = Wording()
     said = (
-        f"{what}: {change.before:.2f} s before, {change.after:.2f} s after, "
+        f"{what}: {change.before:.2f} s before, {change.after:.2f} s now, "
         f"{time.amount(change.difference)} (95 % interval "
         f"{time.interval(change.low95, change.high95)}; {laps})."
     )
     if change.too_few:
-        return f"{said} That is too few laps to lean on."
+        return f"{said} That is too few laps to rely on."
     if not change.resolved:
-        return f"{said} It may as well be nothing."
+        return f"{said} So it could be nothing."
     return said

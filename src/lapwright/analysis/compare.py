@@ -1,4 +1,4 @@
-"""Two laps side by side: rolling delta and ledger, each with its error bar."""
+"""Two laps side by side: delta along the lap and ledger, each with its error bar."""
 
 from dataclasses import dataclass
 

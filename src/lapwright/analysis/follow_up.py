@@ -219,29 +219,30 @@ def _text(
     item: WorthTrying, time: Difference, rest: Difference, feature: Difference, track: Track,
     units: Units, note: str,
 ) -> str:  # fmt: skip
-    """Say what came of an item: of one that was noted in full, of another shortly."""
+    """Say what came of an item: of one that was noted in full, of another in short."""
     what = what_and_where(item, track.corners)
     changed = _feature_text(item.code, feature, units)
     changed += "; " if changed else ""
     if not note:
         return (
-            f"Not noted as tried, worth trying last time: {what}: {changed}against the rest of the "
+            f"Suggested last time, not noted as tried: {what}: {changed}against the rest of the "
             f"lap {_rest_text(rest)}"
         )
-    laps = f"{time.count_before} clean passes then, {time.count_after} now"
+    laps = f"{time.count_before} clean laps then, {time.count_after} now"
     return (
-        f'Noted: "{note}". {what[0].upper()}{what[1:]}: {changed}{time.before:.2f} s before, '
-        f"{time.after:.2f} s after ({laps}). Against the rest of the lap {_rest_text(rest)}"
+        f'You noted: "{note}". {what[0].upper()}{what[1:]}: {changed}braking zone to next braking '
+        f"zone: {time.before:.2f} s before, {time.after:.2f} s now ({laps}). Against the rest of "
+        f"the lap {_rest_text(rest)}"
     )
 
 
 def _rest_text(rest: Difference) -> str:
     if not np.isfinite(rest.low95):
-        return "it is not known: too few passes to judge by."
+        return "it is not known: too few laps to judge by."
     said = Wording().with_interval(rest)
     if rest.too_few:
-        return f"{said}; too few passes to lean on."
-    return f"{said}." if rest.resolved else f"{said}: it may as well be nothing."
+        return f"{said}; too few laps to rely on."
+    return f"{said}." if rest.resolved else f"{said}, so it could be nothing."
 
 
 def _feature_text(code: str, feature: Difference, units: Units) -> str:
@@ -255,7 +256,7 @@ def _feature_text(code: str, feature: Difference, units: Units) -> str:
         "minimum_speed": Wording(units.speed, "lower", "higher", "as high", 1, units.speed_of(1.0)),
     }[code]
     if not np.isfinite(feature.low95):
-        said = f"{wording.amount(feature.difference)}, from too few passes to judge by"
+        said = f"{wording.amount(feature.difference)}, from too few laps to judge by"
     elif feature.resolved:
         said = f"on average {wording.with_interval(feature)}"
     else:
@@ -263,5 +264,5 @@ def _feature_text(code: str, feature: Difference, units: Units) -> str:
         said = f"no difference shown (95 % interval {within})"
     if code == "minimum_speed":
         before, after = (units.speed_of(v) for v in (feature.before, feature.after))
-        said += f", {before:.1f} {units.speed} before, {after:.1f} {units.speed} after"
+        said += f", {before:.1f} {units.speed} before, {after:.1f} {units.speed} now"
     return f"at the apex {said}" if code == "line" else said

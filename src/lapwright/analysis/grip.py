@@ -19,14 +19,14 @@ from lapwright.analysis.trace import LapTrace
 Floats = npt.NDArray[np.float64]
 
 CAVEAT = (
-    "Grip use is measured against your own envelope by direction and speed, from how the car moved "
-    "over the ground; banking and crests load or unload the tyres without showing in it."
+    "Grip use is measured against your own limit at that speed and in that direction, from how the "
+    "car moved over the ground. Banking and crests load or unload the tyres without showing in it."
 )
 # Directions from braking straight (-90 degrees) over pure cornering (0) to driving straight (90).
 _SECTOR_DEG = 15.0
 _BANDS = 4
 # The envelope is what is reached now and then, not the one highest value, which is noise.
-_REACHED = 0.95
+REACHED = 0.95
 _FEWEST = 30
 # A car asking less than this of its tyres is not near any envelope. [m/s2]
 _QUIET_MPS2 = 1.0
@@ -125,10 +125,10 @@ def find_envelope(accel_long_mps2: Floats, accel_lat_mps2: Floats, speed_mps: Fl
         for i in range(_BANDS):
             cell = asked[sector & (speed_mps >= edges[i]) & (speed_mps <= edges[i + 1])]
             if len(cell) >= _FEWEST:
-                reached[i, j] = np.quantile(cell, _REACHED)
+                reached[i, j] = np.quantile(cell, REACHED)
         whole = asked[sector]
         if not np.isfinite(reached[:, j]).any() and len(whole) >= _FEWEST:
-            reached[:, j] = np.quantile(whole, _REACHED)
+            reached[:, j] = np.quantile(whole, REACHED)
     return Envelope(middles, bands, _filled(reached))
 
 

@@ -101,6 +101,13 @@ def _sector_times(
     return out
 
 
+_COLUMNS = [
+    "kind", "complete", "start_s", "end_s", "time_s", "time_sd_s", "time_low95_s",
+    "time_high95_s", "sectors_s", "sector_sds_s", "time_from_launch_s", "top_speed_mps",
+    "top_speed_station_m", "flags",
+]  # fmt: skip
+
+
 def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.DataFrame:
     """
     The laps of a session.
@@ -125,7 +132,8 @@ def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.Da
     rows = [_row(motion, mapped, cuts, times, i) for i in range(-1, len(cuts.passages))]
     kept = [row for row in rows if row is not None]
     first = 0 if kept and kept[0]["kind"] == "out" else 1
-    table = pd.DataFrame(kept)
+    # With its columns also where the car never left the pit lane, and so no row is kept.
+    table = pd.DataFrame(kept, columns=None if kept else _COLUMNS)
     table.insert(0, "lap", np.arange(first, first + len(kept)))
     return _judged(table)
 

@@ -46,11 +46,11 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
     document = parsed(path.read_text(encoding="utf-8-sig"), path)
     said = []
     for key in _like_ours(document, (*_KEYS, "logs")):
-        said.append(f'{key!r} is under no log; write it under a header [logs."FILE"]')
+        said.append(f'{key!r} belongs to no log; write it under a header [logs."FILE"]')
     gone = [name for name in notes if not (path.parent / name).is_file()]
     if gone:
         listed = ", ".join(f'"{name}"' for name in gone)
-        said.append(f"{listed}: no such log in this folder; if it is, write its file name alike")
+        said.append(f"{listed}: no such log in this folder; check the spelling of the file name")
     for name, one in notes.items():
         header = f'[logs."{name}"]'
         for key in _like_ours(one.other, _KEYS):

@@ -41,7 +41,7 @@ def parsed(text: str, path: Path) -> dict[str, Any]:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         what = f"is not valid TOML: {error}"
-        raise NotesError(what, path, hint="Mend the line, or move the file away") from error
+        raise NotesError(what, path, hint="Fix the line, or move the file away") from error
 
 
 def with_worth_trying(text: str, log_name: str, items: Sequence[WorthTrying], path: Path) -> str:

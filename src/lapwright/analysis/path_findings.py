@@ -48,10 +48,9 @@ def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tup
     # Where the path doubles back, the station is lost and the distance says nothing.
     how = f"up to {farthest:.0f} m off" if farthest > _FAR_M else "not on"
     message = (
-        f"the car was {how} the track file's path from {said} after the line: "
-        "another layout, or wrong points in the path; lap and sector times hold, what is said of "
-        "corners and the delta there does not. Take another track file, or have the circuit found "
-        "in the log"
+        f"the car was {how} the track file's path from {said} after the start line: another "
+        "layout, or wrong points in the path. Lap and sector times hold; corners and the delta "
+        "there do not. Take another track file, or have the circuit found in the log"
     )
     return (Finding("path_differs", message, count=len(stretches)),)
 

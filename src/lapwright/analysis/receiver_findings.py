@@ -42,5 +42,7 @@ def noise_found(motion: Motion, *, road: bool) -> dict[str, object]:
         "speed_sd_mps": levels.speed_mps if has else None,
         "slow_speed_sd_mps": levels.slow_speed_mps if has else None,
         "sources": list(motion.sources),
+        "repeat_line": road,
+        # The same under its first name; goes with version 0.3.
         "road": road,
     }

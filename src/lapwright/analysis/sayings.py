@@ -16,10 +16,16 @@ Floats = npt.NDArray[np.float64]
 
 
 def lap_list(laps: tuple[int, ...]) -> str:
-    """Laps as said: ``lap 3``, ``laps 3, 5 and 8``."""
-    if len(laps) == 1:
-        return f"lap {laps[0]}"
-    return f"laps {', '.join(str(n) for n in laps[:-1])} and {laps[-1]}"
+    """
+    Numbers of laps as said.
+
+    Examples
+    --------
+    >>> lap_list((3,)), lap_list((3, 5, 8))
+    ('3', '3, 5 and 8')
+    """
+    first = ", ".join(str(n) for n in laps[:-1])
+    return f"{first} and {laps[-1]}" if first else f"{laps[-1]}"
 
 
 def rounded_towards(value: float, towards: float, decimals: int = 0) -> str:
@@ -77,8 +83,8 @@ def item_text(item: WorthTrying, corner: Corner, column: str, units: Units, cloc
     else:
         said = _line(item, column, units)
     stake = seconds(item.time_at_stake_s, item.time_at_stake_sd_s)
-    where = place(corner)
-    return f"{where}: worth trying is {said}. Those passes were {stake} quicker {_OVER[clock]}."
+    those = "Those laps were" if len(item.better_laps) > 1 else "That lap was"
+    return f"{place(corner)}: {said}. {those} {stake} quicker {_OVER[clock]}."
 
 
 def _braking(item: WorthTrying, corner: Corner, units: Units) -> str:
@@ -87,12 +93,12 @@ def _braking(item: WorthTrying, corner: Corner, units: Units) -> str:
     laps, unit = lap_list(item.better_laps), units.distance
     if better > usual:
         return (
-            f"braking a little earlier and releasing sooner, as on your quicker passes ({laps}): "
-            f"about {near} {unit} before the corner, instead of the usual {far} {unit}"
+            f"braking a little earlier and releasing sooner, as on your quicker laps ({laps}): "
+            f"about {near} {unit} before the corner instead of your usual {far} {unit}"
         )
     return (
-        f"braking where you did on your quicker passes ({laps}), about {near} {unit} before the "
-        f"corner and no later, instead of the usual {far} {unit}"
+        f"braking where you did on your quicker laps ({laps}), about {near} {unit} before the "
+        f"corner and no later, instead of your usual {far} {unit}"
     )
 
 
@@ -100,23 +106,23 @@ def _minimum_speed(item: WorthTrying, units: Units) -> str:
     better, usual = units.speed_of(item.better), units.speed_of(item.usual)
     near, far = rounded_towards(better, usual), rounded_towards(usual, better)
     return (
-        f"carrying the minimum speed of your quicker passes ({lap_list(item.better_laps)}), about "
-        f"{near} {units.speed} instead of the usual {far} {units.speed}"
+        f"carrying the minimum speed of your quicker laps ({lap_list(item.better_laps)}), about "
+        f"{near} {units.speed} instead of your usual {far} {units.speed}"
     )
 
 
 def _throttle(item: WorthTrying, corner: Corner, units: Units) -> str:
     return (
-        f"going back to the throttle where you did on your quicker passes "
+        f"getting back on the throttle where you did on your quicker laps "
         f"({lap_list(item.better_laps)}), {_past_apex(item.better, item.usual, corner, units)} "
-        f"instead of the usual {_past_apex(item.usual, item.better, corner, units)}"
+        f"instead of your usual {_past_apex(item.usual, item.better, corner, units)}"
     )
 
 
 def _line(item: WorthTrying, column: str, units: Units) -> str:
     return (
-        f"the line of your quicker passes ({lap_list(item.better_laps)}), "
-        f"{_aside(item.better - item.usual, units)} your usual passes at {_POINTS[column]}"
+        f"taking the line of your quicker laps ({lap_list(item.better_laps)}), "
+        f"{_aside(item.better - item.usual, units)} your usual line at {_POINTS[column]}"
     )
 
 
@@ -154,8 +160,11 @@ def _how_often(chance: float) -> str:
     Smaller ones than one in a thousand are finer than the draws are good for.
     """
     if chance < _RAREST:
-        return f"fewer than one session in {round(1.0 / _RAREST)}"
-    return f"at most one session in {max(2, int(1.0 / chance + 1e-9))}"
+        return f"fewer than 1 session in {round(1.0 / _RAREST)}"
+    sessions = max(2, int(1.0 / chance + 1e-9))
+    # One digit of a chance that was drawn by lot says enough; rounded down, it stays a bound.
+    step = 10 ** (len(str(sessions)) - 1)
+    return f"fewer than about 1 session in {sessions // step * step}"
 
 
 def evidence_text(
@@ -177,7 +186,7 @@ def evidence_text(
     str
     """
     unit, scale = units.distance, units.distance_of(1.0)
-    what = "to the left of the usual line"
+    what = "to the left of your usual line"
     zero = float(np.median(np.concatenate([usual, better])))
     if item.code == "braking":
         what, scale, zero = "before the corner", -scale, corner.entry_m
@@ -194,10 +203,13 @@ def evidence_text(
         high = np.floor(shown.max() * 10.0**decimals) / 10.0**decimals
         # No minus before a nought.
         low, high = min(low, high) + 0.0, max(low, high) + 0.0
-        return f"{low:.{decimals}f} to {high:.{decimals}f} {unit} {what}".rstrip()
+        side = what
+        if item.code == "line" and high <= 0.0:
+            low, high, side = -high + 0.0, -low + 0.0, what.replace("left", "right")
+        return f"{low:.{decimals}f} to {high:.{decimals}f} {unit} {side}".rstrip()
 
     return (
-        f"{len(better)} of {len(better) + len(usual)} clean passes at {spread(better)}, the other "
-        f"{len(usual)} at {spread(usual)}; a driver who only varies from lap to lap would give "
-        f"evidence as strong in {_how_often(item.chance)}."
+        f"{len(better)} of {len(better) + len(usual)} clean laps at {spread(better)}, the other "
+        f"{len(usual)} at {spread(usual)}. Chance alone would show something this clear in "
+        f"{_how_often(item.chance)}."
     )

@@ -36,7 +36,7 @@ from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.discovery.discover import Discovery, discover_track
 from lapwright.discovery.line_use import check_line_driven
 from lapwright.discovery.reference import complete_track
-from lapwright.errors import LapError
+from lapwright.errors import LapError, LogError
 from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Finding, Log
@@ -165,12 +165,24 @@ class Session:
 
     @cached_property
     def laps(self) -> pd.DataFrame:
-        """One row a lap; see `lapwright.analysis.lap_table`."""
+        """
+        One row a lap; see `lapwright.analysis.lap_table`.
+
+        Raises
+        ------
+        LogError
+            If not even a part of a lap is in the log.
+        TrackError
+            If the log passes the start/finish line by, or only crosses it the other way.
+        """
         table = lap_table(self.track, self.motion, self.mapped, self.cuts)
         timed = table.loc[table["kind"] == "timed", "lap"]
         if timed.empty:
             # A line that is passed by, or driven the other way, is not to be taken for no laps.
             check_line_driven(self.track, self.log)
+        if table.empty:
+            what = "the car stayed in the pit lane, so there is no lap in the log"
+            raise LogError(what, self.log.path, hint="Give the log of a session on the circuit")
         first = self.notes.first_lap
         if first is None or timed.empty:
             return table

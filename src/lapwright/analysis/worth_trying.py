@@ -76,12 +76,12 @@ def judge(
     if laps < FEWEST_LAPS:
         return Judgement(
             (),
-            f"Too few clean laps ({laps}) to tell a habit from chance; it takes {FEWEST_LAPS} at "
-            "least. What would help: a longer run with a free track.",
+            f"Too few clean laps ({laps}) to tell a habit from chance; at least {FEWEST_LAPS} are "
+            "needed. What would help: a longer run on a clear track.",
         )
     if changing(conditions):
         return Judgement(
-            (), "The conditions changed during the session, so its passes do not compare."
+            (), "The conditions changed during the session, so its laps cannot be compared."
         )
     found = [c for c in candidates(evidence) if c.corner not in set(held_back)]
     found = [c for c in found if not _follows_from_speed(evidence, c, found)]
@@ -155,14 +155,14 @@ def _remark(
     said = []
     if not items:
         said.append(
-            "Nothing is worth trying on this evidence: no corner was taken in two ways whose "
-            "times differ by more than your own scatter and the receiver's error. That one lap was "
-            "quicker somewhere shows no habit. What would help: more clean laps than these "
-            f"{laps}, in the same conditions."
+            "No corner was taken in two ways whose times differ by more than your own scatter and "
+            "the receiver's error. One lap being quicker somewhere does not show a habit. What "
+            f"would help: more clean laps than these {laps}, in the same conditions."
         )
     for order in sorted(set(held_back)):
         where = place(names[order]) if order in names else f"Corner {order}"
         said.append(
-            f"{where}: nothing is said, there was a spin, a stop or an off in it this session."
+            f"{where}: no advice for this corner; there was a spin, a stop or an off in it this "
+            "session."
         )
     return " ".join(said)

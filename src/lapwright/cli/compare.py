@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from lapwright.analysis.compare import Comparison
+from lapwright.analysis.stretches import STRETCHES
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import ledger_objects
@@ -17,18 +18,21 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
 from lapwright.geometry import Track
 from lapwright.units import Units, error_bar, is_equal, number, signed
+from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.terms import ANOTHER_LOG, PLUS_MINUS
 
 _PM = "\N{PLUS-MINUS SIGN}"
-_STRETCHES = ("braking", "entry", "exit", "straight")
+
 _EQUAL = "="
 _DELTA_ROWS = 10
-OTHER_DAY = "another log: other car, other tyres, other day may be the reason"
 
 
 @click.command("compare")
 @log_argument
 @click.argument("lap", type=int)
-@click.option("--reference", type=int, metavar="LAP", help="The reference lap; else the best lap.")
+@click.option(
+    "--reference", type=int, metavar="LAP", help="The reference lap (default: the best lap)."
+)
 @click.option(
     "--reference-log",
     type=click.Path(path_type=Path),
@@ -75,16 +79,15 @@ def _lines(comparison: Comparison, track: Track, units: Units, other: Path | Non
     if comparison.lap == comparison.reference and other is None:
         headline = f"{lap} against itself: no difference"
     elif is_equal(difference, sd):
-        headline = f"{lap} against {base}: equal within the measurement ({said})"
+        headline = f"{lap} against {base}: too close to tell apart ({said})"
     else:
         headline = f"{lap} against {base}: {said} ({'slower' if difference > 0 else 'quicker'})"
     lines = [headline[0].upper() + headline[1:], ""]
-    lines += ["Where the time goes [s], + is lost:", *_ledger_lines(comparison, track), ""]
+    lines += ["Where the time goes [s], + is time lost:", *_ledger_lines(comparison, track), ""]
     lines += ["Along the lap:", *_delta_lines(comparison, units), ""]
     if other is not None:
-        lines.append(OTHER_DAY[0].upper() + OTHER_DAY[1:] + ".")
-    lines.append(f"{_EQUAL} : too small to be told from nothing. {_PM} is one standard deviation.")
-    return [*lines, say.CAUTION]
+        lines.append(ANOTHER_LOG[0].upper() + ANOTHER_LOG[1:] + ".")
+    return [*lines, f"{_EQUAL}: too small to measure.", PLUS_MINUS, NOT_OFFICIAL]
 
 
 def _ledger_lines(comparison: Comparison, track: Track) -> list[str]:
@@ -96,7 +99,7 @@ def _ledger_lines(comparison: Comparison, track: Track) -> list[str]:
         mine = (ledger["corner"] == corner).to_numpy()
         cells = [
             _difference(*_sum_of(comparison, mine & (ledger["stretch"] == stretch).to_numpy()))
-            for stretch in _STRETCHES
+            for stretch in STRETCHES
         ]
         total, sd = _sum_of(comparison, mine)
         name = names.get(corner, "")
@@ -104,7 +107,7 @@ def _ledger_lines(comparison: Comparison, track: Track) -> list[str]:
             [str(corner), "" if name == str(corner) else name, *cells, _difference(total, sd),
              error_bar(sd)]
         )  # fmt: skip
-    return [table(["corner", "", *_STRETCHES, "together", _PM], rows, left=[1])]
+    return [table(["corner", "", *STRETCHES, "total", _PM], rows, left=[1])]
 
 
 def _sum_of(
@@ -142,6 +145,6 @@ def _delta_lines(comparison: Comparison, units: Units) -> list[str]:
             ]
         )
     heads = [
-        f"{units.distance} from line", "delta s", _PM, units.speed, f"reference {units.speed}",
+        f"{units.distance} after line", "delta s", _PM, units.speed, f"reference {units.speed}",
     ]  # fmt: skip
     return [table(heads, rows)]

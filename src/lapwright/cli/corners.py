@@ -18,8 +18,6 @@ from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import worth_lines, worth_objects
 from lapwright.units import Units, clock, error_bar, number
 
-_PM = "\N{PLUS-MINUS SIGN}"
-
 
 @click.command("corners")
 @log_argument
@@ -63,15 +61,18 @@ def corner_lines(session: Session, units: Units) -> list[str]:
         _row(corner, usual[usual["corner"] == corner["corner"]], passes, session.best_lap, units)
         for corner in rows_of(corners)
     ]
-    of = f"{len(clean)} clean laps" if len(clean) else "all timed laps, for want of clean ones"
+    of = f"{len(clean)} clean laps" if len(clean) else "all timed laps, as none is clean"
     speed, distance = units.speed, units.distance
-    heads = ["corner", "", "", f"radius {distance}", f"min {speed}", _PM, "best", "brake", "time s",
-             _PM, "best"]  # fmt: skip
+    heads = ["corner", "", "radius", f"min {speed}", "spread", "best", "brake",
+             "time s", "spread", "best"]  # fmt: skip
     return [
-        table(heads, rows, left=[1, 2]),
+        table(heads, rows, left=[0, 1]),
         "",
-        f"min, time: middle of {of}, spread beside; best: the best lap",
+        f"min, time: median of {of}",
+        "spread: standard deviation (sd) from lap to lap; best: the best lap",
+        f"L, R: left, right; radius in {distance}",
         f"brake: {distance} from the braking point to the corner's entry; below 0: past the entry",
+        "time: from corner entry to corner exit",
     ]
 
 
@@ -87,9 +88,8 @@ def _row(
     shown_sd = units.speed_of(speed_sd)
     name = "" if corner["name"] == str(corner["corner"]) else str(corner["name"])
     return [
-        str(corner["corner"]),
-        name,
-        str(corner["direction"]),
+        f"{corner['corner']:>2} {name}".rstrip(),
+        str(corner["direction"])[0].upper(),
         number(units.distance_of(corner["radius_m"]), most=0),
         number(units.speed_of(_middle(slowest)), shown_sd),
         error_bar(shown_sd, most=1),

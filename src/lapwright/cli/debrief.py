@@ -20,6 +20,8 @@ from lapwright.cli.table import rows_of
 from lapwright.cli.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.errors import NotesError
 from lapwright.units import clock
+from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL
+from lapwright.wording.terms import PLUS_MINUS
 
 _CELL = 15
 
@@ -28,7 +30,7 @@ _CELL = 15
 @log_argument
 @click.option(
     "--notes/--no-notes", "write_notes", default=True,
-    help="Write what is worth trying into weekend.toml beside the log; on by default.",
+    help="Write what is worth trying into weekend.toml beside the log (default: yes).",
 )  # fmt: skip
 @track_options
 def command(log: Path, write_notes: bool, **options: Any) -> None:
@@ -58,7 +60,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     lines += [*_before_lines(came), *_worth_lines(session)]
     if noted and session.worth_trying:
         lines += _how_to_note(log, session)
-    click.echo("\n".join([*lines, say.CAUTION]))
+    click.echo("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
 
 
 def _note(log: Path, session: Session) -> bool:
@@ -76,7 +78,7 @@ def _how_to_note(log: Path, session: Session) -> list[str]:
     first = session.worth_trying[0]
     example = f"corner {first.corner}, {CODE_NAMES[first.code]}"
     return [
-        *wrapped(f"Noted in {log.parent / FILE_NAME}. Tried it? Add there, at the end:"),
+        *wrapped(f"Noted in {log.parent / FILE_NAME}. Once you have tried it, add at the end:"),
         '  [logs."FILE_OF_THE_NEXT_LOG"]',
         f'  tried = ["{example}"]',
     ]
@@ -139,18 +141,21 @@ def _before_lines(came: CameOfIt) -> list[str]:
     """Say what came of what was tried since the session before."""
     if not came.texts:
         return []
-    lines = [f"What came of the last try (before: {came.name}):" if came.name else "The last try:"]
+    compared = f" (compared with {came.name})" if came.name else ""
+    lines = [f"What came of what you tried{compared}:"]
     for text in came.texts:
         lines += wrapped(text, "- ")
     return [*lines, ""]
 
 
 def _worth_lines(session: Session) -> list[str]:
-    """Say what is worth trying, shortly; the evidence is in `corners` and in the report."""
+    """Say what is worth trying, in short; the evidence is in `corners` and in the report."""
     judgement = session.judgement
     if not judgement.items:
         return ["Worth trying:", *wrapped(judgement.remark or "Nothing this time.")]
     lines = ["Worth trying next, if the day allows it:"]
     for number, item in enumerate(judgement.items, start=1):
         lines += wrapped(item.text, f"{number}. ")
-    return lines + (wrapped(judgement.remark) if judgement.remark else [])
+    if judgement.remark:
+        lines += wrapped(judgement.remark)
+    return [*lines, *wrapped(BUILD_UP)]

@@ -8,22 +8,12 @@ import pandas as pd
 
 from lapwright.analysis import Session
 from lapwright.analysis.gaps import gaps_to
-from lapwright.cli import say
 from lapwright.cli.table import rows_of, table
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
+from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.flags import KIND_WORDS, flag_list
+from lapwright.wording.terms import PLUS_MINUS, UNNAMED
 
-KIND_WORDS = {"out": "out lap", "timed": "", "in": "in lap"}
-FLAG_WORDS = {
-    "slow": "slow",
-    "stop": "stopped",
-    "spin": "spin",
-    "standing_start": "standing start",
-    "gap": "gap in the log",
-    "off_path": "off the usual line",
-    "short_cut": "short cut",
-    "reversed": "went backwards",
-    "log_ends": "log ends",
-}
 _EQUAL = "equal"
 
 
@@ -53,7 +43,7 @@ def lap_lines(session: Session, units: Units) -> list[str]:
     heads = ["lap", "time", "\N{PLUS-MINUS SIGN}", "to best", *sector_heads, top, ""]
     lines = [table(heads, rows, left=[len(heads) - 1])]
     if any(row[3] == _EQUAL for row in rows):
-        lines += ["", "equal: too close to the best lap to be told from it with this log"]
+        lines += ["", "equal: too close to the best lap for this log to separate them"]
     return lines
 
 
@@ -85,8 +75,8 @@ def remarks(row: dict[str, Any]) -> str:
     """Say what kind of lap it was, where it was not just a lap."""
     flags = row["flags"]
     assert isinstance(flags, tuple)
-    words = [KIND_WORDS[str(row["kind"])], *(FLAG_WORDS.get(f, f.replace("_", " ")) for f in flags)]
-    return ", ".join(word for word in words if word)
+    kind = "" if row["kind"] == "timed" else KIND_WORDS[str(row["kind"])]
+    return ", ".join(word for word in (kind, flag_list(flags)) if word)
 
 
 def summary_lines(session: Session, units: Units) -> list[str]:
@@ -102,13 +92,13 @@ def summary_lines(session: Session, units: Units) -> list[str]:
     if len(clean) >= 2:
         times = clean["time_s"].to_numpy(dtype=np.float64)
         lines.append(
-            f"Clean laps: {len(clean)}, half of them under {clock(float(np.median(times)), most=2)}"
-            f", spread (sd) {error_bar(float(times.std(ddof=1)), most=2)} s"
+            f"Clean laps: {len(clean)}, median {clock(float(np.median(times)), most=2)}, "
+            f"spread (sd) {error_bar(float(times.std(ddof=1)), most=2)} s"
         )
     theoretical = session.theoretical_best
     if theoretical is not None and len(clean) >= 2 and session.track.sectors:
         lines.append(
-            f"Best sectors together: {clock(*theoretical)} {_pm(theoretical[1])}; "
+            f"Best sectors added up: {clock(*theoretical)} {_pm(theoretical[1])}; "
             "nobody drove that lap"
         )
     if laps["top_speed_mps"].notna().any():
@@ -117,7 +107,7 @@ def summary_lines(session: Session, units: Units) -> list[str]:
         place = number(units.distance_of(top["top_speed_station_m"]), most=0)
         lines.append(
             f"Top speed: {speed} {units.speed} on lap {top['lap']}, "
-            f"{place} {units.distance} from the line"
+            f"{place} {units.distance} after the start line"
         )
     return lines
 
@@ -125,19 +115,19 @@ def summary_lines(session: Session, units: Units) -> list[str]:
 def header_lines(session: Session, units: Units) -> list[str]:
     """Say which log it is and on which circuit."""
     log, track = session.log, session.track
+    length = f"{number(units.distance_of(track.length_m), most=0)} {units.distance}"
     when = "no date" if log.start_utc is None else f"{_minute(log.start_utc)} UTC"
-    name = track.name or "circuit without a name"
+    name = track.name or UNNAMED
     found = {"file": "track file", "library": "track library", "discovered": "found in the log"}
     return [
         f"{log.path.name}: {when}, {clock(log.duration_s, most=0)}, {log.rate_hz:.3g} Hz",
-        f"{name}: {number(units.distance_of(track.length_m), most=0)} {units.distance}, "
-        f"{len(track.corners)} corners ({found[track.source]})",
+        f"{name}: {length}, {len(track.corners)} corners ({found[track.source]})",
     ]
 
 
 def closing_lines() -> list[str]:
-    """Say what the error bars are and what this is not."""
-    return [f"\N{PLUS-MINUS SIGN} is one standard deviation. {say.CAUTION}"]
+    """Say what ± means and what this is not."""
+    return [PLUS_MINUS, NOT_OFFICIAL]
 
 
 def _pm(sd_s: float) -> str:

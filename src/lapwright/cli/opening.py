@@ -94,7 +94,7 @@ def open_session(
     else:
         chosen = choose_track(log, choice)
     circuit = chosen.why
-    session = Session(log, chosen.track, road=choice.road, notes=notes, units=units)
+    session = Session(log, chosen.track, road=choice.repeat_line, notes=notes, units=units)
     if session.discovery is not None:
         circuit = f"found in the log ({session.discovery.how_sure})"
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
@@ -107,7 +107,7 @@ def open_session(
     if beside is None:
         for mark in session.shared_track.marks_without_corner:
             name = "" if mark.name == str(mark.order) else f" {mark.name!r}"
-            say.note(f"track file: corner {mark.order}{name}: no corner found there")
+            say.note(f"track file: corner {mark.order}{name}: this log shows no corner there")
     if chosen.lines_only is not None and not to_file:
         say.note(f"track file: {_advice(chosen.lines_only, path)}")
     return Opened(session, notes, circuit)
@@ -177,6 +177,7 @@ def _advice(file: Path, log: Path) -> str:
     quoted = quote if os.name == "posix" else lambda path: subprocess.list2cmdline([path])
     again, given, out = (quoted(str(path)) for path in (log, file, whole))
     return (
-        f"{file.name} holds lines only, so path and corners come from this log and differ a little "
-        f"from log to log; to keep them, once: lapwright track {again} --track {given} --out {out}"
+        f"{file.name} has only the start and sector lines; path and corners come from this log and "
+        "differ a little from log to log. To save the rest once and for all, run: "
+        f"lapwright track {again} --track {given} --out {out}"
     )

@@ -27,7 +27,8 @@ class Choice:
         A column map.
     units : Units or None
         None where not said.
-    road : bool
+    repeat_line : bool
+        Whether the line that the driver repeats is used as a sensor.
     as_json : bool
     """
 
@@ -35,7 +36,7 @@ class Choice:
     tracks: Path | None = None
     columns: Path | None = None
     units: Units | None = None
-    road: bool = True
+    repeat_line: bool = True
     as_json: bool = False
 
 
@@ -68,12 +69,14 @@ def track_options(function: F) -> F:
             "--json", "as_json", is_flag=True, help="One JSON object on stdout, in SI units."
         ),
         click.option(
-            "--road",
+            "--repeat-line",
             type=click.Choice(["on", "off"]),
             default="on",
             show_default=True,
-            help="Use the repeated line of the laps to see the receiver's drift.",
+            help="Use the line you repeat lap after lap to correct the receiver's drift.",
         ),
+        # What the option was called first; goes with version 0.3.
+        click.option("--road", type=click.Choice(["on", "off"]), hidden=True),
         click.option(
             "--units",
             type=UnitsType(),
@@ -84,20 +87,20 @@ def track_options(function: F) -> F:
             "--columns",
             type=click.Path(path_type=Path),
             metavar="FILE",
-            help="A column map, for a CSV log whose header is not understood.",
+            help="A column map, for a CSV log whose header Lapwright cannot read.",
         ),
         click.option(
             "--tracks",
             type=click.Path(path_type=Path),
             metavar="DIR",
-            help="The folder of track files in which the circuit is looked up.",
+            help="A folder of track files to look the circuit up in.",
         ),
         click.option(
             "--track",
             type=click.Path(path_type=Path),
             metavar="FILE",
-            help="The track file; without it the circuit is looked up beside the log and in the "
-            "library, or found in the log.",
+            help="The track file (default: one beside the log or in the library that fits, or the "
+            "circuit as found in the log).",
         ),
     ):
         function = option(function)
@@ -108,5 +111,5 @@ def choice_of(options: dict[str, Any]) -> Choice:
     """Gather the shared options of a command."""
     return Choice(
         options["track"], options["tracks"], options["columns"], options["units"],
-        options["road"] == "on", options["as_json"],
+        (options["road"] or options["repeat_line"]) == "on", options["as_json"],
     )  # fmt: skip

@@ -156,13 +156,17 @@ def came_of_it(opened: Opened, choice: Choice, units: Units) -> CameOfIt:
     if name is None:
         why = (
             "There is no session before to compare with: no log of the same driver that ended "
-            f"before this one is in {FILE_NAME} and in this folder."
+            f"before this one is both in {FILE_NAME} and in this folder."
         )
         return CameOfIt(remarks=(*_noted_alone(opened, why), *odd))
-    say.note(f"looking at {name} as well, to see what came of the last try")
+    say.note(f"looking at {name} as well, to see what came of what you tried")
     try:
         before = Session(
-            log_of(name), session.shared_track, road=choice.road, notes=notes[name], units=units
+            log_of(name),
+            session.shared_track,
+            road=choice.repeat_line,
+            notes=notes[name],
+            units=units,
         )
         tried = what_was_tried(opened.notes.tried, notes[name].worth_trying, session.track.corners)
         followed = what_came_of_it(before, session, (*tried.items, *tried.left), units)
@@ -196,8 +200,8 @@ def two_spellings(path: Path, notes: Mapping[str, LogNotes]) -> tuple[str, ...]:
         if (path.parent / name).is_file() and maybe_one_name(mine, one.driver):
             other.setdefault(one.driver, []).append(name)
     return tuple(
-        f'The drivers "{mine}" and "{driver}" ({", ".join(names)}) are taken for two; if they are '
-        f"one, write the name alike in {FILE_NAME}."
+        f'"{mine}" and "{driver}" ({", ".join(names)}) are taken for two drivers. If they are '
+        f"one, spell the name the same way in {FILE_NAME}."
         for driver, names in other.items()
     )
 
@@ -214,7 +218,7 @@ def _noted_alone(opened: Opened, why: str) -> list[str]:
     said = []
     if mine.tried:
         listed = "; ".join(f'"{" ".join(text.split())}"' for text in mine.tried)
-        said.append(f"Noted as tried: {listed}.")
+        said.append(f"You noted as tried: {listed}.")
     if mine.changes:
         said.append(f"Changed on the car: {'; '.join(mine.changes)}.")
     if said:
@@ -230,15 +234,18 @@ def _remarks(
     """Say what else is to be known of the comparison."""
     mine, corners = opened.notes, opened.session.track.corners
     known = [one.item for one in followed]
-    want = "for want of clean passes in both sessions"
+    want = "because a session has no clean laps there"
     said = []
     for one in tried.noted:
         if one.item not in known:
             what = what_and_where(one.item, corners)
-            said.append(f'Noted: "{one.text}". Not to be compared, {want}: {what}.')
+            said.append(f'You noted: "{one.text}". It cannot be compared, {want}: {what}.')
     missing = [what_and_where(item, corners) for item in tried.left if item not in known]
     if missing:
-        said.append(f"Not noted as tried, and not to be compared, {want}: {'; '.join(missing)}.")
+        said.append(
+            "Suggested last time, not noted as tried; it cannot be compared, "
+            f"{want}: {'; '.join(missing)}."
+        )
     if tried.advice:
         said.append(tried.advice)
     if mine.changes:
@@ -254,4 +261,4 @@ def _caveats(before: Session, opened: Opened) -> tuple[str, ...]:
         return ()
     pairs = ((before.log.path.name, before.notes), (opened.log.path.name, opened.notes))
     unknown = " and ".join(name for name, notes in pairs if not notes.driver.strip())
-    return (f"All this if the same driver drove: none is noted for {unknown}.",)
+    return (f"This assumes the same driver; no driver is noted for {unknown}.",)

@@ -13,13 +13,14 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import came_of_it
 from lapwright.outputs import check_targets
 from lapwright.report import write_html, write_pdf, write_tables
+from lapwright.wording.cautions import NOT_OFFICIAL
 
 
 @click.command("report")
 @log_argument
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="FILE.html",
-    help="The report; else the log's name with '_report.html', in the current folder.",
+    help="The report (default: the log's name with '_report.html', in the current folder).",
 )  # fmt: skip
 @click.option(
     "--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="Write a PDF as well."
@@ -31,7 +32,7 @@ from lapwright.report import write_html, write_pdf, write_tables
 @click.option("--reference", type=int, metavar="LAP", help="A lap to compare the best lap with.")
 @click.option(
     "--reference-log", type=click.Path(path_type=Path), metavar="LOG2",
-    help="Take that lap (else its best) from another log of the same circuit.",
+    help="Take that lap (default: its best) from another log of the same circuit.",
 )  # fmt: skip
 @track_options
 def command(
@@ -62,4 +63,4 @@ def command(
         write_json(**{k: None if v is None else str(v) for k, v in written.items()})
         return
     click.echo("\n".join(f"Written: {v}" for v in (target, pdf, tables) if v is not None))
-    click.echo(say.CAUTION)
+    click.echo(NOT_OFFICIAL)

@@ -11,8 +11,6 @@ from lapwright.ingest import Finding
 from lapwright.settings import remember_units, remembered_units, user_file
 from lapwright.units import Units
 
-CAUTION = "Not official timing; for closed circuits only."
-THEORETICAL = "theoretical best: the best sectors of clean laps together; nobody drove it"
 _FINDINGS_SHOWN = 6
 _LINES_SHOWN = 4
 
@@ -24,7 +22,7 @@ def note(text: str) -> None:
 
 def units_for(chosen: Units | None, folder: Path, *, as_json: bool) -> Units:
     """
-    Find out which units a person reads: as said now, as remembered, as asked, else km/h.
+    Find out which units a person reads: as said now, as remembered, as asked; if none, km/h.
 
     Parameters
     ----------
@@ -90,7 +88,7 @@ def where(one: Finding) -> str:
     Examples
     --------
     >>> where(Finding("gap", "a gap", ((12, 14), (20, 20))))
-    ' (lines 12-14, 20)'
+    ' (file lines 12-14, 20)'
     """
     if not one.lines:
         return ""
@@ -98,4 +96,4 @@ def where(one: Finding) -> str:
     if len(one.lines) > _LINES_SHOWN:
         said.append("...")
     single = len(one.lines) == 1 and one.lines[0][0] == one.lines[0][1]
-    return f" (line{'' if single else 's'} {', '.join(said)})"
+    return f" (file line{'' if single else 's'} {', '.join(said)})"

@@ -15,7 +15,9 @@ from lapwright.cli.table import table
 from lapwright.discovery import start_line_at_time
 from lapwright.geometry import Track, write_track
 from lapwright.outputs import check_targets
-from lapwright.units import Units, number
+from lapwright.units import Units, error_bar, number
+from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.terms import UNNAMED
 
 
 @click.command("track")
@@ -64,7 +66,7 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
         said = (f"the start/finish line is where the car was at {start_at}", *said[1:])
         said += _renumbered(session.shared_track, track)
     lines += [f"- {one}" for one in said]
-    lines += ["", say.CAUTION if out is None else f"Written to {out}. {say.CAUTION}"]
+    lines += ["", *([] if out is None else [f"Written to {out}."]), NOT_OFFICIAL]
     click.echo("\n".join(lines))
 
 
@@ -85,7 +87,7 @@ def _renumbered(before: Track, after: Track) -> tuple[str, ...]:
     first = next((c.order for c in before.corners if c.apex_m >= ahead), 1)
     if first == 1 or not any(c.name == str(c.order) for c in after.corners):
         return ()
-    return (f"corners without a name are numbered anew: {first} is now 1",)
+    return (f"corners without a name have new numbers: {first} is now 1",)
 
 
 def how_sure(session: Session, circuit: str) -> str:
@@ -94,13 +96,13 @@ def how_sure(session: Session, circuit: str) -> str:
 
 
 def _lines(track: Track, sure: str, units: Units) -> list[str]:
-    name = track.name or "Circuit without a name"
-    length, sd = number(units.distance_of(track.length_m)), ""
+    name = track.name or UNNAMED
+    length = number(units.distance_of(track.length_m))
     if track.length_sd_m is not None:
-        sd = f" \N{PLUS-MINUS SIGN} {units.distance_of(track.length_sd_m):.1f}"
+        length += f" \N{PLUS-MINUS SIGN} {error_bar(units.distance_of(track.length_sd_m), most=1)}"
     count = len(track.corners)
     corners = f"{count} corner{'' if count == 1 else 's'}"
-    lines = [f"{name}: {length}{sd} {units.distance}, {track.direction}, {corners}", sure]
+    lines = [f"{name}: {length} {units.distance}, {track.direction}, {corners}", sure]
     if len(track.gate_stations_m) > 1:
         places = ", ".join(
             number(units.distance_of(float(s)), most=0) for s in track.gate_stations_m[1:]

@@ -16,6 +16,8 @@ from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import wrapped
 from lapwright.discovery.track_folders import check_library
 from lapwright.units import clock, error_bar
+from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.terms import PLUS_MINUS
 
 SOME_FAILED = 3
 _JSON = ["path", "status", "reason", "track", "laps", "best_lap_s", "median_s"]
@@ -25,11 +27,11 @@ _JSON = ["path", "status", "reason", "track", "laps", "best_lap_s", "median_s"]
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR",
-    help="The folder of the results; else 'results' in FOLDER.",
+    help="The folder of the results (default: 'results' in FOLDER).",
 )  # fmt: skip
 @click.option(
     "--workers", type=click.IntRange(min=1), metavar="N",
-    help="Processes at work; else as many as there are processors.",
+    help="Number of parallel processes (default: one per processor).",
 )  # fmt: skip
 @track_options
 @click.pass_context
@@ -53,7 +55,7 @@ def command(
 
         weekend = run_weekend(
             folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
-            road=choice.road, workers=workers, progress=progress,
+            road=choice.repeat_line, workers=workers, progress=progress,
         )  # fmt: skip
     for said in weekend.notes:
         say.note(f"track file: {said}")
@@ -80,7 +82,7 @@ def _lines(weekend: Weekend) -> list[str]:
         "clean",
         "best",
         "\N{PLUS-MINUS SIGN}",
-        "middle",
+        "median",
         "spread",
     ]
     lines = [table(heads, [_row(row) for row in good], left=[0, 1])]
@@ -101,10 +103,11 @@ def _lines(weekend: Weekend) -> list[str]:
         lines += ["", *wrapped(names, "Not a log, left out: ")]
     lines += [
         "",
-        f"{weekend.done} looked at now, {weekend.kept} kept from before. Written:",
+        f"{weekend.done} analysed now, {weekend.kept} unchanged since last time. Written:",
         *(f"  {file}" for file in weekend.files),
-        "middle, spread [s]: median and standard deviation of the clean laps.",
-        f"\N{PLUS-MINUS SIGN} is one standard deviation. {say.CAUTION}",
+        "median, spread [s]: median and standard deviation (sd) of the clean laps.",
+        PLUS_MINUS,
+        NOT_OFFICIAL,
     ]
     return lines
 

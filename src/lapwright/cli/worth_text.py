@@ -5,6 +5,7 @@ import textwrap
 from typing import Any
 
 from lapwright.analysis import Session
+from lapwright.wording.cautions import BUILD_UP
 
 WIDTH = 79
 # The blank between a number and its unit, its error bar or the other end of its range; it is held
@@ -30,7 +31,7 @@ def worth_objects(session: Session) -> list[dict[str, Any]]:
 
 
 def worth_lines(session: Session) -> list[str]:
-    """Say what is worth trying, with the evidence, or why nothing is."""
+    """Say what is worth trying, with the evidence, or why nothing is; then the caution."""
     judgement = session.judgement
     lines = ["Worth trying:" if judgement.items else "Worth trying: nothing this time."]
     for number, item in enumerate(judgement.items, start=1):
@@ -38,7 +39,7 @@ def worth_lines(session: Session) -> list[str]:
         lines += wrapped(item.evidence, "   ")
     if judgement.remark:
         lines += wrapped(judgement.remark)
-    return lines
+    return [*lines, *wrapped(BUILD_UP)] if len(session.passes) else lines
 
 
 def wrapped(text: str, first: str = "") -> list[str]:

@@ -8,10 +8,10 @@ fixes, because paths are averaged over laps; it knows nothing of lap times.
 from lapwright.discovery.corners import find_corners
 from lapwright.discovery.discover import Discovery, discover_from_positions, discover_track
 from lapwright.discovery.known_tracks import (
+    KnownTrack,
     LookUp,
-    Recognised,
+    find_known_track,
     look_up,
-    recognise,
 )
 from lapwright.discovery.loop import NoCircuitError
 from lapwright.discovery.moment import start_line_at_time
@@ -21,17 +21,17 @@ from lapwright.discovery.track_folders import library_folder, save_to_library
 
 __all__ = [
     "Discovery",
+    "KnownTrack",
     "LookUp",
     "NoCircuitError",
-    "Recognised",
     "complete_from_positions",
     "complete_track",
     "discover_from_positions",
     "discover_track",
     "find_corners",
+    "find_known_track",
     "library_folder",
     "look_up",
-    "recognise",
     "reversed_track",
     "save_to_library",
     "start_line_at_time",

@@ -81,7 +81,7 @@ def discover_track(log: Log, name: str = "") -> Discovery:
     try:
         found = discover_from_positions(plane, fixes["time_s"].to_numpy(), east_m, north_m)
     except NoCircuitError as error:
-        hint = "Give a track file if it is one all the same"
+        hint = "If it was driven on a circuit all the same, give a track file"
         raise TrackError(str(error), log.path, hint=hint) from error
     centre = plane.to_degrees(
         float(np.mean(_path_of(found.track).east_m)), float(np.mean(_path_of(found.track).north_m))
@@ -141,7 +141,7 @@ def discover_from_positions(
         length_sd_m=loop.length_sd_m,
         source="discovered",
     )
-    evidence = [f"the start/finish line is a proposal, {why}"]
+    evidence = [f"the start/finish line is a suggestion, {why}"]
     if lane is not None:
         evidence.append(
             f"the pit lane runs up to {abs(lane.side_m):.0f} m to the "
@@ -159,6 +159,6 @@ def how_sure(loop: Loop) -> str:
     if loop.rounds >= 2.0:
         return f"fairly sure: {length}, but only {loop.rounds:.1f} laps to average"
     return (
-        f"not very sure: {length}, driven only {loop.rounds:.1f} times; the line rests on one "
-        "or two passes and its length on the receiver's drift"
+        f"not very sure: {length}, only {loop.rounds:.1f} laps driven; the path rests on one or "
+        "two laps and its length on the receiver's drift"
     )

@@ -32,7 +32,7 @@ NEAR_LINE_M = 200.0
 
 
 @dataclass(frozen=True, eq=False)
-class Recognised:
+class KnownTrack:
     """
     The circuit of a log, out of track files.
 
@@ -67,7 +67,7 @@ class LookUp:
 
     Attributes
     ----------
-    found : Recognised or None
+    found : KnownTrack or None
         None where no track has a whole lap in the log.
     looked_at : int
         Number of track files, also those of circuits far away.
@@ -76,7 +76,7 @@ class LookUp:
         fits, also what is wrong with the start/finish line of those the log comes near.
     """
 
-    found: Recognised | None
+    found: KnownTrack | None
     looked_at: int = 0
     broken: tuple[str, ...] = ()
 
@@ -97,7 +97,7 @@ class _Match:
         return self.track.path is None, self.backwards, self.file.name
 
 
-def recognise(log: Log, folder: str | Path | None = None) -> Recognised | None:
+def find_known_track(log: Log, folder: str | Path | None = None) -> KnownTrack | None:
     """
     Find the circuit of a log in the library.
 
@@ -110,7 +110,7 @@ def recognise(log: Log, folder: str | Path | None = None) -> Recognised | None:
 
     Returns
     -------
-    Recognised or None
+    KnownTrack or None
         None where no track of the library has a whole lap in the log. A track file
         that cannot be used is warned of and passed over.
     """
@@ -234,25 +234,25 @@ def _in_order(fits: list[_Match]) -> list[_Match]:
     return [*same, *(one for one in fits if one not in same)]
 
 
-def _chosen(log: Log, fits: list[_Match], looked_at: int, *, beside: bool) -> Recognised:
+def _chosen(log: Log, fits: list[_Match], looked_at: int, *, beside: bool) -> KnownTrack:
     """Complete the first of the tracks that fit."""
     first = fits[0]
     chosen = reversed_track(first.track) if first.backwards else first.track
     chosen = complete_track(replace(chosen, source="file" if beside else "library"), log)
     why = _why(fits, looked_at, "beside the log" if beside else "of the track library")
     lines_only = first.track.path is None
-    return Recognised(chosen, first.file, first.backwards, first.fit.laps, why, lines_only)
+    return KnownTrack(chosen, first.file, first.backwards, first.fit.laps, why, lines_only)
 
 
 def _why(fits: list[_Match], looked_at: int, place: str) -> str:
     """One sentence on the choice."""
     first = fits[0]
-    way = ", against its direction" if first.backwards else ""
+    way = ", driven the other way round" if first.backwards else ""
     one = first.fit.laps == 1
     if first.track.path is None:
         did = f"{'lap' if one else 'laps'} of the log {'crosses' if one else 'cross'} its lines"
     else:
-        did = f"whole {'lap of the log runs' if one else 'laps of the log run'} along its path"
+        did = f"full {'lap of the log runs' if one else 'laps of the log run'} along its path"
     text = f"{first.track.name!r} ({first.file.name} {place}): {first.fit.laps} {did}{way}"
     same = [one for one in fits[1:] if same_circuit(first.driven, one.driven)]
     if same:
@@ -266,17 +266,17 @@ def _why(fits: list[_Match], looked_at: int, place: str) -> str:
     if same:
         return text
     if looked_at > 2:
-        return f"{text}; none of the other {looked_at - 1} has one"
-    return f"{text}; the other one has none" if looked_at == 2 else text
+        return f"{text}; none of the other {looked_at - 1} track files fits"
+    return f"{text}; the other track file does not fit" if looked_at == 2 else text
 
 
 def _had(other: _Match) -> str:
     """Say what a track that was not taken has of the log."""
     laps, name = other.fit.laps, repr(other.track.name)
-    what = "lap over its lines" if other.track.path is None else "whole lap"
+    what = "lap over its lines" if other.track.path is None else "full lap"
     if laps != 1:
         what = what.replace("lap", "laps", 1)
-    return f"{name}{' driven in reverse' if other.backwards else ''} has {laps} {what}"
+    return f"{name}{' driven the other way round' if other.backwards else ''} has {laps} {what}"
 
 
 def _is_near(track: Track, plane: Plane) -> bool:

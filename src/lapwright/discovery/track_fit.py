@@ -86,6 +86,9 @@ def _beside(path: ReferencePath, other: ReferencePath) -> bool:
 
 def _fit_of_lines(track: Track, trace: Thinned, walk: Steps) -> Fit:
     """Laps of a trace over all lines of a track in their direction, of about the same length."""
+    if len(walk.time_s) == 0:
+        # The car stood all the time.
+        return Fit(0, 0.0, 0.0)
     at_s, _ = line_passages(track.start_finish, trace)
     laps_m = np.diff(np.interp(at_s, walk.time_s, walk.travelled_m))
     whole = laps_m > SHORTEST_LAP_M

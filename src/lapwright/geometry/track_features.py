@@ -83,7 +83,7 @@ def track_from_features(document: Any) -> Track:
     )
     if direction is not None and track.direction != direction:
         what = f"member 'direction' is '{direction}', but the path runs {track.direction}"
-        raise FeatureError(what, "Correct the one or turn the other round")
+        raise FeatureError(what, "Correct one or turn the other round")
     return track
 
 

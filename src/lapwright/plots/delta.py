@@ -22,7 +22,7 @@ def delta(
     units: Units | str = "km/h",
 ) -> "Axes":
     """
-    Draw the rolling delta of a lap against a reference lap.
+    Draw the delta along a lap against a reference lap.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def delta(
         room = 0.15 * max(high - low, 0.02)
         ax.set_ylim(low - room, high + room)
         ax.set(ylabel="delta [s]", xlim=(0.0, float(station.iloc[-1])))
-        distance_axis(ax.xaxis, units_of(units), "distance from the line")
+        distance_axis(ax.xaxis, units_of(units), "distance after the start line")
         ax.set_title(f"Delta of lap {comparison.lap} to lap {comparison.reference}", pad=14)
         ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.05), ncols=2)
         return ax

@@ -10,12 +10,10 @@ from lapwright.analysis.grip import Envelope
 from lapwright.analysis.trace import LapTrace
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing
+from lapwright.units import STANDARD_GRAVITY_MPS2
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-# Standard gravity: 3rd CGPM, 1901.
-_G_MPS2 = 9.80665
 
 
 def grip(
@@ -45,8 +43,12 @@ def grip(
         if not traces:
             warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)
             return ax
-        lateral = np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / _G_MPS2
-        along = np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / _G_MPS2
+        lateral = (
+            np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / STANDARD_GRAVITY_MPS2
+        )
+        along = (
+            np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / STANDARD_GRAVITY_MPS2
+        )
         reach = 1.08 * float(np.hypot(lateral, along).max())
         turn = np.linspace(0.0, 2.0 * np.pi, 181)
         for radius in np.arange(0.5, reach, 0.5):
@@ -57,10 +59,10 @@ def grip(
                 alpha=0.35, rasterized=True)  # fmt: skip
         if envelope is not None:
             turn = np.radians(envelope.direction_deg)
-            most = envelope.reached_mps2.max(axis=0) / _G_MPS2
+            most = envelope.reached_mps2.max(axis=0) / STANDARD_GRAVITY_MPS2
             for side in (1.0, -1.0):
                 ax.plot(side * most * np.cos(turn), most * np.sin(turn), color=LIGHT.usual,
-                        linestyle="--", label="own envelope" if side > 0.0 else None)  # fmt: skip
+                        linestyle="--", label="your own limit" if side > 0.0 else None)  # fmt: skip
             ax.legend(loc="upper right", bbox_to_anchor=(1.0, 1.08))
         ax.axhline(0.0, color=LIGHT.axis, linewidth=0.7)
         ax.axvline(0.0, color=LIGHT.axis, linewidth=0.7)

@@ -46,7 +46,7 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
         top = float(timed["time_s"].min()) * _SHOWN_FACTOR
         shown = timed[timed["time_s"] <= top]
         _points(ax, shown[shown["representative"]], LIGHT.best, LIGHT.best, "clean lap")
-        _points(ax, shown[~shown["representative"]], LIGHT.quiet, LIGHT.panel, "lap with a flag")
+        _points(ax, shown[~shown["representative"]], LIGHT.quiet, LIGHT.panel, "lap set aside")
         low, high = float(shown["time_s"].min()), float(shown["time_s"].max())
         # Less, and the labels' tenths would say the same time twice.
         room = max(high - low, 1.0)

@@ -41,7 +41,7 @@ def speed(
     """
     shown = units_of(units)
     with drawing(ax, (7.2, 3.6)) as ax:
-        distance_axis(ax.xaxis, shown, "distance from the line")
+        distance_axis(ax.xaxis, shown, "distance after the start line")
         ax.set_ylabel(f"speed [{shown.speed}]")
         ax.set_title("Speed along the lap", pad=14)
         if not traces:

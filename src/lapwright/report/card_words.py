@@ -6,7 +6,8 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from lapwright.report.headline import STRETCHES, corner_sums, stretch_difference
+from lapwright.analysis.stretches import STRETCHES
+from lapwright.report.headline import corner_sums, stretch_difference
 from lapwright.report.material import Material
 from lapwright.report.numbers import signed_with_sd, with_sd
 from lapwright.units import EQUAL_SD, is_equal
@@ -47,13 +48,13 @@ def corner_words(material: Material, corner: int, passes: pd.DataFrame) -> tuple
         if number != corner:
             continue
         if is_equal(value, sd):
-            out.append(f"T{usual[1:]} and the best are equal here within the measurement.")
+            out.append(f"T{usual[1:]} and the best are too close here to tell apart.")
             continue
         word = "lost" if value > 0.0 else "gained"
         parts = corner_parts(material, corner)
         out.append(
             f"From braking to the end of the straight after it, {usual} {word} "
-            f"{with_sd(abs(value), sd)} s to the best, "
+            f"{with_sd(abs(value), sd)} s {'to' if value > 0.0 else 'on'} the best, "
             f"{spread_words(value, parts, _apart_sd(material, corner, value, parts))}."
         )
     clean = passes[passes["lap"].isin(material.clean["lap"])]
@@ -62,8 +63,8 @@ def corner_words(material: Material, corner: int, passes: pd.DataFrame) -> tuple
         low, high = (float(ordered["time_s"].iloc[k]) for k in (0, -1))
         first, last = (int(ordered["lap"].iloc[k]) for k in (0, -1))
         out.append(
-            f"Clean passes took {low:.2f} s (lap {first}) to {high:.2f} s (lap {last}) from entry "
-            "to exit; all of them, their middle and their spread are below."
+            f"From entry to exit, clean laps took {low:.2f} s (lap {first}) to {high:.2f} s (lap "
+            f"{last})."
         )
         if clean["brake_station_m"].isna().mean() > 0.5:
             out.append("Taken without braking on most laps.")

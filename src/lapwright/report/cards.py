@@ -19,18 +19,21 @@ from lapwright.report.numbers import (
     with_sd,
 )
 from lapwright.report.plan import Plan, corner_plan
-from lapwright.units import Units
+from lapwright.units import STANDARD_GRAVITY_MPS2, Units
 
 Floats = npt.NDArray[np.float64]
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 # The middle of fewer quick passes is luck.
 _QUICKEST_LEAST = 2
-_G_MPS2 = 9.80665
 # Columns with an error bar in every cell; of the others it stands once, below.
 _EACH = ("time_s", "brake_to_corner_m", "min_speed_mps", "throttle_m")
-# Leads the row of those.
-ONE_SD = "sd of a pass"
+# Leads the row of those. A run is one lap's way through the corner.
+ONE_SD = "± of one run"
+
+
+# Heads of the columns of the line.
+LINE_AT = {place: f"line at {place}, + left" for place in ("turn-in", "apex", "exit")}
 
 
 @dataclass(frozen=True)
@@ -141,7 +144,7 @@ def _card(
     facts = (
         f"{'left' if corner['direction'] == 'left' else 'right'}, "
         f"radius {distance(float(str(corner['radius_m'])), units)}, "
-        f"apex {distance(apex, units)} after the line"
+        f"apex {distance(apex, units)} after the start line"
     )
     says = corner_words(material, number, passes)
     ledger = corner_parts(material, number)
@@ -183,7 +186,7 @@ def _table(
     material: Material, passes: pd.DataFrame, apex_m: float, units: Units
 ) -> tuple[tuple[Column, ...], tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
     """Every pass with its error bars, and the middle and spread of the clean ones."""
-    scale, metre = units.speed_of(1.0), units.distance_of(1.0)
+    scale, metre, gee = units.speed_of(1.0), units.distance_of(1.0), 1.0 / STANDARD_GRAVITY_MPS2
     speed, far = units.speed, units.distance
     table = passes.merge(material.details, on=["lap", "corner"], how="left", validate="one_to_one")
     # Of the merged table: the passes keep the index they had among those of all corners.
@@ -194,22 +197,16 @@ def _table(
     spec: list[tuple[Column, str, str, float, int]] = [
         (Column("time through", "s"), "time_s", "time_sd_s", 1.0, 3),
         (Column("braking before corner", far), "brake_to_corner_m", "brake_sd_m", metre, 0),
-        (Column("peak braking", "g"), "peak_decel_mps2", "peak_decel_sd_mps2", 1.0 / _G_MPS2, 2),
+        (Column("peak braking", "g"), "peak_decel_mps2", "peak_decel_sd_mps2", gee, 2),
         (Column("entry speed", speed), "entry_speed_mps", "entry_speed_sd_mps", scale, 1),
         (Column("minimum speed", speed), "min_speed_mps", "min_speed_sd_mps", scale, 1),
         (Column("slowest past apex", far), "slowest_m", "min_speed_station_sd_m", metre, 0),
         (Column("throttle past apex", far), "throttle_m", "throttle_sd_m", metre, 0),
         (Column("exit speed", speed), "exit_speed_mps", "exit_speed_sd_mps", scale, 1),
-        (
-            Column("peak sideways", "g"),
-            "peak_lateral_mps2",
-            "peak_lateral_sd_mps2",
-            1.0 / _G_MPS2,
-            2,
-        ),
-        (Column("left at turn-in", far), "turn_in_aside_m", "turn_in_aside_sd_m", metre, 1),
-        (Column("left at apex", far), "apex_aside_m", "apex_aside_sd_m", metre, 1),
-        (Column("left at exit", far), "exit_aside_m", "exit_aside_sd_m", metre, 1),
+        (Column("peak lateral", "g"), "peak_lateral_mps2", "peak_lateral_sd_mps2", gee, 2),
+        (Column(LINE_AT["turn-in"], far), "turn_in_aside_m", "turn_in_aside_sd_m", metre, 1),
+        (Column(LINE_AT["apex"], far), "apex_aside_m", "apex_aside_sd_m", metre, 1),
+        (Column(LINE_AT["exit"], far), "exit_aside_m", "exit_aside_sd_m", metre, 1),
     ]
     rows = []
     for row in table.to_dict("records"):
@@ -235,7 +232,7 @@ def _table(
         best = quick[name].dropna().to_numpy(dtype=np.float64) * factor
         quicker.append(plain(float(np.median(best)), most) if len(best) else NOTHING)
     rows_below = [
-        PassRow("middle", "middle", tuple(middle)),
+        PassRow("median", "middle", tuple(middle)),
         PassRow("spread (sd)", "spread", tuple(spread)),
     ]
     if len(quick):
@@ -275,10 +272,30 @@ def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
 def line_words(card: Card) -> str:
     """Say what the columns of the line are counted from, and how far they are to be trusted."""
     bars = [
-        b for k, b in zip(card.columns, card.sds.cells, strict=True) if k.head == "left at apex"
+        b for k, b in zip(card.columns, card.sds.cells, strict=True) if k.head == LINE_AT["apex"]
     ]
-    text = "Left: of the usual line, the middle of the clean passes at that place; minus is right"
+    text = (
+        "Line: how far to the left (+) or right (\N{MINUS SIGN}) of your usual line, the median of "
+        "the clean laps at that place"
+    )
     unit = card.columns[-1].unit
     if not any(bars):
-        return f"{text}; of a single clean lap there is none."
+        return f"{text}; one clean lap has no usual line."
     return f"{text}; good to about {bars[0]} {unit}."
+
+
+def table_words(card: Card) -> str:
+    """Say what the rows and columns of the table of runs through a corner are."""
+    quickest = next((row.lead for row in card.summary if row.role == "quickest"), "")
+    said = [
+        "Time through: corner entry to corner exit.",
+        "Braking before corner: measured to the start of the shaded band.",
+        line_words(card),
+        "Median and spread are of the clean laps.",
+    ]
+    if quickest:
+        said.append(
+            f"{quickest.capitalize()}: median of the quickest third, timed from this braking zone "
+            "to the next."
+        )
+    return " ".join(said)

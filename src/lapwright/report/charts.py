@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 
+from lapwright.analysis.stretches import STRETCHES
 from lapwright.report.figure import Tick, nice_step, padded, ticks
-from lapwright.report.headline import STRETCHES, corner_name, corner_sums, stretch_difference
+from lapwright.report.headline import corner_name, corner_sums, stretch_difference
 from lapwright.report.material import Material
 from lapwright.report.numbers import NOTHING, signed_with_sd
 from lapwright.units import clock, is_equal
+from lapwright.wording.flags import flag_list
 
 # Laps slower than this against the fastest are only in the table.
 _SHOWN_FACTOR = 1.06
@@ -63,7 +65,7 @@ def lap_chart(material: Material) -> LapChart | None:
         scale = _HEIGHT / (high - low)
         role = "best" if row["lap"] == material.best else "clean"
         role = role if row["representative"] else "flagged"
-        said = ", ".join(row["flags"]).replace("_", " ")
+        said = flag_list(row["flags"])
         text = f"lap {row['lap']}: {clock(row['time_s'])}" + (f" ({said})" if said else "")
         y = (high - row["time_s"]) * scale
         dots.append(LapDot(f"{100 * share:.2f}%", y, row["time_sd_s"] * scale, role, text))
@@ -75,7 +77,7 @@ def lap_chart(material: Material) -> LapChart | None:
         Tick(t.share, clock(low + t.share * (high - low), most=1)) for t in ticks(low, high, 4)
     )
     names = ", ".join(str(n) for n in beyond["lap"])
-    said = f"Not shown, being much slower: lap {names}." if names else ""
+    said = f"Too slow to show: lap {names}." if names else ""
     return LapChart(_HEIGHT, tuple(dots), x_ticks, labels, said)
 
 

@@ -45,10 +45,10 @@ def lines_text(lines: Sequence[tuple[int, int]]) -> str:
     Examples
     --------
     >>> lines_text([(4, 4), (10, 12)])
-    'lines 4, 10 to 12'
+    'file lines 4, 10 to 12'
     """
     said = [f"{a}" if a == b else f"{a} to {b}" for a, b in lines[:_MOST_LINES]]
     more = len(lines) - _MOST_LINES
     single = len(lines) == 1 and lines[0][0] == lines[0][1]
-    text = ("line " if single else "lines ") + ", ".join(said)
+    text = ("file line " if single else "file lines ") + ", ".join(said)
     return text if more <= 0 else f"{text} and {more} more"

@@ -7,9 +7,8 @@ import numpy as np
 from lapwright.report.headline import corner_name
 from lapwright.report.material import Material
 from lapwright.report.numbers import NOTHING
+from lapwright.units import STANDARD_GRAVITY_MPS2
 
-# Standard gravity: 3rd CGPM, 1901.
-_G_MPS2 = 9.80665
 _MOST_DOTS = 5000
 _GRIP_SIZE = 320.0
 
@@ -40,8 +39,8 @@ def grip_chart(material: Material) -> GripChart | None:
     traces = [material.traces[int(n)] for n in material.clean["lap"] if int(n) in material.traces]
     if not traces:
         return None
-    side = np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / _G_MPS2
-    along = np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / _G_MPS2
+    side = np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / STANDARD_GRAVITY_MPS2
+    along = np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / STANDARD_GRAVITY_MPS2
     every = max(1, -(-len(side) // _MOST_DOTS))
     reach = 1.06 * float(np.hypot(side, along).max())
     half = 0.5 * _GRIP_SIZE
@@ -51,7 +50,7 @@ def grip_chart(material: Material) -> GripChart | None:
     dots = "".join(f"M{a} {b}h0" for a, b in zip(x, y, strict=True))
     rings = tuple((half * g / reach, f"{g:.1f} g") for g in np.arange(0.5, reach, 0.5))
     envelope = material.grip.envelope
-    reached = envelope.reached_mps2.max(axis=0) / _G_MPS2
+    reached = envelope.reached_mps2.max(axis=0) / STANDARD_GRAVITY_MPS2
     # The envelope takes left and right together, so it is drawn on both sides.
     turn = np.radians(np.concatenate([envelope.direction_deg, envelope.direction_deg[::-1]]))
     sides = np.repeat([1.0, -1.0], len(reached))

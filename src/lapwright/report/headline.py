@@ -1,4 +1,4 @@
-"""The session in five lines, and how sure the numbers are, as sentences."""
+"""The session in five points, and how sure the numbers are, as sentences."""
 
 import math
 
@@ -6,6 +6,7 @@ import numpy as np
 
 from lapwright.analysis.habit_search import FEWEST_LAPS
 from lapwright.analysis.worth_trying import changing
+from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.plots.display_units import speed_in
 from lapwright.report.material import USUAL_LEAST, Material
 from lapwright.report.numbers import (
@@ -15,8 +16,8 @@ from lapwright.report.numbers import (
     with_sd,
 )
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
-
-STRETCHES = ("braking", "entry", "exit", "straight")
+from lapwright.wording.flags import flag_list
+from lapwright.wording.terms import corner_in_text, corner_title
 
 
 def five_lines(material: Material, units: Units) -> list[str]:
@@ -48,7 +49,7 @@ def _laps(material: Material, units: Units) -> str:
     odd = material.laps[(material.laps["kind"] == "timed") & ~material.laps["representative"]]
     if len(odd):
         said = "; ".join(
-            f"lap {row['lap']}: {', '.join(row['flags']).replace('_', ' ') or 'off the pace'}"
+            f"lap {row['lap']}: {flag_list(row['flags']) or 'off the pace'}"
             for row in odd.to_dict("records")[:4]
         )
         text += f" ({said}{'; ...' if len(odd) > 4 else ''})"
@@ -59,7 +60,8 @@ def _best(material: Material) -> str:
     assert material.best is not None
     row = material.lap(material.best)
     text = (
-        f"Best: lap {material.best}, {clock_with_sd(float(row['time_s']), float(row['time_sd_s']))}"
+        f"Best: lap {material.best}, "
+        f"{clock_with_sd(float(row['time_s']), float(row['time_sd_s']))} s"
     )
     laps = material.laps
     level = laps[
@@ -69,25 +71,25 @@ def _best(material: Material) -> str:
     ]["lap"]
     if len(level):
         which = ", ".join(str(n) for n in level)
-        text += f"; lap {which} cannot be told from it"
+        text += f"; too close to call: lap {which}"
     # The best sectors of a single lap are that lap.
     more = len(material.clean) > 1
     if material.theoretical_best is not None and more and len(material.track.sectors):
         total, sd = material.theoretical_best
-        text += f". Best sectors together: {clock_with_sd(total, sd)}, which nobody drove"
+        text += f". Best sectors added up: {clock_with_sd(total, sd)} s, a lap nobody drove"
     return text + "."
 
 
 def _pace(material: Material) -> str:
     times = material.clean["time_s"].to_numpy(dtype=np.float64)
     if len(times) < USUAL_LEAST:
-        return f"{_count(len(times), 'clean lap')}: too few to speak of a usual pace."
+        return f"{_count(len(times), 'clean lap')}: too few to speak of a typical pace."
     spread = float(times.max() - times.min())
     return (
-        f"The middle of the clean laps is {clock(float(np.median(times)), most=2)}, their spread "
-        f"(sd) {error_bar(float(times.std(ddof=1)), most=2)} s; all of them lie within "
-        f"{spread:.2f} s of each other. The "
-        f"best of {len(times)} laps is always partly luck, so the usual lap is the one to work on."
+        f"Median clean lap {clock(float(np.median(times)), most=2)}, spread (sd) "
+        f"{error_bar(float(times.std(ddof=1)), most=2)} s; all of them lie within {spread:.2f} s "
+        f"of each other. The best of {len(times)} laps is always partly luck, so work on the "
+        "typical lap."
     )
 
 
@@ -98,12 +100,12 @@ def _where(material: Material) -> str:
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
     sums = {corner: (value, sd) for corner, value, sd in corner_sums(material)}
     said = " and ".join(
-        f"{corner_name(material, corner)} ({with_sd(*sums[corner])} s)"
+        f"{said_corner(material, corner)}, {with_sd(*sums[corner])} s"
         for corner in most_lost(material)
     )
-    lap = f"{'A usual' if material.usual_word == 'usual' else 'The other'} lap (lap {c.lap})"
+    lap = f"{'A typical' if material.usual_word == 'typical' else 'The other'} lap (lap {c.lap})"
     text = f"{lap} was {total} s slower than the best"
-    return f"{text}; between these two, the most was lost at {said}." if said else f"{text}."
+    return f"{text}; between these two, most was lost at {said}." if said else f"{text}."
 
 
 def most_lost(material: Material) -> list[int]:
@@ -131,17 +133,17 @@ def only_between_two(material: Material) -> tuple[str, tuple[int, ...]]:
     corners = tuple(n for n in most_lost(material) if n not in tried)
     if not corners:
         return "", ()
-    names = " and ".join(corner_name(material, n) for n in corners)
+    names = " and ".join(said_corner(material, n) for n in corners)
     also = "also " if tried else ""
     laps = int(material.spans["lap"].nunique())
-    why = "over all clean passes no habit could be shown there"
+    why = "Over all clean laps no habit could be shown there"
     if laps < FEWEST_LAPS:
-        why = f"there were too few clean laps ({laps}) to test for a habit"
+        why = f"There were too few clean laps ({laps}) to test for a habit"
     elif changing(material.notes.conditions):
-        why = "passes in changing conditions are not tested for a habit"
+        why = "Laps in changing conditions are not tested for a habit"
     return (
-        f"Line 4 {also}names {names}: that is one lap against another, and {why}, so nothing is "
-        "claimed.",
+        f"Point 4 above {also}names {names}: that is one lap against another. {why}, so there is "
+        "no advice there.",
         corners,
     )
 
@@ -154,7 +156,7 @@ def _top(material: Material, units: Units) -> str:
     kind = {"out": " (the out lap)", "in": " (the in lap)"}.get(str(row["kind"]), "")
     return (
         f"Top speed {top:.0f} {units.speed} on lap {row['lap']}{kind}, "
-        f"{distance(float(row['top_speed_station_m']), units)} after the line."
+        f"{distance(float(row['top_speed_station_m']), units)} after the start line."
     )
 
 
@@ -204,8 +206,13 @@ def corner_name(material: Material, corner: int) -> str:
     rows = material.corners[material.corners["corner"] == corner]
     if rows.empty:
         return "the lap"
-    name = str(rows.iloc[0]["name"])
-    return f"corner {corner}" if name in ("", str(corner)) else f"{corner} {name}"
+    return corner_title(corner, str(rows.iloc[0]["name"]))
+
+
+def said_corner(material: Material, corner: int) -> str:
+    """Name and number of a corner as a sentence has them."""
+    rows = material.corners[material.corners["corner"] == corner]
+    return "the lap" if rows.empty else corner_in_text(corner, str(rows.iloc[0]["name"]))
 
 
 def how_sure(material: Material, units: Units) -> list[str]:
@@ -215,24 +222,24 @@ def how_sure(material: Material, units: Units) -> list[str]:
     if len(timed):
         sd = float(timed["time_sd_s"].median())
         out.append(
-            f"A lap time is good to about ± {sd:.3f} s (one standard deviation, as everywhere "
-            "here: two times in three the truth is within it)."
+            f"A lap time is good to about ± {sd:.3f} s. As everywhere here, two times in three the "
+            "truth lies within the ± (one standard deviation, sd)."
         )
     gaps = timed.loc[timed["lap"] != material.best, "gap_sd_s"].dropna()
     if len(gaps):
         out.append(
             f"Two laps closer than about {EQUAL_SD * float(gaps.median()):.3f} s are called equal: "
-            "this log cannot tell them apart."
+            "this log cannot separate them."
         )
     out.append(_noise_sentence(noise, units))
     if noise.get("road"):
         out.append(
-            "The line driven lap after lap was used to steady the receiver's drift. A change of "
-            "line in one corner stays visible; an error shared by all laps is not removed."
+            "The line you repeat lap after lap was used to correct the receiver's drift. A change "
+            "of line in one corner stays visible; an error shared by all laps is not removed."
         )
     sources = noise.get("sources")
     if isinstance(sources, list) and sources:
-        out.append("The noise was judged from: " + ", ".join(str(s) for s in sources) + ".")
+        out.append("The noise was estimated from: " + ", ".join(str(s) for s in sources) + ".")
     if "brake_source" in material.passes and len(material.passes):
         out.append(_source_sentence(material))
     return out
@@ -244,7 +251,7 @@ def _noise_sentence(noise: "object", units: Units) -> str:
     text = (
         f"The log's positions scatter by {distance(white, units, 2)} from fix to fix and drift by "
         f"{distance(drift, units, 2)} "
-        f"within some {float(noise.get('drift_tau_s') or 0.0):.0f} s"
+        f"over about {float(noise.get('drift_tau_s') or 0.0):.0f} s"
     )
     speed = noise.get("speed_sd_mps")
     if speed is None:
@@ -262,6 +269,11 @@ def _source_sentence(material: Material) -> str:
     if brake == throttle:
         return f"Braking and throttle points come from {said[brake]}."
     return f"Braking points come from {said[brake]}; throttle points from {said[throttle]}."
+
+
+def worth(item: WorthTrying) -> str:
+    """Say how much time a thing worth trying is about."""
+    return f"Worth about {with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)} s a lap."
 
 
 def _count(number: int, thing: str) -> str:

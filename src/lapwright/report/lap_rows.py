@@ -2,12 +2,11 @@
 
 from dataclasses import dataclass
 
-import pandas as pd
-
 from lapwright.plots.display_units import speed_in
 from lapwright.report.material import Material
 from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, with_sd
 from lapwright.units import Units
+from lapwright.wording.flags import KIND_WORDS, flag_word
 
 
 @dataclass(frozen=True)
@@ -22,21 +21,6 @@ class LapRow:
     sectors: tuple[str, ...]
     top: str
     remarks: str
-
-
-# Words of the lap table, as they are explained below it.
-_FLAGS = {
-    "slow": "more than 6 % slower than the usual lap",
-    "stop": "the car stood",
-    "spin": "the car moved across or against the way",
-    "standing_start": "began from a standstill; the time counts from the line",
-    "gap": "fixes are missing for more than a moment; the error bars there are wider",
-    "off_path": "well away from the usual line for a while",
-    "short_cut": "a part of the circuit was left out",
-    "reversed": "the car went backwards along the circuit",
-    "log_ends": "the log ends on the track",
-}
-_KINDS = {"out": "out lap", "in": "in lap", "timed": "lap"}
 
 
 def lap_rows(material: Material, units: Units) -> list[LapRow]:
@@ -58,7 +42,7 @@ def lap_rows(material: Material, units: Units) -> list[LapRow]:
             with_sd(t, sd, 3) for t, sd in zip(row["sectors_s"], row["sector_sds_s"], strict=True)
         )
         top = float(speed_in(row["top_speed_mps"], units.speed))
-        remarks = [str(flag).replace("_", " ") for flag in row["flags"]]
+        remarks = [flag_word(str(flag)) for flag in row["flags"]]
         if row["lap"] == material.usual:
             remarks.insert(0, f"the {material.usual_word} lap")
         elif row["representative"]:
@@ -69,7 +53,7 @@ def lap_rows(material: Material, units: Units) -> list[LapRow]:
         gap = gap_text(row["gap_s"], row["gap_sd_s"]) if timed else NOTHING
         out.append(
             LapRow(
-                int(row["lap"]), role, _KINDS[row["kind"]], time, gap, sectors,
+                int(row["lap"]), role, KIND_WORDS[row["kind"]], time, gap, sectors,
                 f"{top:.1f}" if top == top else NOTHING, ", ".join(remarks),
             )
         )  # fmt: skip
@@ -80,9 +64,3 @@ def any_equal(material: Material) -> bool:
     """Whether a lap is called equal to the best one."""
     gaps = material.laps.loc[material.laps["kind"] == "timed", ["gap_s", "gap_sd_s"]]
     return any(gap_text(gap, sd) == EQUAL for gap, sd in gaps.itertuples(index=False, name=None))
-
-
-def flag_words(laps: pd.DataFrame) -> list[tuple[str, str]]:
-    """Explain the flags that occur."""
-    there = {str(flag) for flags in laps["flags"] for flag in flags}
-    return [(word.replace("_", " "), text) for word, text in _FLAGS.items() if word in there]

@@ -108,12 +108,12 @@ class Material:
     @property
     def usual_word(self) -> str:
         """What the lap held against the best is: of two clean laps the second is just the other."""
-        return "usual" if len(self.clean) >= USUAL_LEAST else "other"
+        return "typical" if len(self.clean) >= USUAL_LEAST else "other"
 
     @property
     def usual_is(self) -> str:
         """The same, after the number of the lap."""
-        return "a usual one" if self.usual_word == "usual" else "the other one"
+        return "a typical lap" if self.usual_word == "typical" else "the other one"
 
     @property
     def length_m(self) -> float:

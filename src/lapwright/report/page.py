@@ -12,27 +12,32 @@ import jinja2
 
 from lapwright._version import __version__
 from lapwright.analysis import Session
+from lapwright.analysis.grip import REACHED
 from lapwright.analysis.notes import LogNotes
+from lapwright.analysis.stretches import STRETCHES
 from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import DARK, LIGHT, Palette
 from lapwright.report.along import delta_figure, lap_arrays, speed_figure
-from lapwright.report.cards import corner_cards, line_words
-from lapwright.report.cautions import CAUTIONS, other_words
+from lapwright.report.cards import corner_cards, table_words
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, lines_text, noted
 from lapwright.report.grip_chart import grip_chart, grip_rows
 from lapwright.report.headline import (
-    STRETCHES,
     corner_name,
     five_lines,
     how_sure,
     only_between_two,
+    worth,
 )
-from lapwright.report.lap_rows import any_equal, flag_words, lap_rows
+from lapwright.report.lap_rows import any_equal, lap_rows
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
+from lapwright.report.other_words import other_words
 from lapwright.report.plan import circuit_plan
 from lapwright.units import Units
+from lapwright.wording.cautions import BUILD_UP, CAUTIONS
+from lapwright.wording.flags import meanings
+from lapwright.wording.terms import PLUS_MINUS, UNNAMED
 
 
 def write_html(
@@ -111,7 +116,7 @@ def html(material: Material, units: Units | str = "km/h") -> str:
         "sure": how_sure(material, shown),
         "cards": corner_cards(material, shown),
         "laps": lap_rows(material, shown),
-        "flags": flag_words(material.laps),
+        "flags": meanings(f for flags in material.laps["flags"] for f in flags),
         "lap_chart": lap_chart(material),
         "grip": grip_chart(material),
         "plan": circuit_plan(material, shown),
@@ -124,13 +129,17 @@ def html(material: Material, units: Units | str = "km/h") -> str:
         "data": lap_arrays(material, shown),
         "cautions": CAUTIONS,
         "grip_rows": grip_rows(material),
+        "grip_reached": f"{100.0 * (1.0 - REACHED):.0f} %",
         "other_words": other_words(material),
-        "line_words": line_words,
+        "table_words": table_words,
         "any_equal": any_equal(material),
         "about": about(material),
         "noted": noted(material.notes),
         "contents": contents(material),
-        "stake": lambda item: with_sd(item.time_at_stake_s, item.time_at_stake_sd_s),
+        "worth": worth,
+        "build_up": BUILD_UP,
+        "unnamed": UNNAMED,
+        "plus_minus": PLUS_MINUS,
         "lines_text": lines_text,
         "version": __version__,
         "corner_name": lambda corner: corner_name(material, corner),

@@ -6,15 +6,16 @@ import numpy as np
 
 from lapwright.plots.display_units import distance_axis, speed_in
 from lapwright.plots.palette import LIGHT
-from lapwright.report.cards import ONE_SD, Card, drawn_laps, line_words
-from lapwright.report.letters import POINTS
+from lapwright.report.cards import ONE_SD, Card, drawn_laps, table_words
+from lapwright.report.headline import worth
+from lapwright.report.letters import POINTS, wrapped
 from lapwright.report.material import Material
-from lapwright.report.numbers import with_sd
 from lapwright.report.paper_plan import corner_plan_on, draw_marks
 from lapwright.report.paper_table import paper_head, paper_rows
 from lapwright.report.pass_details import usual_offset
-from lapwright.report.sheet import INNER_IN, SMALLEST_PT, Sheet
+from lapwright.report.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet
 from lapwright.units import Units
+from lapwright.wording.cautions import BUILD_UP
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,8 +25,8 @@ _LEAST_IN, _MOST_IN = 3.7, 4.7
 _PLAN_IN = 2.15
 _TRACES_FROM_IN = _PLAN_IN + 0.72
 _ROW_IN = 1.5 * SMALLEST_PT / POINTS
-# Of the table, without its rows: head and the sentence below it. [in]
-_AROUND_TABLE_IN = 1.3
+# Of the table, without its rows: its head and rules. [in]
+_HEAD_IN = 0.75
 _NOTE_IN = 0.3
 _LOOKS: dict[str, dict[str, Any]] = {
     "best": {"color": LIGHT.best, "linewidth": 1.9, "linestyle": "-", "zorder": 4},
@@ -51,25 +52,23 @@ def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> Non
     sheet.space(0.04)
     for item in material.worth_trying:
         if item.corner == card.number:
-            stake = with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)
-            sheet.text(f"{item.text} At stake: {stake} s a lap.", bold=True)
+            sheet.text(f"{item.text} {worth(item)}", bold=True)
+            sheet.text(BUILD_UP, SMALLEST_PT, quiet=True)
             sheet.space(0.04)
     for line in card.says:
         sheet.text(line)
-    most = int((sheet.left_in - _LEAST_IN - _AROUND_TABLE_IN) / _ROW_IN)
+    words = table_words(card)
+    # One line more for which laps did not fit.
+    note_lines = len(wrapped(words, SMALLEST_PT, INNER_IN)) + 1
+    around_in = _HEAD_IN + note_lines * LEAD * SMALLEST_PT / POINTS
+    most = int((sheet.left_in - _LEAST_IN - around_in) / _ROW_IN)
     rows, bold, left_out = paper_rows(card, most)
-    spare = sheet.left_in - _AROUND_TABLE_IN - len(rows) * _ROW_IN
+    spare = sheet.left_in - around_in - len(rows) * _ROW_IN
     _figures(sheet, material, card, units, float(np.clip(spare, _LEAST_IN, _MOST_IN)))
     below = len(card.summary) + (rows[-1][0] == ONE_SD)
     sheet.table(paper_head(card), rows, bold, below=below)
     sheet.space(0.06)
-    sheet.text(
-        "Middle and spread are of the clean laps; quickest: the middle of the third of them that "
-        "took least time from before the braking here to before the next. Before corner: to where "
-        "its shading begins. "
-        f"{line_words(card)}{left_out}",
-        SMALLEST_PT, quiet=True,
-    )  # fmt: skip
+    sheet.text(f"{words}{left_out}", SMALLEST_PT, quiet=True)
     _notes(sheet)
 
 

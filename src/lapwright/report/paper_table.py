@@ -47,7 +47,7 @@ def paper_rows(card: Card, most: int) -> tuple[list[list[str]], set[int], str]:
         rows.append([card.sds.lead, *bars])
     out = len(card.rows) - len(shown)
     said = (
-        f" {out} of {len(card.rows)} passes did not fit here; all are in the page." if out else ""
+        f" {out} of {len(card.rows)} laps did not fit here; the page has them all." if out else ""
     )
     return rows, bold, said
 

@@ -10,28 +10,31 @@ from lapwright import plots
 from lapwright.analysis import Session
 from lapwright.analysis.compare import Comparison
 from lapwright.analysis.notes import LogNotes
+from lapwright.analysis.stretches import STRETCHES
 from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import SHEET
 from lapwright.report.cards import corner_cards
-from lapwright.report.cautions import CAUTIONS, other_words
 from lapwright.report.charts import ledger_rows
 from lapwright.report.facts import about, lines_text, noted
 from lapwright.report.grip_chart import grip_rows
 from lapwright.report.headline import (
-    STRETCHES,
     corner_sums,
     five_lines,
     how_sure,
     only_between_two,
+    worth,
 )
 from lapwright.report.lap_rows import any_equal, lap_rows
 from lapwright.report.letters import POINTS, wrapped
 from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
+from lapwright.report.other_words import other_words
 from lapwright.report.paper_card import draw_card
 from lapwright.report.sheet import INNER_IN, SMALLEST_PT, Sheet
 from lapwright.units import Units, is_equal
+from lapwright.wording.cautions import BUILD_UP, CAUTIONS, NOT_OFFICIAL
+from lapwright.wording.terms import PLUS_MINUS, UNNAMED
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -97,14 +100,14 @@ def draw_pdf(material: Material, target: Path, units: Units) -> Path:
     import matplotlib.pyplot as plt
     from matplotlib.backends.backend_pdf import PdfPages
 
-    title = f"Debrief of {material.log.path.name}"
+    title = f"Coach's report of {material.log.path.name}"
     facts = {"Title": title, "CreationDate": None}
     with (
         whole_file(target) as part,
         plt.style.context(SHEET),
         PdfPages(part, metadata=facts) as pages,
     ):
-        sheet = Sheet(pages, f"{title}. Not official timing; for closed circuits only.")
+        sheet = Sheet(pages, f"{title}. {NOT_OFFICIAL}")
         fill(sheet, material, units)
         sheet.finish()
     return target
@@ -126,25 +129,28 @@ def fill(sheet: Sheet, material: Material, units: Units) -> None:
 
 
 def _summary(sheet: Sheet, material: Material, units: Units) -> None:
-    sheet.text(material.track.name or "Unnamed circuit", 20.0, bold=True)
+    sheet.text("Coach's report", 11.0, quiet=True)
+    sheet.text(material.track.name or UNNAMED, 20.0, bold=True)
     sheet.text(" \N{MIDDLE DOT} ".join(about(material)), quiet=True)
     for label, text in noted(material.notes):
         sheet.text(f"{label}: {text}")
-    sheet.heading("The session in five lines")
+    sheet.heading("The session in five points")
     for number, line in enumerate(five_lines(material, units), start=1):
         sheet.write(f"{number}.", 0.0, 0.0, 9.5)
         sheet.text(line, indent_in=0.25)
         sheet.space(0.03)
     if material.came_of_it:
-        sheet.heading("What came of the last try")
+        sheet.heading("What came of what you tried")
         if material.before:
-            sheet.text(f"Before: {material.before}.", quiet=True)
+            sheet.text(f"Compared with {material.before}.", quiet=True)
         sheet.points(list(material.came_of_it))
     sheet.heading("Worth trying")
     for item in material.worth_trying:
         sheet.text(item.text, 10.5, bold=True)
-        stake = with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)
-        sheet.text(f"At stake: {stake} s a lap. {item.evidence}", quiet=True)
+        sheet.text(f"{worth(item)} {item.evidence}", quiet=True)
+        sheet.space(0.08)
+    if material.worth_trying:
+        sheet.text(BUILD_UP, quiet=True)
         sheet.space(0.08)
     for text in (material.remark, only_between_two(material)[0]):
         if text:
@@ -164,9 +170,9 @@ def _laps(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.room(0.7 + min(_LAP_ROW_IN * len(rows), 9.0))
     sheet.table(head, rows, bold, words=words)
     sheet.space(0.04)
-    said = "\N{PLUS-MINUS SIGN} is one standard deviation."
+    said = PLUS_MINUS
     if any_equal(material):
-        said += " Equal: within two sd of the best."
+        said += " Equal: within twice the \N{PLUS-MINUS SIGN} of the best."
     sds = [sd for row in material.laps["sector_sds_s"] for sd in row if np.isfinite(sd)]
     if sds and material.track.sectors:
         said += f" A sector time is good to about \N{PLUS-MINUS SIGN} {np.median(sds):.3f} s."
@@ -214,11 +220,11 @@ def _ledger(sheet: Sheet, material: Material, c: Comparison) -> None:
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
     sheet.text(
         f"Lap {c.lap}, {material.usual_is}, was {total} s slower than lap {c.reference}. Corner by "
-        "corner, with the straight that follows; + is lost. All in s."
+        "corner, with the straight that follows; + is time lost. All in s."
     )
     sheet.space(0.06)
     cells = [[r.name, r.total.text, *(cell.text for cell in r.cells)] for r in rows]
-    head = [["corner"], ["together"], *([s] for s in STRETCHES)]
+    head = [["corner"], ["total"], *([s] for s in STRETCHES)]
     cells = [[wrapped(row[0], SMALLEST_PT, 1.1)[0], *row[1:]] for row in cells]
     lead = _LEDGER_ROW_IN * POINTS / SMALLEST_PT
     end = sheet.table(head, cells, set(), wide_in=INNER_IN - _BARS_IN, lead=lead) + 0.15
@@ -240,7 +246,7 @@ def _grip(sheet: Sheet, material: Material) -> None:
     head = [["corner"], ["braking"], ["mid-corner"], ["exit"]]
     sheet.table(head, rows, set(), from_in=4.1, lead=1.7)
     sheet.left_in = min(top - height, sheet.left_in)
-    said = f"{material.grip.caveat} No error bar is known for these shares."
+    said = f"{material.grip.caveat} These shares have no error bar."
     sheet.text(said, SMALLEST_PT + 0.5, quiet=True)
 
 

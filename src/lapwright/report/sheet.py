@@ -16,7 +16,8 @@ MARGIN_IN = 0.6
 INNER_IN = WIDTH_IN - 2.0 * MARGIN_IN
 # Nothing on a sheet is smaller than this.
 SMALLEST_PT = 8.0
-_LEAD = 1.36
+# Height of a line of text, in sizes of its letters.
+LEAD = 1.36
 # A table's columns stand apart by this at least, and by this at most. [in]
 _APART_IN, _MOST_APART_IN = 0.085, 0.3
 
@@ -94,9 +95,9 @@ class Sheet:
              indent_in: float = 0.0) -> None:  # fmt: skip
         """Write a paragraph, wrapped."""
         for line in wrapped(text, size, INNER_IN - indent_in, bold=bold):
-            self.room(_LEAD * size / POINTS)
+            self.room(LEAD * size / POINTS)
             self.write(line, indent_in, 0.0, size, bold=bold, quiet=quiet)
-            self.left_in -= _LEAD * size / POINTS
+            self.left_in -= LEAD * size / POINTS
 
     def heading(self, text: str, size: float = 13.0, follow_in: float = 0.8) -> None:
         """Write a heading that is not left alone at the bottom."""
@@ -109,7 +110,7 @@ class Sheet:
         """Write a list."""
         for line in lines:
             rows = wrapped(line, size, INNER_IN - 0.25)
-            self.room(_LEAD * size / POINTS * min(len(rows), 3))
+            self.room(LEAD * size / POINTS * min(len(rows), 3))
             self.write("\N{BULLET}", 0.08, 0.0, size)
             self.text(line, size, indent_in=0.25)
             self.space(0.03)
@@ -117,7 +118,7 @@ class Sheet:
     def points_in(self, lines: list[str], size: float = 9.5) -> float:
         """Height of a list. [in]."""
         rows = sum(len(wrapped(line, size, INNER_IN - 0.25)) for line in lines)
-        return rows * _LEAD * size / POINTS + 0.03 * len(lines)
+        return rows * LEAD * size / POINTS + 0.03 * len(lines)
 
     def box(self, x_in: float, down_in: float, width_in: float, height_in: float) -> "Axes":
         """

@@ -13,7 +13,7 @@ From a circuit to a log::
     run = sim.drive(circuit, sim.LIGHT_CAR, sim.Driver(), sim.Plan((12,)), seed=1)
     run.laps                                    # the truth: a DataFrame, one row a lap
     run.passes                                  # slowest points, braking, throttle
-    run.delta(5, 3, stations_m)                 # true rolling delta of lap 5 against lap 3
+    run.delta(5, 3, stations_m)                 # true delta of lap 5 against lap 3
 
     recording = sim.receive(run, sim.ORDINARY, seed=2)
     log = recording.log()                       # a lapwright Log, without a file between

@@ -1,0 +1,26 @@
+"""What the comparison that was asked for is, beside the one the rest of the report makes."""
+
+from lapwright.report.material import Material
+from lapwright.wording.cautions import OTHER_CAR
+
+
+def other_words(material: Material) -> str:
+    """
+    Say what a comparison that was asked for is, and what the rest of the report compares.
+
+    Parameters
+    ----------
+    material : Material
+
+    Returns
+    -------
+    str
+    """
+    said = [OTHER_CAR] if material.other_log else []
+    c = material.comparison
+    if c is not None:
+        said.append(
+            "This comparison stands on its own: where the time goes and the corner cards "
+            f"compare lap {c.lap}, {material.usual_is}, with lap {c.reference}, the best."
+        )
+    return " ".join(said)

@@ -1,0 +1,31 @@
+"""Names and explanations that stand on several pages and screens."""
+
+UNNAMED = "Unnamed circuit"
+PLUS_MINUS = (
+    "\N{PLUS-MINUS SIGN}: two times in three the truth lies within it (one standard deviation, sd)."
+)
+ANOTHER_LOG = "another log: other car, other tyres, other day may be the reason"
+
+
+def corner_title(number: int, name: str) -> str:
+    """
+    Head of what is about one corner, as on a numbered map.
+
+    Examples
+    --------
+    >>> corner_title(4, "Long Barrow"), corner_title(4, "4"), corner_title(4, "")
+    ('4 Long Barrow', 'corner 4', 'corner 4')
+    """
+    return f"corner {number}" if name in ("", str(number)) else f"{number} {name}"
+
+
+def corner_in_text(number: int, name: str) -> str:
+    """
+    Name a corner within a sentence.
+
+    Examples
+    --------
+    >>> corner_in_text(4, "Long Barrow"), corner_in_text(4, "4")
+    ('Long Barrow (4)', 'corner 4')
+    """
+    return f"corner {number}" if name in ("", str(number)) else f"{name} ({number})"

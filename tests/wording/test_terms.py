@@ -1,0 +1,15 @@
+"""A corner is called by number and name, in a heading and in a sentence."""
+
+import pytest
+
+from lapwright.wording.terms import corner_in_text, corner_title
+
+
+@pytest.mark.parametrize(("name", "title", "text"), [
+    ("Long Barrow", "4 Long Barrow", "Long Barrow (4)"),
+    ("4", "corner 4", "corner 4"),
+    ("", "corner 4", "corner 4"),
+])  # fmt: skip
+def test_a_number_is_no_name(name: str, title: str, text: str) -> None:
+    assert corner_title(4, name) == title
+    assert corner_in_text(4, name) == text
