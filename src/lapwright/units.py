@@ -40,10 +40,10 @@ class Units:
 
     def __post_init__(self) -> None:
         if self.speed not in SPEED_PER_MPS:
-            msg = f"{self.speed!r} is no unit of speed; use {_either(SPEED_PER_MPS)}"
+            msg = f"{self.speed!r} is not a unit of speed; use {_either(SPEED_PER_MPS)}"
             raise ValueError(msg)
         if self.distance not in DISTANCE_PER_M:
-            msg = f"{self.distance!r} is no unit of distance; use {_either(DISTANCE_PER_M)}"
+            msg = f"{self.distance!r} is not a unit of distance; use {_either(DISTANCE_PER_M)}"
             raise ValueError(msg)
 
     @classmethod

@@ -101,5 +101,5 @@ def test_a_lap_that_is_not_there_is_refused_with_the_ones_that_are(world: World)
 
 def test_a_lap_without_times_is_refused(world: World) -> None:
     last_in = int(world.session.laps["lap"].iloc[-1])
-    with pytest.raises(LapError, match="does not go from line to line"):
+    with pytest.raises(LapError, match="is not a full lap"):
         world.session.compare(last_in, timed(world)[0])

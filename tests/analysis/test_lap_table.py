@@ -97,7 +97,7 @@ def test_a_late_speed_is_a_finding(tmp_path: Path) -> None:
     world = make_world(tmp_path, sim.Plan((2,)), receiver=late, road=False)
     finding = world.session.findings[-1]
     assert finding.code == "speed_delay"
-    found = re.search(r"comes (\S+) ± (\S+) s late", finding.message)
+    found = re.search(r"is (\S+) ± (\S+) s behind the positions", finding.message)
     assert found is not None
     delay_s, sd_s = map(float, found.groups())
     assert abs(delay_s - 0.1) < 3.0 * sd_s

@@ -179,7 +179,7 @@ def test_too_few_laps() -> None:
 
 def test_no_laps() -> None:
     nothing = Evidence(pd.DataFrame(columns=["lap", "corner"]), {}, pd.DataFrame())
-    assert judge(nothing, CORNERS).remark.startswith("No clean lap, so nothing to judge")
+    assert judge(nothing, CORNERS).remark.startswith("No clean lap, so there is nothing to go by")
 
 
 def test_a_corner_with_a_spin_is_held_back() -> None:

@@ -61,7 +61,11 @@ def test_every_command_has_an_answer(
             laps = document["laps"]
             assert sum(lap["kind"] == "timed" for lap in laps) == timed
             assert sum(lap["representative"] for lap in laps) == clean
-    judged = "No clean lap, so nothing to judge" if clean == 0 else f"Too few clean laps ({clean})"
+    judged = (
+        "No clean lap, so there is nothing to go by"
+        if clean == 0
+        else f"Too few clean laps ({clean})"
+    )
     assert judged in told("corners", log)
     assert judged in told("debrief", log, "--no-notes")
     tables = tmp_path / "tables"
@@ -73,7 +77,7 @@ def test_every_command_has_an_answer(
 
 
 def test_why_there_is_no_best_lap(cut_logs: dict[str, Path], told: Told) -> None:
-    assert "No lap went from line to line on the circuit" in told("laps", cut_logs["none"])
+    assert "No full lap was driven" in told("laps", cut_logs["none"])
     said = told("laps", cut_logs["flagged"])
     assert "No lap counts as clean, so there is no best lap." in said
     assert "line to line" not in said

@@ -29,7 +29,7 @@ def test_start_line_where_the_car_was(
 
 @pytest.mark.parametrize(
     ("time", "status", "text"),
-    [("noonish", 2, "is no time"), ("99999", 1, "outside the log"), ("0.5", 1, "stands")],
+    [("noonish", 2, "is not a time"), ("99999", 1, "outside the log"), ("0.5", 1, "stands")],
 )
 def test_a_moment_that_does_not_do(
     time: str, status: int, text: str, files: Files, run: Run, tmp_path: Path

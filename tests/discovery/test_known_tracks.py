@@ -253,7 +253,7 @@ def test_a_line_beside_the_track_is_named_and_not_taken(circuits, drive, tmp_pat
     assert looked.found is None
     assert re.fullmatch(
         r"aside\.geojson beside the log: the log passes the start/finish line \d times, some "
-        r"[5-9] m beyond its end: widen or move it",
+        r"[5-9] m beyond it: widen or move it",
         looked.broken[0],
     )
     # With another file of the circuit beside it nobody misses it.
@@ -270,5 +270,5 @@ def test_a_library_that_is_no_folder(tmp_path) -> None:
     with pytest.raises(TrackError, match=r"no such folder\. Give --tracks the folder"):
         check_library(tmp_path / "none")
     (tmp_path / "file").touch()
-    with pytest.raises(TrackError, match="is no folder"):
+    with pytest.raises(TrackError, match="is not a folder"):
         check_library(tmp_path / "file")

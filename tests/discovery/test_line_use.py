@@ -30,7 +30,7 @@ def test_a_line_beside_the_track(left_m: float, right_m: float, circuits, drive)
     assert use.beyond_m == pytest.approx(7.0, abs=3.0)
     # A session on it says so instead of showing no laps.
     session = Session(log, track, road=False)
-    with pytest.raises(TrackError, match=r"times, some \d+ m beyond its end\. Widen or move it"):
+    with pytest.raises(TrackError, match=r"times, about \d+ m beyond it\. Widen or move it"):
         _ = session.laps
 
 

@@ -1,5 +1,8 @@
 """Column maps: what they allow, and the errors that help to write one."""
 
+import re
+from pathlib import Path
+
 import pytest
 
 from lapwright.errors import LogError, NotesError
@@ -112,3 +115,23 @@ def test_a_missing_map(tmp_path) -> None:
 def test_a_map_that_does_not_fit_the_file(odd, write, text: str, words: str) -> None:
     with pytest.raises(LogError, match=words):
         read_log(odd, write(text))
+
+
+def test_the_maps_of_the_page_are_read_as_it_says(tmp_path, write) -> None:
+    page = (Path(__file__).parents[2] / "docs" / "how-to-columns.md").read_text(encoding="utf-8")
+    header = re.findall(r"`(\S+(?:,\S+){5,})`", page)[0].split(",")
+    text = next(
+        block for block in re.findall(r"```toml\n(.*?)```", page, re.DOTALL) if "tk" in block
+    )
+    # 1e-7 degrees of latitude are 11.12 mm (an arc minute is 1853 m): 90 in 0.1 s are 10.01 m/s.
+    rows = [f"{100 * k},3,{515000000 + 90 * k},71000000,10010,150,0,900" for k in range(60)]
+    path = tmp_path / "code.csv"
+    path.write_text("\n".join([",".join(header), *rows, ""]))
+    fixes = read_log(path, columns=write(text)).fixes
+    assert fixes["time_s"].iloc[-1] == pytest.approx(5.9)
+    assert fixes["lat_deg"].iloc[10] == pytest.approx(51.50009, abs=1e-9)
+    assert fixes["speed_mps"].iloc[0] == pytest.approx(10.01)
+    assert fixes["course_deg"].iloc[0] == 0.0
+    assert fixes["speed_sd_mps"].iloc[0] == pytest.approx(0.15)
+    # Both axes together in the file, one axis in the log: 0.9 m / sqrt 2.
+    assert fixes["position_sd_m"].iloc[0] == pytest.approx(0.636396, abs=1e-6)

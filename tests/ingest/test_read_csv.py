@@ -262,7 +262,11 @@ def test_accuracy_columns_and_hdop_is_none(table, write) -> None:
     _, columns = table
     log = read_log(write({**columns, "hdop": ["0.9"] * 200}))
     assert "position_sd_m" not in log.fixes
-    log = read_log(write({**columns, "hAcc [mm]": ["1000"] * 200, "sAcc (m/s)": ["0.2"] * 200}))
+    accuracy = {
+        "horizontal accuracy [mm]": ["1000"] * 200,
+        "speed accuracy (m/s)": ["0.2"] * 200,
+    }
+    log = read_log(write({**columns, **accuracy}))
     # A horizontal accuracy counts both axes: 1 m is 0.7071 m on each.
     assert log.fixes["position_sd_m"].iloc[0] == pytest.approx(0.70710678, abs=1e-8)
     assert log.fixes["speed_sd_mps"].iloc[0] == 0.2
@@ -346,8 +350,8 @@ def test_a_clock_as_one_number(table, write) -> None:
 
 def test_time_of_week_alone_has_no_date(table, write) -> None:
     _drive, columns = table
-    columns = {"iTOW [ms]" if k == "time" else k: v for k, v in columns.items()}
-    columns["iTOW [ms]"] = [str(80_118_000 + 100 * k) for k in range(200)]
+    columns = {"time of week [ms]" if k == "time" else k: v for k, v in columns.items()}
+    columns["time of week [ms]"] = [str(80_118_000 + 100 * k) for k in range(200)]
     log = read_log(write(columns))
     assert log.start_utc is None
     assert log.first_fix_s == 80_118.0
@@ -571,7 +575,9 @@ def test_a_week_second_stands_against_an_abbreviation(table, write) -> None:
     count = len(drive.time_ns)
     del columns["time"]
     tow = [f"{100 + 100 * k}" for k in range(count)]
-    log = read_log(write({"tid": [str(k) for k in range(count)], "iTOW [ms]": tow, **columns}))
+    log = read_log(
+        write({"tid": [str(k) for k in range(count)], "time of week [ms]": tow, **columns})
+    )
     assert log.fixes["time_s"].iloc[-1] == pytest.approx(0.1 * (count - 1), abs=1e-6)
 
 

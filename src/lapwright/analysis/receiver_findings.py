@@ -10,10 +10,10 @@ def receiver_findings(motion: Motion) -> tuple[Finding, ...]:
     late_s, sd_s = motion.latency_s, motion.latency_sd_s
     if late_s == 0.0:
         return ()
-    how = "late" if late_s > 0.0 else "early"
+    how = "behind" if late_s > 0.0 else "ahead of"
     message = (
-        f"the logged speed comes {number(abs(late_s), sd_s, 3)} ± {error_bar(sd_s)} s {how} "
-        "against the positions; it was moved"
+        f"the logged speed is {number(abs(late_s), sd_s, 3)} ± {error_bar(sd_s)} s {how} the "
+        "positions; corrected"
     )
     return (Finding("speed_delay", message),)
 

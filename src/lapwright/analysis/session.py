@@ -234,7 +234,7 @@ class Session:
         if lap not in self._traces:
             row = self.row(lap)
             if not np.isfinite(row["time_s"]):
-                msg = f"lap {lap} does not go from line to line, so it has no times to compare"
+                msg = f"lap {lap} is not a full lap, so there is nothing to compare"
                 raise LapError(msg)
             i = int(np.argmin(np.abs(self.cuts.passages["time_s"] - row["start_s"])))
             marks = [(row["start_s"], 0.0)]
@@ -278,7 +278,7 @@ class Session:
             raise LapError(msg)
         number = base.best_lap if reference is None else reference
         if number is None:
-            msg = "no lap counts as clean, so none serves as the reference; name one of them"
+            msg = "no lap counts as clean, so none can be the reference; name one of them"
             raise LapError(msg)
         return compare_laps(self.track, self._side(lap), base._side(number), step_m)
 

@@ -70,7 +70,7 @@ def judge(
     if laps == 0:
         return Judgement(
             (),
-            "No clean lap, so nothing to judge. What would help: laps from line to line without a "
+            "No clean lap, so there is nothing to go by. What would help: full laps without a "
             "stop, a spin or a gap in the log.",
         )
     if laps < FEWEST_LAPS:

@@ -51,7 +51,7 @@ class WorthTrying:
 
     def __post_init__(self) -> None:
         if self.code not in CODES:
-            msg = f"{self.code!r} is no code of a thing worth trying; allowed are {CODES}"
+            msg = f"{self.code!r} is not a code for a thing worth trying; allowed are {CODES}"
             raise ValueError(msg)
 
     def as_mapping(self) -> dict[str, Any]:

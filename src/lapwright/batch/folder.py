@@ -32,7 +32,7 @@ def logs_in(folder: str | Path) -> list[Path]:
     Raises
     ------
     LogError
-        If it is no folder, or there is no log in it.
+        If it is not a folder, or there is no log in it.
     """
     folder = Path(folder)
     found = [p for p in _candidates(folder) if not _is_other_text(p)]
@@ -51,7 +51,7 @@ def left_out(folder: str | Path) -> list[Path]:
 
 def _candidates(folder: Path) -> list[Path]:
     if not folder.is_dir():
-        what = "is no folder" if folder.exists() else "there is no such folder"
+        what = "is not a folder" if folder.exists() else "there is no such folder"
         raise LogError(what, folder, hint="Give the folder that holds the logs")
     endings = (*LOG_ENDINGS, *(f"{ending}.gz" for ending in LOG_ENDINGS))
     return sorted(

@@ -40,15 +40,12 @@ def command(log: Path, **options: Any) -> None:
 
 
 def _lines(log: Log) -> list[str]:
-    when = (
-        "no date in the file"
-        if log.start_utc is None
-        else f"from {log.start_utc:%Y-%m-%d %H:%M:%S} UTC"
-    )
+    # Scales without a date say so themselves.
+    when = "" if log.start_utc is None else f"; from {log.start_utc:%Y-%m-%d %H:%M:%S} UTC"
     lines = [
         f"{log.path.name}: read as {log.reader.upper()}, {len(log.fixes)} fixes, "
-        f"{log.rate_hz:.3g} a second, {_long(log.duration_s)}",
-        f"time: {_SCALES.get(log.time_scale, log.time_scale)}; {when}",
+        f"{log.rate_hz:.3g} per second, {_long(log.duration_s)}",
+        f"time: {_SCALES.get(log.time_scale, log.time_scale)}{when}",
         "",
     ]
     if log.columns:

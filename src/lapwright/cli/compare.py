@@ -8,6 +8,7 @@ import click
 import numpy as np
 import pandas as pd
 
+from lapwright.analysis import Session
 from lapwright.analysis.compare import Comparison
 from lapwright.analysis.stretches import STRETCHES
 from lapwright.cli import say
@@ -19,6 +20,7 @@ from lapwright.cli.table import table
 from lapwright.geometry import Track
 from lapwright.units import Units, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.flags import KIND_WORDS
 from lapwright.wording.terms import ANOTHER_LOG, PLUS_MINUS
 
 _PM = "\N{PLUS-MINUS SIGN}"
@@ -68,7 +70,19 @@ def command(
             ledger=ledger_objects(comparison.ledger),
         )
         return
-    click.echo("\n".join(_lines(comparison, opened.session.track, units, reference_log)))
+    base_session = opened.session if other is None else other
+    pits = [
+        _pit_lap(session, lap)
+        for session, lap in ((opened.session, comparison.lap), (base_session, comparison.reference))
+    ]
+    lines = _lines(comparison, opened.session.track, units, reference_log)
+    click.echo("\n".join([lines[0], *filter(None, pits), *lines[1:]]))
+
+
+def _pit_lap(session: Session, lap: int) -> str:
+    """Say that a lap is an out lap or an in lap, which no one would compare by its time."""
+    kind = str(session.row(lap)["kind"])
+    return "" if kind == "timed" else f"Lap {lap} is an {KIND_WORDS[kind]}."
 
 
 def _lines(comparison: Comparison, track: Track, units: Units, other: Path | None) -> list[str]:

@@ -84,7 +84,7 @@ def summary_lines(session: Session, units: Units) -> list[str]:
     laps, best = session.laps, session.best_lap
     if best is None:
         timed = bool((laps["kind"] == "timed").any())
-        why = "No lap counts as clean" if timed else "No lap went from line to line on the circuit"
+        why = "No lap counts as clean" if timed else "No full lap was driven"
         return [f"{why}, so there is no best lap."]
     row = session.row(best)
     lines = [f"Best: lap {best}, {clock(row['time_s'], row['time_sd_s'])} {_pm(row['time_sd_s'])}"]

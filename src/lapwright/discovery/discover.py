@@ -152,7 +152,7 @@ def discover_from_positions(
 
 def how_sure(loop: Loop) -> str:
     """Say in one sentence what a loop rests on."""
-    length = f"{loop.ring.length_m:.0f} m a lap"
+    length = f"{loop.ring.length_m:.0f} m per lap"
     if len(loop.clean) >= 3:
         agree = f"{len(loop.clean)} clean laps that agree"
         return f"sure: {length}, {loop.rounds:.1f} laps driven, {agree}"

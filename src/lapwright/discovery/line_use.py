@@ -57,8 +57,8 @@ class LineUse:
         if self.past:
             times = "once" if self.past == 1 else f"{self.past} times"
             return (
-                f"the log passes the start/finish line {times}, some {self.beyond_m:.0f} m "
-                "beyond its end"
+                f"the log goes past the end of the start/finish line {times}, about "
+                f"{self.beyond_m:.0f} m beyond it"
             )
         return "the log never crosses the start/finish line"
 

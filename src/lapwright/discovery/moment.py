@@ -147,7 +147,7 @@ def moment_s(log: Log, time: Moment) -> float:
         when = datetime.fromisoformat(text)
     except ValueError as error:
         msg = (
-            f"{text!r} is no time. Give seconds from the start of the log (75.2, or 1:15.2), a "
+            f"{text!r} is not a time. Give seconds from the start of the log (75.2, or 1:15.2), a "
             "clock time (10:15:03.2) or date and time (2026-05-01T10:15:03.2Z)"
         )
         raise ValueError(msg) from error
@@ -178,7 +178,7 @@ def _clock_s(log: Log, clock: re.Match[str]) -> float:
     hours, minutes = int(clock[1]), int(clock[2])
     seconds = float((clock[3] or "0").replace(",", "."))
     if hours > 23 or minutes > 59 or seconds >= 60.0:
-        msg = f"{clock[0]!r} is no time of the day"
+        msg = f"{clock[0]!r} is not a time of day"
         raise ValueError(msg)
     ahead_s = (3600.0 * hours + 60.0 * minutes + seconds - log.first_fix_s) % _DAY_S
     # A moment just before the log is before it, not a day later.

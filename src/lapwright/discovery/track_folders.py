@@ -22,7 +22,7 @@ def library_folder(folder: str | Path | None = None) -> Path:
 
 
 def library_files(folder: str | Path | None = None) -> tuple[Path, ...]:
-    """Return the track files of the library, by name; none where there is no folder."""
+    """Return the track files of the library, by name; none where there is not a folder."""
     place = library_folder(folder)
     if not place.is_dir():
         return ()
@@ -68,7 +68,7 @@ def check_library(folder: str | Path) -> None:
     """
     place = Path(folder)
     if not place.is_dir():
-        what = "is no folder" if place.exists() else "there is no such folder"
+        what = "is not a folder" if place.exists() else "there is no such folder"
         raise TrackError(what, place, hint="Give --tracks the folder that holds the track files")
 
 

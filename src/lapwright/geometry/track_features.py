@@ -220,7 +220,7 @@ def _sectors(
                 same = abs(ahead - path.length_m * round(ahead / path.length_m)) < _SAME_M
             if same:
                 what = f"{feature.where}: member 'coordinates' has the same line as {its.where}"
-                raise FeatureError(what, "Move the one or leave it out")
+                raise FeatureError(what, "Move one of them or leave it out")
         lines.append((gate, feature))
     return tuple(gate for gate, _ in lines[1:])
 

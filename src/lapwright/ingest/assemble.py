@@ -20,6 +20,7 @@ from lapwright.ingest.time_scales import NANO, NO_TIME, Bools, Floats, Ints
 
 _IMPORTANCE = (
     "several_recordings",
+    "inferred_columns",
     "truncated_end",
     "time_scale_assumed",
     "time_zone_assumed",

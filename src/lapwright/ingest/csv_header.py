@@ -160,7 +160,8 @@ def _first_data_row(table: list[list[str]]) -> tuple[int | None, float]:
     Find the first of the rows that look like records.
 
     They are mostly values and as wide as the commonest row of that kind.
-    Also says how sure: share of the later rows that look the same, times the width.
+    Also says how sure: share of the later rows that look the same, times their values (a
+    decimal comma taken for the delimiter gives more fields, but few that are values).
     """
     shapes = [_shape(cells) for cells in table]
     widths = [width for width, values in shapes if values >= 2 and values * 2 >= _filled(width)]
@@ -173,7 +174,9 @@ def _first_data_row(table: list[list[str]]) -> tuple[int | None, float]:
     named = _naming_row(table)
     first = fits.index(True, named + 1) if True in fits[named + 1 :] else fits.index(True)
     following = fits[first:]
-    return first, sum(following) / len(following) * min(usual, 30)
+    values = [shape[1] for shape, fit in zip(shapes[first:], following, strict=True) if fit]
+    filled = sum(values) / len(values)
+    return first, sum(following) / len(following) * min(filled, 30)
 
 
 def _naming_row(table: list[list[str]]) -> int:

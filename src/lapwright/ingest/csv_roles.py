@@ -78,14 +78,14 @@ def assign(table: Table, columns: ColumnMap, notes: list[Finding]) -> None:
         del roles["time"]
     if not ({"latitude", "longitude"} & set(roles)) and {"x", "y"} <= set(roles):
         _positions_from_xy(table, notes)
-    _hemispheres_beside(table)
+    hemispheres_beside(table)
     if doubles:
         names = ", ".join(f'"{name}"' for name in doubles[:8])
         text = f"more than one column fits a meaning; kept as plain channels: {names}"
         notes.append(finding("column_twice", text))
 
 
-def _hemispheres_beside(table: Table) -> None:
+def hemispheres_beside(table: Table) -> None:
     """Take a column without a meaning that holds only N and S, or E and W, beside its angle."""
     for angle, role, letters in (
         ("latitude", "lat_hemisphere", "NS"),
@@ -139,19 +139,21 @@ def _positions_from_xy(table: Table, notes: list[Finding]) -> None:
         notes.append(finding("position_columns_assumed", text))
 
 
-def refuse_unknown(table: Table, head: Head, path: Path) -> None:
-    """Raise the error that helps to write a column map."""
+def refuse_unknown(table: Table, head: Head, path: Path, readings: tuple[str, ...] = ()) -> None:
+    """Raise the error that helps to write a column map; `readings` are those that are possible."""
     roles = table.by_role
     missing = [role for role in ("latitude", "longitude") if role not in roles]
     if not {"time", "gps_tow", "date"} & set(roles):
         missing.insert(0, "time")
-    if not missing:
+    if not missing and not readings:
         return
     names = [header.name for header in head.headers] or [
         f"column {index + 1}" for index in range(len(table.columns))
     ]
     known = {role: column.header.name for role, column in roles.items()}
-    what = f"no column holds the {' or the '.join(missing)}"
+    what = f"no column holds the {' or the '.join(missing or ['time'])}"
     if not head.headers:
         what = "there is no header line that says what the columns are"
+    if readings:
+        what += f"; the values leave more than one reading: {'; or '.join(readings[:3])}"
     raise LogError(what, path, head.header_line or head.data_line, suggestion(names, known))

@@ -97,6 +97,8 @@ def to_degrees(
         return np.degrees(lat), np.degrees(lon), None
     if unit == "1e-7 deg":
         return lat * 1e-7, lon * 1e-7, None
+    if unit == "1e-6 deg":
+        return lat * 1e-6, lon * 1e-6, None
     if unit == "ddmm.mmmm" or (unit is None and packed):
         return _packed_minutes(lat), _packed_minutes(lon), None
     used = np.isfinite(lat) & np.isfinite(lon) & ((lat != 0) | (lon != 0))

@@ -8,6 +8,7 @@ from lapwright.errors import LogError
 from lapwright.ingest import csv_time
 from lapwright.ingest.column_map import ColumnMap
 from lapwright.ingest.csv_header import Head, read_head
+from lapwright.ingest.csv_inference import infer_columns
 from lapwright.ingest.csv_roles import assign, name_columns, refuse_unknown
 from lapwright.ingest.csv_scan import Structure, pad_short, scan
 from lapwright.ingest.csv_table import Table, load_numbers, sample_columns
@@ -59,8 +60,8 @@ def read_csv(data: bytes, path: Path, columns: ColumnMap) -> Recording:
         preamble=head.preamble,
     )
     assign(table, columns, notes)
-    refuse_unknown(table, head, path)
     load_numbers(table, [column for column in table.columns if column.kind != "text"])
+    refuse_unknown(table, head, path, infer_columns(table, columns, notes))
     return _record(table, columns, notes, head, path)
 
 

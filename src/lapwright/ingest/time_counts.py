@@ -82,7 +82,7 @@ def packed_date(table: Table, column: Column) -> Stamps | None:
     for day, year in ((a, c), (c, a)):
         full = year + np.where(year >= 69, 1900, 2000)
         number, ok = days_from_civil(full, month, day)
-        if ok[value > 0].mean() > 0.9:
+        if (value > 0).any() and ok[value > 0].mean() > 0.9:
             ns = np.where(ok, number * DAY_NS, NO_TIME)
             return Stamps(ns, True, False, "", np.zeros(len(ns), np.bool_))
     return None
@@ -152,7 +152,7 @@ def gps_weeks(week: Column | None, tow: Column) -> Clock:
     unit = tow.header.unit
     typical = np.nanmedian(tow.numbers) if np.isfinite(tow.numbers).any() else 0.0
     if unit not in TIME_UNITS:
-        unit = "ms" if typical > 604_800 or "itow" in tow.header.words else "s"
+        unit = "ms" if typical > 604_800 else "s"
     tow_ns = numbers_to_ns(tow.numbers, TIME_UNITS[unit], tow.decimals)
     name = f"GPS time of week [{unit}]"
     if week is None or week.numbers is None or not np.isfinite(week.numbers).any():

@@ -108,6 +108,30 @@ def _window(time_s: Floats) -> int:
 
 def metres_per_unit(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[float, int]:
     """Metres a second by the positions for one unit of logged speed: median, and of how many."""
+    gone_m, _, logged = stretches(speed, time_s, place_m)
+    if not len(gone_m):
+        return np.nan, 0
+    # The faster half: there the position noise counts least.
+    chosen = gone_m >= np.median(gone_m)
+    return float(np.median(gone_m[chosen] / logged[chosen])), len(gone_m)
+
+
+def stretches(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[Floats, Floats, Floats]:
+    """
+    Cut a drive into overlapping stretches of about two seconds in which the car moves.
+
+    Parameters
+    ----------
+    speed, time_s : ndarray, shape (n,)
+    place_m : ndarray, shape (n, 2)
+        [m]
+
+    Returns
+    -------
+    gone_m, took_s, logged : ndarray, shape (k,)
+        The way by the positions, the time, and the integral of the logged speed.
+        [m, s, units times s]
+    """
     k = _window(time_s)
     gone_m = np.hypot(*(place_m[k:] - place_m[:-k]).T)
     took_s = time_s[k:] - time_s[:-k]
@@ -117,11 +141,7 @@ def metres_per_unit(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[flo
     logged = total[k:] - total[:-k]
     whole = (blank[k:] == blank[:-k]) & (took_s < 1.5 * np.median(took_s)) & (logged > 0)
     fast = whole & (gone_m > np.maximum(3.0, 2.0 * took_s))
-    if not fast.any():
-        return np.nan, 0
-    # The faster half: there the position noise counts least.
-    chosen = fast & (gone_m >= np.median(gone_m[fast]))
-    return float(np.median(gone_m[chosen] / logged[chosen])), int(fast.sum())
+    return gone_m[fast], took_s[fast], logged[fast]
 
 
 def course_in_degrees(

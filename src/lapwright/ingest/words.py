@@ -228,3 +228,36 @@ def _by_token(words: list[str]) -> str | None:
         return None
     roles = {_TOKEN[word] for word in words if word in _TOKEN}
     return roles.pop() if len(roles) == 1 else None
+
+
+# Beside one of these a word for an angle still says what the column is: "y_lat".
+_AXES = frozenset(["x", "y", "n", "e", "north", "east", "d", "calc", "filtered"])
+
+
+def hinted_angle(header: Header) -> str | None:
+    """
+    Say which angle a header hints at that is not understood; None where it does not.
+
+    >>> hinted_angle(read_header("y_lat")), hinted_angle(read_header("lat_acc"))
+    ('latitude', None)
+    """
+    if any(word in _VETO - _AXES or word == "g" for word in header.words):
+        return None
+    roles = {_TOKEN.get(word) for word in header.words} & {"latitude", "longitude"}
+    return roles.pop() if len(roles) == 1 else None
+
+
+def hinted_time(header: Header) -> bool:
+    """Tell whether a header hints at the time: by a unit of it, or an unsure word for it."""
+    return header.role == "time" or hinted_time_unit(header) is not None
+
+
+def hinted_time_unit(header: Header) -> str | None:
+    """
+    Say which unit of time a header that is not understood names; None where it names none.
+
+    >>> hinted_time_unit(read_header("ms")), hinted_time_unit(read_header("lap [s]"))
+    ('ms', None)
+    """
+    unit = unit_of(header.name) or header.unit
+    return unit if unit in ("s", "ms", "us", "ns") and not _VETO & set(header.words) else None
