@@ -5,7 +5,7 @@ from typing import Any
 import matplotlib as mpl
 import pytest
 from page_reading import page_of
-from readback_worlds import NAMES, session_of
+from readback_worlds import NAMES, truth_of
 from session_truth import Truth
 
 mpl.use("Agg")
@@ -15,20 +15,6 @@ PAGES = (
     *((name, "km/h") for name in NAMES),
     ("friday_test.csv", "mph,ft"), ("sunday_race.csv", "m/s"), ("missing_passes", "mph,ft"),
 )  # fmt: skip
-_TRUTHS: dict[str, Truth] = {}
-
-
-def truth_of(name: str) -> Truth:
-    """Numbers of a session, worked out once for all tests."""
-    if name not in _TRUTHS:
-        _TRUTHS[name] = Truth(session_of(name))
-    return _TRUTHS[name]
-
-
-@pytest.fixture(scope="session", params=NAMES)
-def name(request: Any) -> str:
-    """One of the sessions."""
-    return str(request.param)
 
 
 @pytest.fixture(scope="session", params=PAGES, ids=lambda p: f"{p[0]}-{p[1]}")

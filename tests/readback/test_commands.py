@@ -5,25 +5,24 @@ import re
 
 import numpy as np
 import pytest
-from readback_worlds import NAMES, session_of
+from click.testing import CliRunner
+from readback_worlds import NAMES, SAMPLE_FOLDER, SAMPLES, session_of, truth_of
 from sentence_truth import most_lost
 from session_truth import EQUAL_SD, Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in, pair, wrong
-from shown_names import CORNERS_COMMAND, LEDGER_TOTAL, STRETCHES
+from shown_names import CORNERS_COMMAND, DELTA_PLACE, LEDGER_TOTAL, STRETCHES, UNNAMED
 from terminal_reading import run, table_from
 
+from lapwright.cli import cli
+from lapwright.ingest import read_log
+
 SHOWN = [*((name, "km/h") for name in NAMES), ("sunday_race.csv", "mph,ft"), ("gap", "mph,ft")]
-_TRUTHS: dict[str, Truth] = {}
 
 
 @pytest.fixture(params=SHOWN, ids=lambda p: f"{p[0]}-{p[1]}")
 def shown(request: pytest.FixtureRequest) -> tuple[str, str]:
     name, units = request.param
     return name, units
-
-
-def truth_of(name: str) -> Truth:
-    return _TRUTHS.setdefault(name, Truth(session_of(name)))
 
 
 def _head_wrong(truth: Truth, lines: list[str], units: str) -> list[str]:
@@ -40,7 +39,7 @@ def _head_wrong(truth: Truth, lines: list[str], units: str) -> list[str]:
     )
     far = split_units(units)[1]
     true = [True_(track.length_m * factor("far", units)), exact(len(track.corners))]
-    out += all_wrong(numbers_in(lines[1].removeprefix(track.name)), true, lines[1])
+    out += all_wrong(numbers_in(lines[1].removeprefix(track.name or UNNAMED)), true, lines[1])
     return out + ([] if f" {far}," in lines[1] else [f"{lines[1]}: in {far}"])
 
 
@@ -145,16 +144,20 @@ def test_corners(shown: tuple[str, str]) -> None:
     complaints = _head_wrong(truth, lines, units)
     speed, far = split_units(units)
     heads, rows = table_from(lines, "corner")
-    wanted = [head.format(d=far, v=speed) for head in CORNERS_COMMAND]
+    wanted = [head.format(v=speed) for head in CORNERS_COMMAND]
     there = [head for head in heads if head]
     # Columns that are empty in all rows are left out.
     full = truth.best is not None and len(truth.clean) > 1
     assert there == wanted if full else set(there) <= set(wanted)
-    assert [int(row[0]) for row in rows] == list(truth.corners.index)
+    assert [row[0] for row in rows] == [
+        truth.label(int(n)).removeprefix("corner ") for n in truth.corners.index
+    ]
+    assert any(f"radius in {far}" in line for line in lines)
     if full:
         for row in rows:
             cells = [cell for head, cell in zip(heads, row, strict=True) if head]
-            complaints += _corner_wrong(truth, int(row[0]), cells, units)
+            corner = int(cells[0].split()[0])
+            complaints += _corner_wrong(truth, corner, cells[1:], units)
     assert complaints == []
     counted = next(line for line in lines if line.startswith("min, time"))
     if truth.clean:
@@ -174,10 +177,9 @@ def _corner_wrong(truth: Truth, corner: int, cells: list[str], units: str) -> li
     best = truth.passes.get((truth.best or -1, corner))
     cells = list(cells)
     if 2 * len(braked) < len(time):
-        assert cells[5] == "no"
-        braked, cells[5] = np.zeros(0), ""
+        assert cells[4] == "no"
+        braked, cells[4] = np.zeros(0), ""
     true = [
-        exact(corner),
         True_(row["radius_m"] * far),
         True_(_median(slow), sds[0], 1),
         True_(sds[0], sds[0], 1),
@@ -228,7 +230,7 @@ def _along_wrong(truth: Truth, lines: list[str], units: str) -> list[str]:
     """The delta at ten places."""
     c, far = truth.comparison, split_units(units)[1]
     assert c is not None
-    _, rows = table_from(lines, f"{far} from line")
+    _, rows = table_from(lines, DELTA_PLACE.format(d=far))
     length = truth.session.track.length_m
     assert len(rows) == 10
     out = []
@@ -250,11 +252,11 @@ def test_track(shown: tuple[str, str]) -> None:
     name, units = shown
     truth, lines = truth_of(name), run(name, units, "track")
     track, scale = truth.session.shared_track, factor("far", units)
-    label = track.name or "Circuit without a name"
+    label = track.name or UNNAMED
     sd = track.length_sd_m
-    bar = () if sd is None else (sd * scale,)
+    bar = [] if sd is None else [True_(sd * scale, sd * scale, 1)]
     numbers = numbers_in(lines[0].removeprefix(label).replace(" ± ", " and "))
-    true = [True_(v, most=1) for v in (track.length_m * scale, *bar)]
+    true = [True_(track.length_m * scale, most=1), *bar]
     complaints = all_wrong(numbers, [*true, exact(len(track.corners))], lines[0])
     places = [True_(float(s) * scale) for s in track.gate_stations_m[1:]]
     if places:
@@ -266,3 +268,25 @@ def test_track(shown: tuple[str, str]) -> None:
         true = [exact(corner.order), *(True_(v * scale) for v in stations)]
         complaints += all_wrong(cells, true, f"corner {corner.order}")
     assert complaints == []
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_check(name: str) -> None:
+    log = read_log(SAMPLE_FOLDER / name)
+    said = CliRunner().invoke(cli, ["check", str(SAMPLE_FOLDER / name)])
+    assert said.exit_code == 0
+    lines = said.stdout.splitlines()
+    digits = len(f"{log.rate_hz:.3g}".partition(".")[2])
+    true = [exact(len(log.fixes)), True_(log.rate_hz, most=digits), True_(log.duration_s)]
+    assert all_wrong(numbers_in(lines[0].removeprefix(name)), true, lines[0]) == []
+    heads, rows = table_from(lines, "column")
+    assert [row[0] for row in rows] == [column.name for column in log.columns]
+    filled = [row[heads.index("filled")].removesuffix(" %") for row in rows]
+    assert all_wrong(filled, [True_(100.0 * column.filled) for column in log.columns]) == []
+    odd = [line for line in lines if line.startswith("- ")]
+    assert len(odd) == len(log.findings)
+    for line, finding in zip(odd, log.findings, strict=True):
+        assert line.startswith(f"- {finding.message}")
+        shown_lines = numbers_in(line.removeprefix(f"- {finding.message}").replace("-", " and "))
+        pairs = [n for ends in finding.lines[:4] for n in dict.fromkeys(ends)]
+        assert all_wrong(shown_lines, [exact(n) for n in pairs], line) == []

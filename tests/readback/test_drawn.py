@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from matplotlib.axes import Axes
 from matplotlib.colors import to_hex
-from readback_worlds import session_of
+from readback_worlds import truth_of
 from session_truth import G_MPS2, Truth, factor, split_units
 from shown import numbers_in
 
@@ -34,7 +34,7 @@ MARKERS = {
 @pytest.fixture(params=SHOWN, ids=lambda p: f"{p[0]}-{p[1]}")
 def shown(request: pytest.FixtureRequest) -> Iterator[tuple[Truth, str]]:
     name, units = request.param
-    yield Truth(session_of(name)), units
+    yield truth_of(name), units
     plt.close("all")
 
 

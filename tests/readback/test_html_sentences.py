@@ -7,7 +7,7 @@ from page_reading import cards, section, words
 from sentence_truth import clean_range, corner_facts, five_lines, how_sure, most_lost
 from session_truth import EQUAL_SD, Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in, pair
-from shown_names import STRETCHES
+from shown_names import SOURCES, STRETCHES
 
 Report = tuple[Any, Truth, str]
 
@@ -137,7 +137,7 @@ def _says_wrong(truth: Truth, corner: int, said: list[str]) -> list[str]:
         value, sd = truth.ledger_sum(corner)
         text = said.pop(0)
         if abs(value) < EQUAL_SD * sd:
-            complaints += [] if "equal" in text and not numbers_in(text) else [text]
+            complaints += [] if "too close" in text and not numbers_in(text) else [text]
         else:
             word = "lost" if value > 0.0 else "gained"
             head, _, rest = text.partition(", ")[2].partition(", ")
@@ -182,8 +182,7 @@ def test_stretches_below_the_cards(report: Report) -> None:
 def test_how_sure(report: Report) -> None:
     page, truth, units = report
     lines = [words(line) for line in section(page, "sure").xpath("./ul/li")]
-    sources = "The noise was judged from"
-    text = " ".join(line for line in lines if not line.startswith(sources))
+    text = " ".join(line for line in lines if not line.startswith(SOURCES))
     assert all_wrong(numbers_in(text), how_sure(truth, units), text) == []
     speed, far = split_units(units)
     if truth.session.noise["speed_sd_mps"] is not None:

@@ -9,14 +9,17 @@ from session_truth import EQUAL_SD, Truth, factor, keyed, split_units
 from shown import True_, all_wrong, pair, wrong
 from shown_names import (
     CORNER_HEADS,
+    FLAG_WORDS,
     GRIP_HEADS,
     LAP_HEADS,
     LEDGER_TOTAL,
     MEDIAN_ROW,
     ONE_SD_ROW,
+    OTHER,
     QUICKEST_ROW,
     SPREAD_ROW,
     STRETCHES,
+    TYPICAL,
 )
 
 Report = tuple[Any, Truth, str]
@@ -59,9 +62,9 @@ def _lap_wrong(truth: Truth, lap: int, row: dict[str, str], units: str) -> list[
     said.append(_gap_wrong(truth, lap, row["gap_s"], timed=timed))
     kind = {"timed": "lap", "out": "out lap", "in": "in lap"}[true["kind"]]
     said.append("" if row["kind"] == kind else f"{row['kind']} for {kind}")
-    flags = [flag.replace("_", " ") for flag in true["flags"]]
+    flags = [FLAG_WORDS.get(flag, flag) for flag in true["flags"]]
     if lap == truth.usual:
-        flags.insert(0, "the usual lap" if len(truth.clean) > 2 else "the other lap")
+        flags.insert(0, f"the {TYPICAL if len(truth.clean) > 2 else OTHER} lap")
     elif lap in truth.clean:
         flags.insert(0, "clean")
     said.append("" if row["flags"] == ", ".join(flags) else f"{row['flags']} for {flags}")
@@ -111,7 +114,7 @@ def test_corner_tables(report: Report) -> None:
         laps = truth.laps_through(corner)
         assert [lead.split()[0] for lead, _, _ in table.rows] == [str(n) for n in laps]
         tags = {int(lead.split()[0]): lead.split()[1] for lead, _, _ in table.rows if " " in lead}
-        usual = "usual" if len(truth.clean) > 2 else "other"
+        usual = TYPICAL if len(truth.clean) > 2 else OTHER
         wanted = {truth.best: "best", truth.usual: usual}
         assert tags == {n: word for n, word in wanted.items() if n in laps}
         for lap, (_, _, cells) in zip(laps, table.rows, strict=True):

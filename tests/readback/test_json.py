@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from readback_worlds import NAMES, session_of
+from readback_worlds import NAMES, truth_of
 from session_truth import Truth, by_run
 from terminal_reading import opened, read_csv, rows_wrong, run_json, same
 
@@ -15,7 +15,7 @@ from lapwright.report import write_tables
 
 @pytest.fixture(params=NAMES)
 def truth(request: pytest.FixtureRequest) -> Truth:
-    return Truth(session_of(request.param))
+    return truth_of(request.param)
 
 
 @pytest.fixture

@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 import pytest
 from page_reading import cards, page_of, section, words
-from readback_worlds import notes_of, session_of
+from readback_worlds import notes_of, session_of, truth_of
 from session_truth import Truth, factor, split_units
 from shown import True_, all_wrong, digits, exact, numbers_in, pair, wrong
 from shown_names import (
     CORNER_HEADS,
+    FOOT,
     LEDGER_TOTAL,
     MEDIAN_ROW,
     ONE_SD_ROW,
@@ -50,7 +51,7 @@ def _sheets(name: str, units: str) -> tuple[str, ...]:
 def paper(request: pytest.FixtureRequest) -> Paper:
     name, units = request.param
     lines = [" ".join(line.split()) for page in _sheets(name, units) for line in page.split("\n")]
-    return lines, Truth(session_of(name)), units, page_of(name, units)
+    return lines, truth_of(name), units, page_of(name, units)
 
 
 def _flow(lines: list[str]) -> str:
@@ -60,7 +61,7 @@ def _flow(lines: list[str]) -> str:
 
 def _sheet_of(lines: list[str], title: str) -> list[str]:
     """Lines of the sheet that begins with a title, up to the next sheet."""
-    foot = [k for k, line in enumerate(lines) if line.startswith("Debrief of ")]
+    foot = [k for k, line in enumerate(lines) if line.startswith(FOOT)]
     starts = [k for k in foot if lines[k + 1] == title]
     assert len(starts) == 1, title
     return lines[starts[0] + 1 : next((k for k in foot if k > starts[0]), len(lines))]
@@ -89,7 +90,7 @@ def test_lap_table(paper: Paper) -> None:
         if found:
             assert int(found[1]) not in rows
             rows[int(found[1])] = (found[2], _CELL.findall(found[3]))
-        if line.startswith("± is one"):
+        if line.startswith("±"):
             break
     assert list(rows) == list(truth.session.laps["lap"])
     complaints = []

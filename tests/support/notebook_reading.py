@@ -1,6 +1,7 @@
 """Tables and lines that an executed notebook shows, held against the sessions they come from."""
 
 import math
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -8,9 +9,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from lxml import html
-from readback_worlds import SAMPLES, session_of
+from readback_worlds import SAMPLE_FOLDER, SAMPLES, notes_of, session_of
 from session_truth import Truth
 from shown import True_, all_wrong, exact, numbers_in, pair, read
+
+from lapwright.analysis import Session
+from lapwright.discovery import complete_track
+from lapwright.geometry import Track, read_track, write_track
 
 FRIDAY = "friday_test.csv"
 Frame = tuple[list[str], list[tuple[str, list[str]]]]
@@ -61,7 +66,7 @@ def _same(cell: str, value: Any, decimals: int) -> bool:
     if isinstance(value, (bool, np.bool_, str)):
         return cell == str(value)
     if isinstance(value, tuple):
-        return cell == f"({', '.join(value)})"
+        return cell == str(value).replace("'", "")
     if not math.isfinite(value):
         return cell == "NaN"
     shown = read(cell)
@@ -89,8 +94,7 @@ def _after_a_session(book: Any) -> list[str]:
     usual = int(clean["lap"].iloc[len(clean) // 2])
     c = session.compare(usual, best)
     said = next(line for line in lines if line.startswith("Lap "))
-    true = [exact(usual), exact(c.reference),
-            True_(c.time_difference_s, most=3), ]  # fmt: skip
+    true = [exact(usual), exact(c.reference), True_(c.time_difference_s, most=3)]
     bar = True_(c.time_difference_sd_s, most=3)
     out += all_wrong(numbers_in(said.replace(" ± ", " and ")), [*true, bar], said)
     lost = c.ledger.groupby("corner")["difference_s"].sum()
@@ -107,7 +111,7 @@ def _after_a_session(book: Any) -> list[str]:
     for name in ("position_sd_m", "drift_sd_m", "speed_sd_mps"):
         line = next(one for one in lines if one.startswith(name))
         out += all_wrong(numbers_in(line), [True_(float(str(session.noise[name])), most=2)], line)
-    line = next(one for one in lines if one.startswith("best sectors"))
+    line = next(one for one in lines if one.startswith("best sectors added up"))
     known = session.theoretical_best or (math.nan, math.nan)
     out += all_wrong(numbers_in(line), [pair(*known)], line)
     return out + _texts_missing(lines, [w.text for w in session.worth_trying])
@@ -116,8 +120,9 @@ def _after_a_session(book: Any) -> list[str]:
 def _a_weekend(book: Any) -> list[str]:
     frames = frames_in(book)
     rows, odd = [], []
+    track = _found_once()
     for name in SAMPLES:
-        truth = Truth(session_of(name))
+        truth = Truth(Session(session_of(name).log, track, notes=notes_of(name)))
         laps, session = truth.laps, truth.session
         times = laps.loc[truth.clean, "time_s"]
         best = laps.loc[truth.best]
@@ -137,6 +142,16 @@ def _a_weekend(book: Any) -> list[str]:
     return out + _unordered(frames[1], pd.DataFrame(odd), 2, ["session", "lap"])
 
 
+def _found_once() -> Track:
+    """The circuit as a weekend keeps it: completed from the log with most fixes, in a file."""
+    log = max((session_of(name).log for name in SAMPLES), key=lambda log: len(log.fixes))
+    track = complete_track(read_track(SAMPLE_FOLDER / "wren_hollow.geojson"), log)
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "circuit.geojson"
+        write_track(track, file)
+        return read_track(file)
+
+
 def _unordered(shown: Frame, true: pd.DataFrame, decimals: int, keys: list[str]) -> list[str]:
     """Compare tables whose rows are in an order of their own, by what names a row."""
     heads, rows = shown
@@ -150,7 +165,10 @@ def _unordered(shown: Frame, true: pd.DataFrame, decimals: int, keys: list[str])
 
 
 def _coach_report(book: Any) -> list[str]:
-    session = session_of(FRIDAY)
+    # On the circuit as completed from this log, to which other sessions can be compared.
+    log = session_of(FRIDAY).log
+    track = complete_track(read_track(SAMPLE_FOLDER / "wren_hollow.geojson"), log)
+    session = Session(log, track, notes=notes_of(FRIDAY))
     truth, frames, lines = Truth(session), frames_in(book), lines_in(book)
     out = [] if len(frames) == 3 else [f"{len(frames)} tables"]
     names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from session_truth import Truth
 from worlds import World, make_world
 
 from lapwright import simulate as sim
@@ -118,6 +119,12 @@ def session_of(name: str, units: str = "km/h") -> Session:
         return _SIMULATED[name]()
     track = read_track(SAMPLE_FOLDER / "wren_hollow.geojson")
     return Session(read_log(SAMPLE_FOLDER / name), track, notes=notes_of(name))
+
+
+@cache
+def truth_of(name: str) -> Truth:
+    """Numbers of a session, worked out once for all tests."""
+    return Truth(session_of(name))
 
 
 def notes_of(name: str) -> LogNotes:

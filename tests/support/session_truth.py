@@ -117,7 +117,8 @@ class Truth:
         out = {}
         for corner, name in self.corners["name"].items():
             label = f"corner {corner}" if name in ("", str(corner)) else f"{corner} {name}"
-            out[label] = f"corner:{corner}"
+            # As a head, and as a sentence has it.
+            out[label] = out[f"{name} ({corner})"] = f"corner:{corner}"
         return out
 
     def label(self, corner: int) -> str:
