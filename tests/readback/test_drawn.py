@@ -23,8 +23,7 @@ from lapwright.report.sheet import Sheet
 from lapwright.units import Units
 
 SHOWN = (
-    ("sunday_race.csv", "km/h"), ("missing_passes", "mph,ft"), ("slow_lap", "km/h"),
-    ("no_clean_lap", "km/h"), ("one_corner", "m/s"),
+    ("missing_passes", "mph,ft"), ("slow_lap", "km/h"), ("no_clean_lap", "km/h"),
 )  # fmt: skip
 MARKERS = {
     "s": "brake_station_m", "o": "min_speed_station_m", "^": "throttle_station_m",

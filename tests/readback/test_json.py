@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 from readback_worlds import NAMES, truth_of
 from session_truth import Truth, by_run
-from terminal_reading import opened, read_csv, rows_wrong, run_json, same
+from terminal_reading import read_csv, rows_wrong, run_json, same
 
 from lapwright.report import write_tables
 
@@ -83,11 +83,16 @@ def test_debrief_and_track(truth: Truth, name: str) -> None:
     assert found["corners"] == len(track.corners)
 
 
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("tables")
+
+
 @pytest.fixture
-def written(truth: Truth, name: str, tmp_path: Path) -> Path:
-    with opened(name, "km/h"):
-        write_tables(truth.session, tmp_path)
-    return tmp_path
+def written(truth: Truth, name: str, folder: Path) -> Path:
+    if not (folder / name).exists():
+        write_tables(truth.session, folder / name)
+    return folder / name
 
 
 def _both(folder: Path, name: str) -> list[pd.DataFrame]:
@@ -108,7 +113,7 @@ def _check(shown: pd.DataFrame, true: pd.DataFrame) -> None:
 def _text(value: object) -> str:
     """A name may be a number, in a file of numbers and texts."""
     if isinstance(value, float):
-        return "" if np.isnan(value) else f"{value:g}"
+        return "" if np.isnan(value) else f"{value:.15g}"
     return str(value)
 
 
@@ -163,5 +168,5 @@ def test_files_of_findings_and_what_is_worth_trying(truth: Truth, written: Path)
         assert list(shown["count"]) == [f.count for f in findings]
         assert list(shown["message"]) == [f.message for f in findings]
         for text, finding in zip(shown["lines"], findings, strict=True):
-            parts = [part.split("-") for part in str(text).split(", ") if part[:1].isdigit()]
+            parts = [part.split("-") for part in _text(text).split(", ") if part[:1].isdigit()]
             assert [(int(p[0]), int(p[-1])) for p in parts] == [tuple(p) for p in finding.lines]
