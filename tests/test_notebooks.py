@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from notebook_reading import wrong_in
 
 ROOT = Path(__file__).parents[1]
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
@@ -59,6 +60,8 @@ def test_runs_offline_and_shows_pictures(
     # A kernel may remark on its own transport; our code has nothing to complain of.
     assert not [text for text in complaints if re.search(r"warn|error", text, re.IGNORECASE)]
     assert _sample_files() == before
+    # Here, so that no notebook runs twice.
+    assert wrong_in(path.stem, book) == []
 
 
 def _sample_files() -> dict[str, bytes]:

@@ -8,6 +8,7 @@ from lapwright.analysis.compare import Comparison, time_since_start
 from lapwright.analysis.trace import LapTrace
 from lapwright.plots.display_units import speed_in
 from lapwright.report.figure import (
+    MOST_Y_TICKS,
     Along,
     Curve,
     Mark,
@@ -78,7 +79,8 @@ def speed_figure(
             placed.append(Mark(kind, role, share, (high - level) / (high - low), text))
     return Along(
         "speed", label, units.speed, *window, low, high, height, distance_ticks(window, units),
-        ticks(low, high, 5), curves, corner_spans(material.corners, window), tuple(placed),
+        ticks(low, high, MOST_Y_TICKS), curves, corner_spans(material.corners, window),
+        tuple(placed),
     )  # fmt: skip
 
 
@@ -125,7 +127,7 @@ def delta_figure(
     zero = (high - 0.0) / (high - low) if low < 0.0 < high else None
     return Along(
         "delta", label, "s", *window, low, high, height, distance_ticks(window, units),
-        ticks(low, high, 4), curves, corner_spans(corners, window), (), zero, linked,
+        ticks(low, high, MOST_Y_TICKS), curves, corner_spans(corners, window), (), zero, linked,
     )  # fmt: skip
 
 

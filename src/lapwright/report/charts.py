@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from lapwright.analysis.stretches import STRETCHES
-from lapwright.report.figure import Tick, nice_step, padded, ticks
+from lapwright.report.figure import MOST_Y_TICKS, Tick, nice_step, padded, ticks
 from lapwright.report.headline import corner_name, corner_sums, stretch_difference
 from lapwright.report.material import Material
 from lapwright.report.numbers import NOTHING, signed_with_sd
@@ -74,7 +74,8 @@ def lap_chart(material: Material) -> LapChart | None:
         Tick((n - first + 0.5) / span, str(n)) for n in range(first, last + 1) if n % every == 0
     )
     labels = tuple(
-        Tick(t.share, clock(low + t.share * (high - low), most=1)) for t in ticks(low, high, 4)
+        Tick(t.share, clock(low + t.share * (high - low), most=1))
+        for t in ticks(low, high, MOST_Y_TICKS)
     )
     names = ", ".join(str(n) for n in beyond["lap"])
     said = f"Too slow to show: lap {names}." if names else ""

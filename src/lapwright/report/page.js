@@ -265,7 +265,7 @@
     const room = Math.max(0.1 * (high - low), 0.03);
     t.low = low - room;
     t.high = high + room;
-    const every = niceStep((t.high - t.low) * 1.75);
+    const every = niceStep((t.high - t.low) * 1.4);
     const letters = t.svg.querySelector(".letters.y"), grid = t.svg.querySelector(".grid");
     letters.replaceChildren();
     grid.replaceChildren();
