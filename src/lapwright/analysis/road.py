@@ -95,7 +95,7 @@ def repeats_of(
     good = (speed_mps > _LEAST_SLOWNESS * usual_speed[cell]) & ~followed.lost
     aside = np.abs(followed.offset_m - offset[cell])
     if near_m is None:
-        # Noise of metres is noise too: cut off at a fixed distance it would look smaller than it is.
+        # Noise of metres is noise too: cut off at a fixed distance it would look too small.
         spread = 1.4826 * float(np.median(aside[good])) if good.any() else 0.0
         near_m = float(np.clip(3.0 * spread, _NEAR_M, _FARTHEST_M))
     good &= aside < near_m

@@ -8,6 +8,8 @@ What tells is how far the laps lie apart, beyond what drivers do, less what the 
 It cannot be taken out of the trajectory; it widens every bar that rests on a position.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 
@@ -33,7 +35,7 @@ _SEES_NONE, _SEES_ALL = 0.4, 0.9
 
 def lasting_var(spread_m: Floats, driver: tuple[float, float], rate_hz: float) -> Floats:
     """
-    Mean variance of lasting errors, where laps lie apart by a spread that may be theirs or the driver's.
+    Mean variance of lasting errors, given a spread of the laps that is theirs or the driver's.
 
     Parameters
     ----------
@@ -66,9 +68,7 @@ def _log_normal(x: Floats, centre: float, sd: float) -> Floats:
     return np.asarray(np.exp(-0.5 * z**2) / (x * sd * np.sqrt(2.0 * np.pi)))
 
 
-def contradicted_var(
-    m: Measurements, local: NoiseLevels, velocity_mps: Floats
-) -> float:
+def contradicted_var(m: Measurements, local: NoiseLevels, velocity_mps: Floats) -> float:
     """
     Variance of the positions' errors over seconds that a logged velocity shows at most.
 
@@ -140,3 +140,39 @@ def spread_of_laps(
     """
     centre, sd = np.array(list(prior.values())).T
     return sample(repeat_likelihood(repeats, white_m), centre, sd, (64, 48, 48))
+
+
+def with_lasting(
+    m: Measurements, local: NoiseLevels, points: Floats, weight: Floats,
+    driver: tuple[float, float], direction: Floats | None,
+) -> NoiseLevels:  # fmt: skip
+    """
+    Put the error that lasts seconds into levels: by the laps alone, unless a velocity contradicts.
+
+    Parameters
+    ----------
+    m : Measurements
+    local : NoiseLevels
+        White noise and agility.
+    points, weight : ndarray
+        From `spread_of_laps`.
+    driver : (float, float)
+        Centre and sd of the logarithm of the driver's own spread.
+    direction : ndarray, shape (n, 2), or None
+        Along the way, for a speed without a course.
+
+    Returns
+    -------
+    NoiseLevels
+    """
+    _, _, spread, _, coloured, _ = np.exp(points).T
+    rate_hz = 1.0 / float(np.median(np.diff(m.time_s)))
+    total = np.hypot(spread, coloured)
+    # Increments from fix to fix of what lasts are taken for white noise; they are part of it.
+    whole = lasting_var(total, driver, rate_hz) * (1.0 + (local.white_m / total) ** 2)
+    var = float(weight @ whole)
+    if m.kind != "none":
+        along = m.velocity_mps if direction is None else m.speed_mps[:, None] * direction
+        var *= share_not_seen(contradicted_var(m, local, along), var)
+    tau_s = float(np.exp(weight @ points[:, 5]))
+    return replace(local, coloured_m=float(np.sqrt(var)), coloured_tau_s=tau_s)

@@ -123,6 +123,9 @@ class Motion:
         How late the logged velocity was against the position; already removed. [s]
     latency_sd_s : float
         Its standard deviation; zero where nothing was removed. [s]
+    clock_rate_sd : float
+        Of the rate of the log's clock, a share; zero where the receiver's time is logged.
+        Positions do not depend on it; times do, see `lapwright.analysis.passing.time_errors`.
     """
 
     plane: Plane
@@ -130,6 +133,7 @@ class Motion:
     sources: tuple[str, ...] = ()
     latency_s: float = 0.0
     latency_sd_s: float = 0.0
+    clock_rate_sd: float = 0.0
 
     @property
     def best(self) -> Hypothesis:

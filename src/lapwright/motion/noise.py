@@ -22,12 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion.consistency import disagreement
-from lapwright.motion.lasting import (
-    contradicted_var,
-    lasting_var,
-    share_not_seen,
-    spread_of_laps,
-)
+from lapwright.motion.lasting import spread_of_laps, with_lasting
 from lapwright.motion.local_levels import local_levels
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels
@@ -181,6 +176,27 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
         likelihoods.append((used, of_repeats))
         sources.append("laps compared with each other")
     names = list(prior)
+    centre, prior_sd = np.array(list(prior.values())).T
+    counts = (96,) * 6 if likelihoods else (96, 32)
+    points, weight = sample(_together(names, likelihoods), centre, prior_sd, counts)
+    spread = np.sqrt(weight @ (points - weight @ points) ** 2)
+    log_sd = dict(zip(names, spread.tolist(), strict=True))
+    sampled = [name for name in names if name not in _DRIVER | _COLOURED]
+    if compared is not None:
+        of_laps = ("drift_m", "drift_tau_s", *_DRIVER, *_COLOURED)
+        by_laps = (points[:, [names.index(n) for n in of_laps if n in names]], weight)
+        if m.kind != "none":
+            known = prior | _COLOURED
+            by_laps = spread_of_laps(compared, local.white_m, {n: known[n] for n in of_laps})
+        local = with_lasting(m, local, *by_laps, _DRIVER["spread_m"], direction)
+    levels, share = _representatives(m, local, sampled, points[:, : len(sampled)], weight, most)
+    return NoiseEstimate(levels, share, tuple(sources), log_sd, direction, cross_var)
+
+
+def _together(
+    names: list[str], likelihoods: list[tuple[tuple[str, ...], LogDensity]]
+) -> LogDensity:
+    """Sum of log likelihoods that each use some of the levels."""
     columns = [[names.index(name) for name in used] for used, _ in likelihoods]
 
     def log_likelihood(points: Floats) -> Floats:
@@ -189,38 +205,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
             out += part(points[:, column])
         return out
 
-    centre, prior_sd = np.array(list(prior.values())).T
-    counts = (96,) * 6 if likelihoods else (96, 32)
-    points, weight = sample(log_likelihood, centre, prior_sd, counts)
-    spread = np.sqrt(weight @ (points - weight @ points) ** 2)
-    log_sd = dict(zip(names, spread.tolist(), strict=True))
-    sampled = [name for name in names if name not in _DRIVER | _COLOURED]
-    if compared is not None:
-        of_laps = [n for n in ("drift_m", "drift_tau_s", *_DRIVER, *_COLOURED)]
-        by_laps = (points[:, [names.index(n) for n in of_laps]], weight) if (
-            m.kind == "none"
-        ) else spread_of_laps(compared, local.white_m, {n: (prior | _COLOURED)[n] for n in of_laps})
-        local = _with_lasting(m, local, *by_laps, direction)
-    levels, share = _representatives(m, local, sampled, points[:, : len(sampled)], weight, most)
-    return NoiseEstimate(levels, share, tuple(sources), log_sd, direction, cross_var)
-
-
-def _with_lasting(
-    m: Measurements, local: NoiseLevels, points: Floats, weight: Floats, direction: Floats | None
-) -> NoiseLevels:
-    """Put in the error that lasts seconds: by the laps alone, unless a velocity contradicts."""
-    _, _, spread, _, coloured, _ = np.exp(points).T
-    rate_hz = 1.0 / float(np.median(np.diff(m.time_s)))
-    total = np.hypot(spread, coloured)
-    # Increments from fix to fix of what lasts are taken for white noise; they are part of it.
-    whole = lasting_var(total, _DRIVER["spread_m"], rate_hz) * (1.0 + (local.white_m / total) ** 2)
-    var = float(weight @ whole)
-    if m.kind == "vector":
-        var *= share_not_seen(contradicted_var(m, local, m.velocity_mps), var)
-    elif direction is not None:
-        var *= share_not_seen(contradicted_var(m, local, m.speed_mps[:, None] * direction), var)
-    tau_s = float(np.exp(weight @ points[:, 5]))
-    return replace(local, coloured_m=float(np.sqrt(var)), coloured_tau_s=tau_s)
+    return log_likelihood
 
 
 def lap_sd_m(noise: NoiseLevels, lap_s: float, fix_s: float) -> float:

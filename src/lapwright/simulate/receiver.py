@@ -115,6 +115,21 @@ class Receiver:
 
 ORDINARY = Receiver()
 
+PHONE = Receiver(
+    rate_hz=1.0,
+    white_m=0.2,
+    drift_m=2.0,
+    drift_tau_s=150.0,
+    coloured_m=2.5,
+    coloured_tau_s=4.0,
+    speed_filter_s=1.0,
+    velocity="speed",
+    doppler_mps=0.1,
+    slow_mps=0.05,
+    jitter_s=0.1,
+    stamp_error_s=0.02,
+)
+
 # Kinds of noise for tests of error bars: the first six are of the kind a smoother with
 # white noise, Gauss-Markov drift and a slow velocity error has, the others are not.
 NOISE_KINDS = {
@@ -130,4 +145,9 @@ NOISE_KINDS = {
     "coloured": replace(ORDINARY, white_kind="coloured"),
     "uneven axes": replace(ORDINARY, drift_m=(0.6, 1.4), drift_tau_s=(400.0, 80.0)),
     "filtered": replace(ORDINARY, filter_s=0.25),
+    # A phone: once a second, at uneven times, errors that last seconds, a speed without course.
+    "phone": PHONE,
+    "phone, speed from positions": replace(PHONE, velocity_source="positions"),
+    "phone, positions only": replace(PHONE, velocity="none"),
+    "quartz clock": replace(ORDINARY, clock_ppm=(20.0, 60.0)),
 }

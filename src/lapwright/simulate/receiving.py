@@ -75,6 +75,7 @@ class Recording:
             first_fix_s=self.zero_s,
             start_utc=None,
             rate_hz=float(self.receiver.rate_hz),
+            own_clock=self.receiver.clock_ppm != 0.0,
             roles=roles,
         )
 
