@@ -38,7 +38,9 @@ Floats = npt.NDArray[np.float64]
 RATES_HZ = (1.0, 5.0, 10.0, 25.0)
 # Kinds about the positions come with speed and course, with a speed, and with neither in turn.
 VELOCITIES = ("both", "speed", "none")
-POSITION_KINDS = frozenset([*list(sim.NOISE_KINDS)[5:], "drawn"])
+# These are what they are: a phone has its own rate and velocity.
+PHONE_KINDS = frozenset(kind for kind in sim.NOISE_KINDS if kind.startswith("phone"))
+POSITION_KINDS = frozenset([*list(sim.NOISE_KINDS)[5:], "drawn"]) - PHONE_KINDS
 KINDS = (*sim.NOISE_KINDS, "drawn")
 DRIVES: tuple[tuple[str | int, sim.Car, int], ...] = (
     ("wren_hollow", sim.LIGHT_CAR, 6),
@@ -100,7 +102,8 @@ def measure(job: tuple[str, int, bool]) -> dict[str, Any]:
     """Errors and bars of one session; times in seconds."""
     kind, seed, road = job
     receiver = drawn(seed) if kind == "drawn" else sim.NOISE_KINDS[kind]
-    receiver = replace(receiver, rate_hz=RATES_HZ[seed // 4 % 4])
+    if kind not in PHONE_KINDS:
+        receiver = replace(receiver, rate_hz=RATES_HZ[seed // 4 % 4])
     if kind in POSITION_KINDS:
         receiver = replace(receiver, velocity=VELOCITIES[seed // 16 % 3])
     run, track = drive(seed % 4)

@@ -1,6 +1,6 @@
 """The usual pass counts passes, not fixes; a car stands where its positions only tremble."""
 
-from typing import cast
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -89,3 +89,21 @@ def test_trembling_positions_stand_and_a_crawling_car_does_not() -> None:
     )  # fmt: skip
     assert mapped.standing[time_s < 19.0].mean() > 0.98
     assert not mapped.standing[time_s > 22.0].any()
+
+
+def test_a_phone_that_wanders_by_metres_stands() -> None:
+    rng = np.random.default_rng(2)
+    time_s = np.arange(0.0, 300.0, 1.0)
+    error = np.zeros((300, 2))
+    for i in range(1, 300):
+        error[i] = 0.78 * error[i - 1] + 1.25 * rng.standard_normal(2)  # 2 m, lasting 4 s
+    # Two minutes parked, then a slow lap.
+    along = np.maximum(time_s - 120.0, 0.0) * 12.0
+    position = np.stack([along, 0.0 * along], axis=1) + error
+    none = np.zeros(300)
+    parts = (None, time_s, position, np.full(300, 2.5), along, none, none, none, none.astype(bool))
+    usual, phone = (Mapped(*cast("tuple[Any, ...]", parts), still_s=s) for s in (1.0, 8.5))
+    parked = time_s < 110.0
+    assert usual.standing[parked].mean() < 0.6
+    assert phone.standing[parked].mean() > 0.95
+    assert not phone.standing[time_s > 130.0].any()

@@ -258,3 +258,53 @@ def test_what_drift_does_to_lap_times(short_run: sim.TrueRun) -> None:
     # 120 laps, neighbours correlated by about -0.3: the sd is known to some 8 %.
     assert np.std(errors) == pytest.approx(expected, rel=0.2)
     assert abs(np.mean(errors)) < 0.4 * expected
+
+
+def test_a_fast_clock_stretches_the_stamps_and_nothing_else(short_run: sim.TrueRun) -> None:
+    plain = sim.receive(short_run, sim.ORDINARY, 1)
+    fast = sim.receive(short_run, replace(sim.ORDINARY, clock_ppm=50.0), 1)
+    ratio = fast.fixes["stamp_s"].to_numpy()[1:] / plain.fixes["stamp_s"].to_numpy()[1:]
+    np.testing.assert_allclose(ratio, 1.0 + 50e-6, rtol=1e-12)
+    np.testing.assert_array_equal(fast.fixes["lat_deg"], plain.fixes["lat_deg"])
+    assert fast.log().own_clock
+    assert not plain.log().own_clock
+    drawn = replace(sim.ORDINARY, clock_ppm=(20.0, 60.0))
+    rates = [
+        sim.receive(short_run, drawn, seed).fixes["stamp_s"].iloc[-1]
+        / sim.receive(short_run, sim.ORDINARY, seed).fixes["stamp_s"].iloc[-1]
+        - 1.0
+        for seed in range(12)
+    ]
+    assert all(20e-6 <= abs(rate) <= 60e-6 for rate in rates)
+    assert min(rates) < 0.0 < max(rates)
+
+
+def test_coloured_errors_last_as_long_as_they_should(short_run: sim.TrueRun) -> None:
+    receiver = replace(PERFECT, rate_hz=5.0, coloured_m=2.0, coloured_tau_s=3.0)
+    error = np.concatenate([_error(sim.receive(short_run, receiver, seed)) for seed in range(6)])
+    assert error.std() == pytest.approx(2.0, rel=0.15)
+    lag = 15  # one time constant
+    share = (error[lag:] * error[:-lag]).mean() / error.var()
+    assert share == pytest.approx(np.exp(-1.0), abs=0.12)
+
+
+def test_a_filtered_speed_is_late_by_its_time_constant(short_run: sim.TrueRun) -> None:
+    receiver = replace(PERFECT, rate_hz=10.0, velocity="speed", speed_filter_s=1.0)
+    fixes = sim.receive(short_run, receiver, 1).fixes
+    time_s = fixes["true_time_s"].to_numpy()
+    true = short_run.speed(np.maximum(time_s - 1.0, 0.0))
+    now = short_run.speed(time_s)
+    speed = fixes["speed_mps"].to_numpy()
+    assert np.std(speed - true) < 0.6 * np.std(speed - now)
+
+
+def test_a_speed_from_positions_repeats_their_errors(short_run: sim.TrueRun) -> None:
+    receiver = replace(
+        PERFECT, rate_hz=1.0, velocity="speed", velocity_source="positions", coloured_m=3.0
+    )
+    recording = sim.receive(short_run, receiver, 1)
+    place = short_run.circuit.to_plane(recording.fixes[["lat_deg", "lon_deg"]].to_numpy())
+    pace = np.linalg.norm(np.diff(place, axis=0), axis=1) / np.diff(recording.fixes["true_time_s"])
+    np.testing.assert_allclose(recording.fixes["speed_mps"].to_numpy()[1:], pace, atol=1e-3)
+    with pytest.raises(ValueError, match="'wheel' is not one of"):
+        sim.Receiver(velocity_source="wheel")

@@ -51,7 +51,8 @@ _TRACK: dict[str, Schema] = {
 TRACK = exactly(**_TRACK)
 NOISE = exactly(
     position_sd_m=NUMBER, drift_sd_m=NUMBER, drift_tau_s=NUMBER, speed_sd_mps=maybe(NUMBER),
-    slow_speed_sd_mps=maybe(NUMBER), sources=listed(TEXT, 1), repeat_line=YES_NO, road=YES_NO,
+    slow_speed_sd_mps=maybe(NUMBER), lasting_sd_m=NUMBER, clock_sd_ppm=NUMBER,
+    sources=listed(TEXT, 1), repeat_line=YES_NO, road=YES_NO,
 )  # fmt: skip
 LAP = exactly(
     lap={"type": "integer"}, kind={"enum": ["out", "timed", "in"]}, complete=YES_NO,

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.passing import crossing_weights
+from lapwright.analysis.passing import crossing_weights, time_errors
 from lapwright.analysis.stretches import stretches
 from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Track
@@ -125,9 +125,9 @@ def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats,
     """
     station = np.linspace(0.0, track.length_m, _QUICK_STATIONS + 1)
     parts = [_rows(track, side, station) for side in (*sides, reference)]
-    posterior = reference.motion.posterior(
-        np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts]),
-        best_only=True,
+    posterior = time_errors(
+        reference.motion, np.concatenate([p[0] for p in parts]),
+        np.concatenate([p[1] for p in parts]), best_only=True,
     )  # fmt: skip
     k = len(station)
     since = np.eye(k)
@@ -174,15 +174,16 @@ def _delta_posterior(track: Track, side: Side, reference: Side, station_m: Float
             return Posterior(np.ones(1), zero[:1], zero[None])
         time, weights = _rows(track, side, station_m)
         time_r, weights_r = _rows(track, reference, station_m)
-        both = side.motion.posterior(
-            np.concatenate([time, time_r]), np.concatenate([weights, weights_r])
+        # One clock for both laps: its rate cancels, up to its share of the difference.
+        both = time_errors(
+            side.motion, np.concatenate([time, time_r]), np.concatenate([weights, weights_r])
         )
         return both.combined(np.concatenate([since, -since], axis=1))
-    # Two sessions err independently, each about its own place on the track.
+    # Two sessions err independently, each about its own place on the track and by its own clock.
     time, weights = _rows(track, side, station_m)
     time_r, weights_r = _rows(track, reference, station_m)
-    a = side.motion.posterior(time, weights).combined(since)
-    b = reference.motion.posterior(time_r, weights_r).combined(-since)
+    a = time_errors(side.motion, time, weights).combined(since)
+    b = time_errors(reference.motion, time_r, weights_r).combined(-since)
     shift_a, shift_b = since @ weights[:, :2], since @ weights_r[:, :2]
     place = shift_a @ side.offset_cov_m2 @ shift_a.T
     place += shift_b @ reference.offset_cov_m2 @ shift_b.T

@@ -9,7 +9,7 @@ from lapwright.analysis.driver_inputs import Channel
 from lapwright.analysis.passing import crossing_weights
 from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Corner, Track
-from lapwright.motion import Motion
+from lapwright.motion import Motion, clock_cov
 
 Floats = npt.NDArray[np.float64]
 
@@ -196,6 +196,7 @@ def _with_sds(track: Track, motion: Motion, table: pd.DataFrame) -> pd.DataFrame
     sd = np.sqrt(np.diagonal(cov)).reshape(-1, n)
     index = np.arange(n)
     span = sd[1] ** 2 + sd[2] ** 2 - 2.0 * cov[n + index, 2 * n + index]
+    span += np.diagonal(clock_cov(exit_ - entry, motion.clock_rate_sd))
     return table.assign(
         min_speed_sd_mps=sd[0],
         time_sd_s=np.sqrt(np.maximum(span, 0.0)),

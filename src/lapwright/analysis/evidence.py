@@ -15,7 +15,7 @@ import pandas as pd
 
 from lapwright.analysis.corner_pass import BRAKE_MPS2
 from lapwright.analysis.own_part import without_lap
-from lapwright.analysis.passing import crossing_weights
+from lapwright.analysis.passing import crossing_weights, time_errors
 from lapwright.analysis.stretches import braking_starts
 from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Track
@@ -297,7 +297,8 @@ def span_covariances(
     heading = path.at(np.mod(station, track.length_m)).heading_rad
     normal = np.stack([np.cos(heading), np.sin(heading)], axis=-1)
     moment = np.clip(moments.T.ravel(), motion.start_s, motion.end_s)
-    posterior = motion.posterior(moment, crossing_weights(motion, moment, normal), best_only=True)
+    weights = crossing_weights(motion, moment, normal)
+    posterior = time_errors(motion, moment, weights, best_only=True)
     n = len(table)
     out = {}
     for clock, (a, b) in CLOCKS.items():

@@ -26,6 +26,8 @@ _HOLE_M = 120.0
 _AWAY_M = 6.0
 STANDING_MPS = 1.0
 _STILL_S = 1.0
+# Three standard deviations of a difference of two errors on one axis.
+_TREMBLES = 3.0 * np.sqrt(2.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,6 +52,8 @@ class Mapped:
         Speed over the usual speed there. [1]
     lost : ndarray of bool, shape (n,)
         Where the station goes by distance because no normal is a guide.
+    still_s : float
+        To tell a car that stands, its place so long before is compared with that so long after.
     """
 
     path: ReferencePath
@@ -61,6 +65,7 @@ class Mapped:
     aside_m: Floats
     slowness: Floats
     lost: Flags
+    still_s: float = _STILL_S
 
     @cached_property
     def usual_step_s(self) -> float:
@@ -78,13 +83,13 @@ class Mapped:
         Fixes at which the car stands, shape (n,).
 
         A receiver without a speed whose positions tremble is never slow for long, but it is where
-        it was a second before.
+        it was a second before, or some seconds where its errors last seconds.
         """
         before, after = (
             np.stack([np.interp(self.time_s + d, self.time_s, p) for p in self.position_m.T])
-            for d in (-_STILL_S, _STILL_S)
+            for d in (-self.still_s, self.still_s)
         )
-        still = np.hypot(*(after - before)) < STANDING_MPS * _STILL_S
+        still = np.hypot(*(after - before)) < STANDING_MPS * self.still_s
         return np.asarray((self.speed_mps < STANDING_MPS) | still)
 
     def station_at(self, time_s: npt.ArrayLike) -> Floats:
@@ -137,6 +142,8 @@ def map_motion(track: Track, motion: Motion) -> Mapped:
         followed.offset_m - usual_offset[cell],
         speed / np.maximum(usual_speed[cell], 1.0),
         followed.lost,
+        # So long that what lasts seconds seldom moves a standing car by more than it may move.
+        max(_STILL_S, _TREMBLES * motion.best.smoothing.noise.coloured_m / STANDING_MPS),
     )
 
 

@@ -13,7 +13,7 @@ import pandas as pd
 from lapwright.analysis.mapped import Mapped
 from lapwright.analysis.pits import PitStretch
 from lapwright.geometry import Gate, Track, crossings, passages
-from lapwright.motion import Motion, Posterior
+from lapwright.motion import Motion, Posterior, clock_cov
 
 Floats = npt.NDArray[np.float64]
 
@@ -116,6 +116,32 @@ def crossing_weights(motion: Motion, time_s: Floats, normal: Floats) -> Floats:
     return weights
 
 
+def time_errors(
+    motion: Motion, time_s: Floats, weights: Floats, *, best_only: bool = False
+) -> Posterior:
+    """
+    Errors of moments of one log: by the positions, and by the rate of the log's clock.
+
+    Every bar of a time comes from here.  The clock's part is common to the whole session: in the
+    difference of two laps it cancels, and between the logs of two sessions it does not.
+
+    Parameters
+    ----------
+    motion : Motion
+    time_s : ndarray, shape (k,)
+    weights : ndarray, shape (k, 6)
+        From `crossing_weights`.
+    best_only : bool
+        As in `Motion.posterior`.
+
+    Returns
+    -------
+    Posterior
+    """
+    errors = motion.posterior(time_s, weights, best_only=best_only)
+    return errors.widened(clock_cov(time_s, motion.clock_rate_sd))
+
+
 def crossing_posterior(motion: Motion, time_s: Floats, normal: Floats) -> Posterior:
     """
     Joint posterior of the times at which given lines were crossed.
@@ -134,7 +160,7 @@ def crossing_posterior(motion: Motion, time_s: Floats, normal: Floats) -> Poster
         Of the times themselves.
     """
     weights = crossing_weights(motion, time_s, normal)
-    posterior = motion.posterior(time_s, weights)
+    posterior = time_errors(motion, time_s, weights)
     return posterior.shifted(time_s - posterior.means[0])
 
 

@@ -85,8 +85,10 @@ def flag_runs(flags: Flags) -> list[tuple[int, int]]:
 
 def _bridged(runs: list[tuple[int, int]], mapped: Mapped) -> list[tuple[int, int]]:
     out: list[tuple[int, int]] = []
+    # A position that wanders by metres comes near the line for as long as its errors last.
+    bridge_s = max(_BRIDGE_S, mapped.still_s)
     for first, last in runs:
-        if out and mapped.time_s[first] - mapped.time_s[out[-1][1]] < _BRIDGE_S:
+        if out and mapped.time_s[first] - mapped.time_s[out[-1][1]] < bridge_s:
             out[-1] = (out[-1][0], last)
         else:
             out.append((first, last))

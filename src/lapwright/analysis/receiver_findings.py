@@ -41,6 +41,8 @@ def noise_found(motion: Motion, *, road: bool) -> dict[str, object]:
         "drift_tau_s": levels.drift_tau_s,
         "speed_sd_mps": levels.speed_mps if has else None,
         "slow_speed_sd_mps": levels.slow_speed_mps if has else None,
+        "lasting_sd_m": levels.coloured_m,
+        "clock_sd_ppm": 1e6 * motion.clock_rate_sd,
         "sources": list(motion.sources),
         "repeat_line": road,
         # The same under its first name; goes with version 0.3.

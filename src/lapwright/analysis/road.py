@@ -29,7 +29,7 @@ from lapwright.motion.search import sample
 Floats = npt.NDArray[np.float64]
 
 LEAST_LAPS = 3
-_NEAR_M = 6.0
+_NEAR_M, _FARTHEST_M = 6.0, 15.0
 _LEAST_SLOWNESS = 0.7
 _FINEST_M = 30.0
 _MOST_ROWS = 600
@@ -64,8 +64,9 @@ class DriverLevels:
 
 
 def repeats_of(
-    path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats, *, most: int
-) -> Repeats | None:
+    path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats, *, most: int,
+    near_m: float | None = _NEAR_M,
+) -> Repeats | None:  # fmt: skip
     """
     Distances of all passes from the path at places along the lap.
 
@@ -79,6 +80,9 @@ def repeats_of(
         Good to a few m/s.
     most : int
         Rows at most.
+    near_m : float or None
+        What is farther from the usual line than this is another way round; None: farther than
+        three spreads of the session, but not less than usual. [m]
 
     Returns
     -------
@@ -88,8 +92,13 @@ def repeats_of(
     length = path.length_m
     followed = map_positions(path, time_s, position_m, None)
     offset, usual_speed, cell = usual_pass(followed.station_m, followed.offset_m, speed_mps, length)
-    good = np.abs(followed.offset_m - offset[cell]) < _NEAR_M
-    good &= (speed_mps > _LEAST_SLOWNESS * usual_speed[cell]) & ~followed.lost
+    good = (speed_mps > _LEAST_SLOWNESS * usual_speed[cell]) & ~followed.lost
+    aside = np.abs(followed.offset_m - offset[cell])
+    if near_m is None:
+        # Noise of metres is noise too: cut off at a fixed distance it would look too small.
+        spread = 1.4826 * float(np.median(aside[good])) if good.any() else 0.0
+        near_m = float(np.clip(3.0 * spread, _NEAR_M, _FARTHEST_M))
+    good &= aside < near_m
     good &= np.diff(followed.station_m, prepend=-np.inf) > 0.0
     laps = max(1.0, (followed.station_m[-1] - followed.station_m[0]) / length)
     places = max(4, min(int(length / _FINEST_M), int(most / laps)))
@@ -147,7 +156,8 @@ def repeats_for_noise(
     path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats
 ) -> Repeats | None:
     """Few rows, from the fixes as measured: enough to see the drift between laps."""
-    return repeats_of(path, time_s, position_m, speed_mps, most=_MOST_ROWS_FOR_NOISE)
+    most = _MOST_ROWS_FOR_NOISE
+    return repeats_of(path, time_s, position_m, speed_mps, most=most, near_m=None)
 
 
 def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverLevels | None]:

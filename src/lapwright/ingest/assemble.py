@@ -160,6 +160,7 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
     notes += oddities.look(line, time_s, found.place_m, found.frozen, speed_mps, step_s)
     notes += _about_the_date(recording, first_ns, notes)
     start = pd.Timestamp(first_ns, unit="ns", tz="UTC") if recording.has_date else None
+    own = recording.own_clock
     return Log(
         path=path,
         reader=recording.reader,
@@ -169,6 +170,7 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
         first_fix_s=first_ns / NANO,
         start_utc=start,
         rate_hz=1.0 / step_s,
+        own_clock=recording.time_scale == "relative" if own is None else own,
         findings=tuple(sorted(notes, key=_importance)),
         columns=tuple(recording.columns),
         channel_units=dict(recording.channel_units),

@@ -83,6 +83,8 @@ class Log:
         UTC of the first usable fix; None when the file has no date.
     rate_hz : float
         The usual number of fixes a second (1 / median step).
+    own_clock : bool
+        Whether the times count on the logger's own clock (quartz) instead of the receiver's.
     findings : tuple of Finding
         What was odd, in order of importance.
     columns : tuple of ColumnReading
@@ -97,6 +99,7 @@ class Log:
     first_fix_s: float
     start_utc: pd.Timestamp | None
     rate_hz: float
+    own_clock: bool = False
     findings: tuple[Finding, ...] = ()
     columns: tuple[ColumnReading, ...] = ()
     channel_units: dict[str, str | None] = field(default_factory=dict)

@@ -48,6 +48,9 @@ class Recording:
         NaN where a record has no position. [degrees, WGS 84]
     has_date : bool
         True where `time_ns` counts from 1970.
+    own_clock : bool, optional
+        Whether the times are of the logger's own clock instead of the receiver's; by the time scale
+        where None: a relative time is the logger's own.
     no_fix : ndarray of bool, shape (n,), optional
         Records that the receiver itself calls invalid.
     speed : ndarray, shape (n,), optional
@@ -71,6 +74,7 @@ class Recording:
     lat_deg: Floats
     lon_deg: Floats
     has_date: bool = False
+    own_clock: bool | None = None
     no_fix: Bools | None = None
     speed: Floats | None = None
     speed_unit: str | None = None

@@ -5,6 +5,7 @@ This room knows nothing of tracks or laps.  What others know of them reaches it 
 `Repeats` (places passed more than once) for the noise, `ExtraRows` for the motion itself.
 """
 
+from lapwright.motion.clock_rate import clock_cov
 from lapwright.motion.estimate import estimate_motion
 from lapwright.motion.model import NoiseLevels
 from lapwright.motion.motion import Motion, MotionState
@@ -19,5 +20,6 @@ __all__ = [
     "NoiseLevels",
     "Posterior",
     "Repeats",
+    "clock_cov",
     "estimate_motion",
 ]

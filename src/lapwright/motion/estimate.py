@@ -1,11 +1,13 @@
 """From a log to its motion: screening, delay, noise levels, smoothing, reweighting."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from lapwright.ingest.log import Log
+from lapwright.motion.clock_rate import rate_sd
 from lapwright.motion.latency import delayed, estimate_latency, is_significant
 from lapwright.motion.measurements import Measurements, measurements
 from lapwright.motion.motion import Hypothesis, Motion
@@ -41,7 +43,8 @@ def estimate_motion(
     Motion
     """
     m = measurements(log, plane)
-    return motion_from(m, plane, repeats() if callable(repeats) else repeats)
+    motion = motion_from(m, plane, repeats() if callable(repeats) else repeats)
+    return replace(motion, clock_rate_sd=rate_sd(log))
 
 
 def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -> Motion:

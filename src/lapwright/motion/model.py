@@ -43,6 +43,9 @@ class NoiseLevels:
         Standard deviation and time constant of the slow velocity error. [m/s], [s]
     accel_mps2, accel_tau_s : float
         Standard deviation and time constant of the car's acceleration: its agility. [m/s2], [s]
+    coloured_m, coloured_tau_s : float
+        Error of the positions that lasts seconds and stays in the trajectory, because nothing
+        tells it from the car; only the error bars know of it.  [m], [s]
     """
 
     white_m: float
@@ -53,9 +56,13 @@ class NoiseLevels:
     slow_speed_tau_s: float
     accel_mps2: float
     accel_tau_s: float
+    coloured_m: float = 0.0
+    coloured_tau_s: float = 4.0
 
     def __post_init__(self) -> None:
         for name in self.__slots__:
+            if name == "coloured_m" and self.coloured_m == 0.0:
+                continue
             if not getattr(self, name) > 0.0:
                 msg = f"{name} must be positive, not {getattr(self, name)}"
                 raise ValueError(msg)

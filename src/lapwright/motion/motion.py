@@ -84,6 +84,7 @@ class Hypothesis:
     def cov(self, time_s: Floats, weights: Floats) -> Floats:
         """Posterior covariance of functionals at any times, shape (k, k)."""
         k = len(time_s)
+        lasting = self._lasting_cov(time_s, weights)
         if self.effect is not None:
             time_s = np.concatenate([time_s, self.effect.rows.time_s])
             weights = np.concatenate([weights, self.effect.rows.weights])
@@ -92,9 +93,18 @@ class Hypothesis:
         cov = np.empty((len(order), len(order)))
         cov[np.ix_(order, order)] = chain.covariance(self.smoothing.functionals(weights[order]))
         if self.effect is None:
-            return cov
+            return cov + lasting
         cross = cov[:k, k:]
-        return np.asarray(cov[:k, :k] - cross @ self.effect.precision @ cross.T)
+        return np.asarray(cov[:k, :k] - cross @ self.effect.precision @ cross.T + lasting)
+
+    def _lasting_cov(self, time_s: Floats, weights: Floats) -> Floats:
+        """Share of errors that last seconds: they go through the smoother as if the car did it."""
+        noise = self.smoothing.noise
+        if noise.coloured_m == 0.0:
+            return np.zeros((len(time_s), len(time_s)))
+        apart = np.abs(time_s[:, None] - time_s) / noise.coloured_tau_s
+        position = weights[:, :2]
+        return np.asarray(noise.coloured_m**2 * np.exp(-apart) * (position @ position.T))
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,6 +123,9 @@ class Motion:
         How late the logged velocity was against the position; already removed. [s]
     latency_sd_s : float
         Its standard deviation; zero where nothing was removed. [s]
+    clock_rate_sd : float
+        Of the rate of the log's clock, a share; zero where the receiver's time is logged.
+        Positions do not depend on it; times do, see `lapwright.analysis.passing.time_errors`.
     """
 
     plane: Plane
@@ -120,6 +133,7 @@ class Motion:
     sources: tuple[str, ...] = ()
     latency_s: float = 0.0
     latency_sd_s: float = 0.0
+    clock_rate_sd: float = 0.0
 
     @property
     def best(self) -> Hypothesis:

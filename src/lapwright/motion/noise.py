@@ -22,6 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion.consistency import disagreement
+from lapwright.motion.lasting import spread_of_laps, with_lasting
 from lapwright.motion.local_levels import local_levels
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels
@@ -40,6 +41,9 @@ _SLOW = {
     "slow_speed_tau_s": (np.log(20.0), 0.7),
 }
 _DRIVER = {"spread_m": (np.log(0.4), 0.6), "length_m": (np.log(60.0), 0.5)}
+# An error of the positions that lasts seconds, by the laps alone: multipath, a phone's smoothing.
+# How much of the laps' spread is its, and how much the driver's, is up to `lasting_var`.
+_COLOURED = {"coloured_m": (np.log(0.3), 1.2), "coloured_tau_s": (np.log(4.0), 0.7)}
 # White noise of a Doppler speed as data sheets have it, and how sure a short stretch is of it where
 # the car's own motion between two fixes does not hide it.
 _SPEED_MPS, _SPEED_SD, _SPEED_SD_LOCAL = 0.06, 0.7, 0.25
@@ -163,12 +167,36 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
         of_velocity = velocity_likelihood(m, local, direction, cross_var)
         likelihoods.append(((*_SLOW, "speed_mps", "lasting_m"), of_velocity))
         sources.append("position against integrated speed")
-    if repeats is not None and len(repeats.time_s) > 20:
-        prior |= _DRIVER
-        of_repeats = repeat_likelihood(repeats, local.white_m)
-        likelihoods.append((("drift_m", "drift_tau_s", *_DRIVER), of_repeats))
+    compared = repeats if repeats is not None and len(repeats.time_s) > 20 else None
+    if compared is not None:
+        # With a velocity what lasts seconds is drift to that velocity, or not seen by it at all.
+        prior |= _DRIVER | (_COLOURED if m.kind == "none" else {})
+        of_repeats = repeat_likelihood(compared, local.white_m)
+        used = tuple(n for n in ("drift_m", "drift_tau_s", *_DRIVER, *_COLOURED) if n in prior)
+        likelihoods.append((used, of_repeats))
         sources.append("laps compared with each other")
     names = list(prior)
+    centre, prior_sd = np.array(list(prior.values())).T
+    counts = (96,) * 6 if likelihoods else (96, 32)
+    points, weight = sample(_together(names, likelihoods), centre, prior_sd, counts)
+    spread = np.sqrt(weight @ (points - weight @ points) ** 2)
+    log_sd = dict(zip(names, spread.tolist(), strict=True))
+    sampled = [name for name in names if name not in _DRIVER | _COLOURED]
+    if compared is not None:
+        of_laps = ("drift_m", "drift_tau_s", *_DRIVER, *_COLOURED)
+        by_laps = (points[:, [names.index(n) for n in of_laps if n in names]], weight)
+        if m.kind != "none":
+            known = prior | _COLOURED
+            by_laps = spread_of_laps(compared, local.white_m, {n: known[n] for n in of_laps})
+        local = with_lasting(m, local, *by_laps, _DRIVER["spread_m"], direction)
+    levels, share = _representatives(m, local, sampled, points[:, : len(sampled)], weight, most)
+    return NoiseEstimate(levels, share, tuple(sources), log_sd, direction, cross_var)
+
+
+def _together(
+    names: list[str], likelihoods: list[tuple[tuple[str, ...], LogDensity]]
+) -> LogDensity:
+    """Sum of log likelihoods that each use some of the levels."""
     columns = [[names.index(name) for name in used] for used, _ in likelihoods]
 
     def log_likelihood(points: Floats) -> Floats:
@@ -177,14 +205,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
             out += part(points[:, column])
         return out
 
-    centre, prior_sd = np.array(list(prior.values())).T
-    counts = (96,) * 6 if likelihoods else (96, 32)
-    points, weight = sample(log_likelihood, centre, prior_sd, counts)
-    spread = np.sqrt(weight @ (points - weight @ points) ** 2)
-    log_sd = dict(zip(names, spread.tolist(), strict=True))
-    sampled = [name for name in names if name not in _DRIVER]
-    levels, share = _representatives(m, local, sampled, points[:, : len(sampled)], weight, most)
-    return NoiseEstimate(levels, share, tuple(sources), log_sd, direction, cross_var)
+    return log_likelihood
 
 
 def lap_sd_m(noise: NoiseLevels, lap_s: float, fix_s: float) -> float:

@@ -43,6 +43,10 @@ class Posterior:
         """Add known numbers, shape (k,)."""
         return Posterior(self.weight, self.means + values, self.covs)
 
+    def widened(self, cov: Floats) -> "Posterior":
+        """Add an independent error with a covariance, shape (k, k)."""
+        return Posterior(self.weight, self.means, self.covs + cov)
+
     @property
     def mean(self) -> Floats:
         """Mean of each number, shape (k,)."""

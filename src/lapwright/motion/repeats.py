@@ -123,7 +123,8 @@ def repeat_likelihood(repeats: Repeats, white_m: float) -> Callable[[Floats], Fl
     Returns
     -------
     callable
-        Rows of the logarithms of (drift_m, drift_tau_s, spread_m, length_m) to log likelihoods.
+        Rows of the logarithms of (drift_m, drift_tau_s, spread_m, length_m) to log likelihoods;
+        with two more, (coloured_m, coloured_tau_s), also of an error that lasts seconds.
     """
     later, first = place_differences(repeats.place)
     data = repeats.value_m[later] - repeats.value_m[first]
@@ -138,8 +139,10 @@ def repeat_likelihood(repeats: Repeats, white_m: float) -> Callable[[Floats], Fl
     bordered[-1, :-1] = bordered[:-1, -1] = data
     bordered[-1, -1] = large
 
+    apart = np.abs(repeats.time_s[:, None] - repeats.time_s)
+
     def one(point: Floats) -> float:
-        drift, tau, spread, length = np.exp(point)
+        drift, tau, spread, length, *lasting = np.exp(point)
         # exp(-|t - u| / tau) is the smaller of two products, which is quicker than its exponential;
         # over 700 time constants these would be too large to be had.
         grown = np.exp(since / max(tau, since.max() / 350.0))
@@ -148,6 +151,8 @@ def repeat_likelihood(repeats: Repeats, white_m: float) -> Callable[[Floats], Fl
         cov *= drift**2 * facing
         cov += white
         cov[mine, other] += spread**2 * matern(along / length)
+        if lasting:
+            cov += lasting[0] ** 2 * facing * np.exp(-apart / lasting[1])
         half = cov[later] - cov[first]
         bordered[:-1, :-1] = half[:, later] - half[:, first]
         lower = np.linalg.cholesky(bordered)

@@ -66,3 +66,10 @@ def tracked(values: Floats, step_s: float, tau_s: float) -> Floats:
     over, under = [g, h - g], [1.0, g + h - 2.0, 1.0 - g]
     begin = np.outer(lfilter_zi(over, under), values[0])
     return np.asarray(lfilter(over, under, values, axis=0, zi=begin)[0])
+
+
+def low_passed(values: Floats, step_s: float, tau_s: float) -> Floats:
+    """Values of shape (n, k) through a first-order low-pass, which lags by its time constant."""
+    share = np.exp(-step_s / tau_s)
+    begin = share * values[:1]
+    return np.asarray(lfilter([1.0 - share], [1.0, -share], values, axis=0, zi=begin)[0])

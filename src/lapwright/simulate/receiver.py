@@ -18,15 +18,23 @@ class Receiver:
         neighbours correlated by `white_share`.
     drift_m, drift_tau_s : float or (east, north)
         Gauss-Markov position error, sd and correlation time. [m, s]
+    coloured_m, coloured_tau_s : float
+        A further Gauss-Markov position error that lasts seconds, as multipath and the
+        smoothing of a phone leave it: sd and correlation time. [m, s]
     drift_steps, drift_step_m : int, float
         How often a session the drift jumps (satellites change) and the sd of a jump;
         it dies away with the drift's own time constant. [m]
     filter_s : float
         Time constant of the receiver's own position filter; 0 for none. [s]
+    speed_filter_s : float
+        Time constant of the first-order low-pass the logged velocity went through. [s]
     degree_decimals : int or None
         Positions are rounded to so many decimals of a degree.
     velocity : {"none", "speed", "both"}
         Whether speed, or speed and course, are logged.
+    velocity_source : {"doppler", "positions"}
+        ``"positions"``: differenced from the positions as logged, with whatever error these
+        have; nothing but `speed_filter_s` is done to it.
     doppler_mps, slow_mps, slow_tau_s : float
         White and Gauss-Markov error of the velocity. [m/s, m/s, s]
     latency_s : float
@@ -35,6 +43,10 @@ class Receiver:
         Scatter of the instants of the fixes (stamped truly). [s]
     stamp_error_s, stamp_step_s : float
         Scatter of the stamps about the instants, and their rounding. [s]
+    clock_ppm : float or (least, most)
+        By how much the clock of the stamps is fast; of two numbers a size between them is
+        drawn, of either sign.  Where it is not zero the log counts on the logger's own clock
+        (quartz), else on the receiver's, which the satellites keep right.  [1e-6]
     missing : float
         Share of fixes missing at random.
     dropouts : (count, shortest, longest)
@@ -60,11 +72,15 @@ class Receiver:
     white_share: float = 0.8
     drift_m: float | tuple[float, float] = 1.0
     drift_tau_s: float | tuple[float, float] = 200.0
+    coloured_m: float = 0.0
+    coloured_tau_s: float = 4.0
     drift_steps: int = 0
     drift_step_m: float = 1.5
     filter_s: float = 0.0
+    speed_filter_s: float = 0.0
     degree_decimals: int | None = None
     velocity: str = "both"
+    velocity_source: str = "doppler"
     doppler_mps: float = 0.05
     slow_mps: float = 0.02
     slow_tau_s: float = 20.0
@@ -72,6 +88,7 @@ class Receiver:
     jitter_s: float = 0.0
     stamp_error_s: float = 0.0
     stamp_step_s: float = 0.0
+    clock_ppm: float | tuple[float, float] = 0.0
     missing: float = 0.0
     dropouts: tuple[int, float, float] = (0, 2.0, 5.0)
     gaps: tuple[tuple[float, float], ...] = ()
@@ -85,6 +102,7 @@ class Receiver:
     def __post_init__(self) -> None:
         for value, allowed in (
             (self.velocity, ("none", "speed", "both")),
+            (self.velocity_source, ("doppler", "positions")),
             (self.white_kind, ("normal", "student", "coloured")),
         ):
             if value not in allowed:
@@ -96,6 +114,21 @@ class Receiver:
 
 
 ORDINARY = Receiver()
+
+PHONE = Receiver(
+    rate_hz=1.0,
+    white_m=0.2,
+    drift_m=2.0,
+    drift_tau_s=150.0,
+    coloured_m=2.5,
+    coloured_tau_s=4.0,
+    speed_filter_s=1.0,
+    velocity="speed",
+    doppler_mps=0.1,
+    slow_mps=0.05,
+    jitter_s=0.1,
+    stamp_error_s=0.02,
+)
 
 # Kinds of noise for tests of error bars: the first six are of the kind a smoother with
 # white noise, Gauss-Markov drift and a slow velocity error has, the others are not.
@@ -112,4 +145,9 @@ NOISE_KINDS = {
     "coloured": replace(ORDINARY, white_kind="coloured"),
     "uneven axes": replace(ORDINARY, drift_m=(0.6, 1.4), drift_tau_s=(400.0, 80.0)),
     "filtered": replace(ORDINARY, filter_s=0.25),
+    # A phone: once a second, at uneven times, errors that last seconds, a speed without course.
+    "phone": PHONE,
+    "phone, speed from positions": replace(PHONE, velocity_source="positions"),
+    "phone, positions only": replace(PHONE, velocity="none"),
+    "quartz clock": replace(ORDINARY, clock_ppm=(20.0, 60.0)),
 }

@@ -75,6 +75,7 @@ class Recording:
             first_fix_s=self.zero_s,
             start_utc=None,
             rate_hz=float(self.receiver.rate_hz),
+            own_clock=self.receiver.clock_ppm != 0.0,
             roles=roles,
         )
 
@@ -116,7 +117,7 @@ def receive(
     if receiver.degree_decimals is not None:
         degrees = np.round(degrees, receiver.degree_decimals)
     stamp = time_s + rng.normal(0, 1, len(time_s)) * receiver.stamp_error_s
-    stamp = np.maximum.accumulate(stamp)
+    stamp = np.maximum.accumulate(stamp) * (1.0 + 1e-6 * _clock_ppm(receiver, seed))
     if receiver.stamp_step_s > 0:
         stamp = np.round(stamp / receiver.stamp_step_s) * receiver.stamp_step_s
     columns: dict[str, Floats | Bools] = {
@@ -128,7 +129,7 @@ def receive(
         "frozen": frozen,
         "spike": spike,
     }
-    columns |= _velocity_columns(run, receiver, time_s, step, rng)
+    columns |= _velocity_columns(run, receiver, time_s, place, rng)
     if receiver.accuracy_scale is not None:
         sd = np.hypot(receiver.white_m, np.mean(receiver.drift_m)) * receiver.accuracy_scale
         columns["position_sd_m"] = sd * np.exp(
@@ -157,6 +158,14 @@ def _instants(run: TrueRun, receiver: Receiver, rng: np.random.Generator) -> Flo
     return np.clip(time_s + shake, 0.0, run.duration_s)
 
 
+def _clock_ppm(receiver: Receiver, seed: int) -> float:
+    """By how much the logger's clock is fast; drawn apart, so that other errors stay the same."""
+    if not isinstance(receiver.clock_ppm, tuple):
+        return receiver.clock_ppm
+    rng = np.random.default_rng([7405, seed])
+    return float(rng.uniform(*receiver.clock_ppm) * rng.choice([-1.0, 1.0]))
+
+
 def _pair(value: float | tuple[float, float]) -> tuple[float, float]:
     return value if isinstance(value, tuple) else (value, value)
 
@@ -177,6 +186,9 @@ def _position_error(
         else:
             white = rng.normal(0, 1, count) * receiver.white_m
         error[:, axis] = white + noise.gauss_markov(rng, count, step_s, sds[axis], taus[axis])
+        if receiver.coloured_m > 0:
+            sd, tau = receiver.coloured_m, receiver.coloured_tau_s
+            error[:, axis] += noise.gauss_markov(rng, count, step_s, sd, tau)
         for begin in begins:
             since = clock - begin
             size = rng.normal(0, 1) * receiver.drift_step_m
@@ -185,13 +197,16 @@ def _position_error(
 
 
 def _velocity_columns(
-    run: TrueRun, receiver: Receiver, time_s: Floats, step_s: float, rng: np.random.Generator
+    run: TrueRun, receiver: Receiver, time_s: Floats, place_m: Floats, rng: np.random.Generator
 ) -> dict[str, Floats | Bools]:
-    """Speed and course as logged."""
-    velocity = run.velocity(np.clip(time_s - receiver.latency_s, 0.0, run.duration_s))
+    """Speed and course as logged; `place_m` are the positions as received, shape (n, 2)."""
+    step_s = 1.0 / receiver.rate_hz
+    velocity = _true_velocity(run, receiver, time_s)
     for axis in (0, 1):
         slow = noise.gauss_markov(rng, len(time_s), step_s, receiver.slow_mps, receiver.slow_tau_s)
         velocity[:, axis] += rng.normal(0, 1, len(time_s)) * receiver.doppler_mps + slow
+    if receiver.velocity_source == "positions":
+        velocity = _differenced(time_s, place_m, step_s, receiver.speed_filter_s)
     columns: dict[str, Floats | Bools] = {}
     if receiver.velocity != "none":
         columns["speed_mps"] = np.hypot(velocity[:, 0], velocity[:, 1])
@@ -200,6 +215,24 @@ def _velocity_columns(
         course = np.degrees(np.arctan2(velocity[:, 0], velocity[:, 1]))
         columns["course_deg"] = np.mod(course, 360.0)
     return columns
+
+
+def _true_velocity(run: TrueRun, receiver: Receiver, time_s: Floats) -> Floats:
+    """The car's velocity as late and as smooth as the logger has it, shape (n, 2)."""
+    at = np.clip(time_s - receiver.latency_s, 0.0, run.duration_s)
+    if receiver.speed_filter_s <= 0:
+        return np.asarray(run.velocity(at))
+    fine = np.arange(0.0, run.duration_s, 0.05)
+    smooth = noise.low_passed(run.velocity(fine), 0.05, receiver.speed_filter_s)
+    return np.stack([np.interp(at, fine, smooth[:, i]) for i in (0, 1)], axis=-1)
+
+
+def _differenced(time_s: Floats, place_m: Floats, step_s: float, filter_s: float) -> Floats:
+    """Velocity from each position and the one before, through a low-pass; shape (n, 2)."""
+    since = np.maximum(np.diff(time_s), 0.2 * step_s)
+    moved = np.diff(place_m, axis=0) / since[:, None]
+    velocity = np.concatenate([moved[:1], moved])
+    return noise.low_passed(velocity, step_s, filter_s) if filter_s > 0 else velocity
 
 
 def _stretches(time_s: Floats, wanted: tuple[int, float, float], rng: np.random.Generator) -> Bools:

@@ -167,6 +167,7 @@ def _record(
         lat,
         lon,
         clock.has_date,
+        clock.own_clock,
         no_fix=no_fix(table),
         findings=notes,
     )

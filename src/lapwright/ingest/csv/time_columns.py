@@ -153,6 +153,7 @@ def _finer(clock: Clock, table: Table) -> Clock:
         # A clock in whole seconds shows the second that has begun.
         clock.time_ns = shift(fine.time_ns, int(ahead.max()))
         clock.read_as[column.index] = "time, finer"
+        clock.own_clock = True
         text = f'the steps of time are taken from the finer column "{column.header.name}"'
         clock.findings.append(finding("finer_time", text))
         return clock

@@ -34,6 +34,7 @@ class Clock:
     has_date: bool
     read_as: dict[int, str] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
+    own_clock: bool | None = None  # as in `Recording`
 
 
 def numbers_to_ns(values: Floats, unit_ns: float, decimals: int) -> Ints:
@@ -158,6 +159,7 @@ def gps_weeks(week: Column | None, tow: Column) -> Clock:
     if week is None or week.numbers is None or not np.isfinite(week.numbers).any():
         text = "there is a GPS time of week but no week number, so no date is known"
         clock = Clock(tow_ns, "relative", False, {tow.index: name}, [finding("no_date", text)])
+        clock.own_clock = False
         return clock
     number = np.where(np.isfinite(week.numbers), week.numbers, -1).astype(np.int64)
     present = (number >= 0) & (tow_ns != NO_TIME)
