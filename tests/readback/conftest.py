@@ -24,3 +24,10 @@ def report(request: Any) -> tuple[Any, Truth, str]:
     truth = truth_of(name)
     reference = truth.timed[0] if name == "friday_test.csv" else None
     return page_of(name, units, reference), truth, units
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Keep these tests in one worker, where each session is opened once."""
+    for item in items:
+        if "readback" in item.path.parts:
+            item.add_marker(pytest.mark.xdist_group("readback"))

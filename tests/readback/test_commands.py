@@ -287,6 +287,7 @@ def test_check(name: str) -> None:
     assert len(odd) == len(log.findings)
     for line, finding in zip(odd, log.findings, strict=True):
         assert line.startswith(f"- {finding.message}")
-        shown_lines = numbers_in(line.removeprefix(f"- {finding.message}").replace("-", " and "))
-        pairs = [n for ends in finding.lines[:4] for n in dict.fromkeys(ends)]
-        assert all_wrong(shown_lines, [exact(n) for n in pairs], line) == []
+        shown_lines = numbers_in(line.removeprefix(f"- {finding.message}"))
+        pairs = [n for ends in finding.lines[:6] for n in dict.fromkeys(ends)]
+        more = [len(finding.lines) - 6] if len(finding.lines) > 6 else []
+        assert all_wrong(shown_lines, [exact(n) for n in (*pairs, *more)], line) == []

@@ -42,7 +42,7 @@ def _sheets(name: str, units: str) -> tuple[str, ...]:
 
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "report.pdf"
-        write_pdf(session_of(name, units), file, None, notes_of(name), units=units)
+        write_pdf(session_of(name), file, None, notes_of(name), units=units)
         return tuple(page.extract_text() for page in pypdf.PdfReader(file).pages)
 
 

@@ -29,7 +29,7 @@ class Table:
 @cache
 def page_of(name: str, units: str = "km/h", reference: int | None = None) -> Any:
     """Write a session's report, and parse it."""
-    session = session_of(name, units)
+    session = session_of(name)
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "report.html"
         write_html(session, file, reference, notes_of(name), units=units)

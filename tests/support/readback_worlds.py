@@ -112,8 +112,7 @@ def session_of(name: str, units: str = "km/h") -> Session:
     if units != "km/h":
         # All numbers are the same; only the sentences are made again.
         other = copy.copy(session_of(name))
-        other.__dict__.pop("judgement", None)
-        other._units = Units.parse(units)
+        other.units = Units.parse(units)
         return other
     if name in _SIMULATED:
         return _SIMULATED[name]()

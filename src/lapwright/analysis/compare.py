@@ -16,8 +16,6 @@ Floats = npt.NDArray[np.float64]
 
 # The error bar is smooth along the lap: so many stations carry it, the rest is interpolated.
 _SD_STATIONS = 100
-# For the bands of many laps at once; between them the error bar hardly bends.
-_QUICK_STATIONS = 40
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +121,7 @@ def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats,
         Under the most probable noise levels alone, which a whole `Comparison` does not lean on:
         scale them by what is known of the lap times. [s]
     """
-    station = np.linspace(0.0, track.length_m, _QUICK_STATIONS + 1)
+    station = np.linspace(0.0, track.length_m, _SD_STATIONS + 1)
     parts = [_rows(track, side, station) for side in (*sides, reference)]
     posterior = time_errors(
         reference.motion, np.concatenate([p[0] for p in parts]),

@@ -70,10 +70,11 @@ class Session:
     ) -> None:  # fmt: skip
         self.log = log
         self.notes = LogNotes() if notes is None else notes
-        self._units = units
+        self.units = Units() if units is None else units
         self._given_track = track.track if isinstance(track, Discovery) else track
         self._road_wanted = road
         self._traces: dict[int, LapTrace] = {}
+        self._judgements: dict[Units, Judgement] = {}
 
     @cached_property
     def track(self) -> Track:
@@ -339,16 +340,33 @@ class Session:
         traces = {t.lap: t for t in self._clean_traces()}
         return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
 
-    @cached_property
+    @property
     def judgement(self) -> Judgement:
         """What is worth trying, and what was left out and why."""
-        evidence, track = self.evidence, self.track
-        where = trouble_stations(self.mapped, self.laps)
-        held_back = corners_in_trouble(track.corners, evidence.spans, where, track.length_m)
-        units, conditions = self._units, self.notes.conditions
-        return judge(
-            evidence, track.corners, held_back=held_back, conditions=conditions, units=units
-        )
+        return self.judgement_in(self.units)
+
+    def judgement_in(self, units: Units) -> Judgement:
+        """
+        What is worth trying, said in given units.
+
+        Parameters
+        ----------
+        units : Units
+
+        Returns
+        -------
+        Judgement
+            The same corners, laps and times whatever the units.
+        """
+        if units not in self._judgements:
+            evidence, track = self.evidence, self.track
+            where = trouble_stations(self.mapped, self.laps)
+            held_back = corners_in_trouble(track.corners, evidence.spans, where, track.length_m)
+            self._judgements[units] = judge(
+                evidence, track.corners, held_back=held_back,
+                conditions=self.notes.conditions, units=units,
+            )  # fmt: skip
+        return self._judgements[units]
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:

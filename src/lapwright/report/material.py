@@ -23,6 +23,7 @@ from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.report.pass_details import pass_details
+from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
@@ -136,6 +137,7 @@ def gather(
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
     before: str = "",
+    units: Units | None = None,
 ) -> Material:
     """
     Gather what a report says.
@@ -151,6 +153,8 @@ def gather(
         What came of what was tried last time.
     before : str
         File name of the session that this rests on.
+    units : Units, optional
+        Of the sentences on what is worth trying; the session's own where not given.
 
     Returns
     -------
@@ -164,9 +168,11 @@ def gather(
         if reference not in known:
             known[reference] = _gathered(session, reference)
         found = known[reference]
+    judgement = session.judgement_in(session.units if units is None else units)
     return replace(
         found, notes=notes or LogNotes(), came_of_it=tuple(came_of_it), before=before,
-        other_log=isinstance(reference, tuple),
+        other_log=isinstance(reference, tuple), worth_trying=judgement.items,
+        remark=judgement.remark,
     )  # fmt: skip
 
 
@@ -200,8 +206,6 @@ def _gathered(session: Session, reference: int | tuple[Session, int | None] | No
         session.theoretical_best,
         session.noise,
         session.grip,
-        session.worth_trying,
-        session.judgement.remark,
         details=pass_details(session.track, session.motion, traces, clean, session.passes),
     )
 

@@ -47,7 +47,7 @@ def write_html(
     reference: int | tuple[Session, int | None] | None = None,
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
-    units: Units | str = "km/h",
+    units: Units | str | None = None,
     before: str = "",
 ) -> Path:
     """
@@ -65,8 +65,8 @@ def write_html(
         Driver, car, conditions and the like.
     came_of_it : sequence of str
         What came of what was tried last time, a sentence each.
-    units : Units or str
-        Of speed, and of distance: ``"mph,ft"``.
+    units : Units or str, optional
+        Of speed, and of distance: ``"mph,ft"``; the session's own where not given.
     before : str
         File name of the session that `came_of_it` rests on.
 
@@ -82,7 +82,8 @@ def write_html(
     """
     target = Path(path)
     check_targets([target], [session.log.path])
-    text = html(gather(session, reference, notes, came_of_it, before), units)
+    shown = session.units if units is None else Units.parse(str(units))
+    text = html(gather(session, reference, notes, came_of_it, before, shown), shown)
     with whole_file(target) as part:
         part.write_text(text, encoding="utf-8")
     return target

@@ -53,7 +53,7 @@ def write_pdf(
     reference: int | tuple[Session, int | None] | None = None,
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
-    units: Units | str = "km/h",
+    units: Units | str | None = None,
     before: str = "",
 ) -> Path:
     """
@@ -78,8 +78,9 @@ def write_pdf(
         If it cannot be written, or is the log itself.
     """
     check_targets([Path(path)], [session.log.path])
-    material = gather(session, reference, notes, came_of_it, before)
-    return draw_pdf(material, Path(path), Units.parse(str(units)))
+    shown = session.units if units is None else Units.parse(str(units))
+    material = gather(session, reference, notes, came_of_it, before, shown)
+    return draw_pdf(material, Path(path), shown)
 
 
 def draw_pdf(material: Material, target: Path, units: Units) -> Path:
