@@ -14,9 +14,9 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # A room imports only from rooms with a smaller number; those with the same number are strangers
 # to each other, save that report draws with plots.
 ORDER = {
-    "_version": 0, "errors": 0, "units": 0, "outputs": 1, "settings": 1, "plane": 1, "ingest": 2,
-    "simulate": 3, "motion": 4, "geometry": 5, "discovery": 6, "analysis": 7, "wording": 8,
-    "plots": 9, "report": 10, "batch": 11, "cli": 12, "__main__": 13,
+    "_version": 0, "errors": 0, "units": 0, "outputs": 1, "settings": 1, "plane": 1, "numerics": 1,
+    "ingest": 2, "simulate": 3, "motion": 4, "geometry": 5, "discovery": 6, "analysis": 7,
+    "wording": 8, "plots": 9, "report": 10, "batch": 11, "cli": 12, "__main__": 13,
 }  # fmt: skip
 # `simulate` is there to test the rest, so it may not share its estimation with it.
 SIMULATE_MAY_USE = {"ingest", "errors"}

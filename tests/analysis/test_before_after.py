@@ -11,7 +11,7 @@ from lapwright.analysis.before_after import (
     difference_of_means,
     lap_time_change,
 )
-from lapwright.analysis.student_t import t_quantile
+from lapwright.numerics.student_t import t_quantile
 
 # B. Efron and R. J. Tibshirani, "An Introduction to the Bootstrap", 1993, table 2.1: survival of
 # mice in days.

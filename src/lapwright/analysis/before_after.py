@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.student_t import t_quantile
+from lapwright.numerics.student_t import t_quantile
 
 Floats = npt.NDArray[np.float64]
 

@@ -24,7 +24,7 @@ from lapwright.geometry.path import ReferencePath
 from lapwright.motion import ExtraRows, Motion, Repeats
 from lapwright.motion.repeats import driver_cov, place_contrasts
 from lapwright.motion.rows import row_means
-from lapwright.motion.search import sample
+from lapwright.numerics.importance_sampling import sample
 
 Floats = npt.NDArray[np.float64]
 

@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 
 from lapwright.analysis.habits import luck_of_best
-from lapwright.analysis.regression import fit_line
 from lapwright.ingest.log import Log
+from lapwright.numerics.regression import fit_line
 
 # Words in the names of channels worth an eye on: temperatures, pressures, revs, volts.
 _ENGINE_WORDS = (

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lapwright.geometry.path import ReferencePath
-from lapwright.geometry.shortest_chain import shortest_chain
+from lapwright.numerics.viterbi import shortest_chain
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

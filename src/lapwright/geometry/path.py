@@ -15,8 +15,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lapwright.geometry.periodic_spline import PeriodicSpline, periodic_spline
-from lapwright.geometry.quintic_cells import Axis, quintic, quintic_cells
+from lapwright.numerics.periodic_spline import PeriodicSpline, periodic_spline
+from lapwright.numerics.quintic_hermite import Axis, quintic, quintic_cells
 
 Floats = NDArray[np.float64]
 

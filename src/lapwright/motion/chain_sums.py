@@ -8,8 +8,8 @@ gains between them.  As in `scan`, all blocks advance together.
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.lanes import Laid, lay, times, unlay
 from lapwright.motion.scan import SmoothedStates
+from lapwright.numerics.batched_systems import Laid, lay, times, unlay
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]

@@ -17,7 +17,7 @@ from lapwright.motion.binned import bin_session
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels
 from lapwright.motion.repeats import Repeats, repeat_likelihood
-from lapwright.motion.search import sample
+from lapwright.numerics.importance_sampling import sample
 
 Floats = npt.NDArray[np.float64]
 

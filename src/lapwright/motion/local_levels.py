@@ -10,10 +10,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.lanes import Entries, Row, apply, at_step, log_fit, predict, take_in
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step
-from lapwright.motion.search import climb
+from lapwright.numerics.batched_systems import (
+    Entries,
+    Row,
+    apply,
+    at_step,
+    log_fit,
+    predict,
+    take_in,
+)
+from lapwright.numerics.importance_sampling import climb
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]

@@ -18,7 +18,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.lanes import Entries
+from lapwright.numerics.batched_systems import Entries
 
 Floats = npt.NDArray[np.float64]
 

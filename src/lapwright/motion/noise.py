@@ -27,9 +27,9 @@ from lapwright.motion.local_levels import local_levels
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels
 from lapwright.motion.repeats import Repeats, repeat_likelihood
-from lapwright.motion.search import LogDensity, sample
 from lapwright.motion.slow_levels import velocity_likelihood
 from lapwright.motion.system import direction_of_travel
+from lapwright.numerics.importance_sampling import LogDensity, sample
 
 Floats = npt.NDArray[np.float64]
 

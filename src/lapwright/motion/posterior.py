@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.normal import distribution
+from lapwright.numerics.normal import distribution
 
 Floats = npt.NDArray[np.float64]
 

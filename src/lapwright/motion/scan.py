@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.lanes import (
+from lapwright.numerics.batched_systems import (
     Entries,
     Laid,
     Row,

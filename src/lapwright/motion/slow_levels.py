@@ -13,9 +13,17 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion.binned import Binned, bin_session
-from lapwright.motion.lanes import Entries, Row, apply, at_step, log_fit, predict, take_in
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.model import NoiseLevels
+from lapwright.numerics.batched_systems import (
+    Entries,
+    Row,
+    apply,
+    at_step,
+    log_fit,
+    predict,
+    take_in,
+)
 
 Floats = npt.NDArray[np.float64]
 LogLikelihood = Callable[[Floats], Floats]

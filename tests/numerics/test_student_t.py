@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import stdtrit
 
-from lapwright.analysis.student_t import t_quantile
+from lapwright.numerics.student_t import t_quantile
 
 
 def test_published_quantiles() -> None:

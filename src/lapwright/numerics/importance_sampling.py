@@ -10,7 +10,7 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.normal import quantile
+from lapwright.numerics.normal import quantile
 
 Floats = npt.NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, ndtri
 
-from lapwright.motion.normal import distribution, quantile
+from lapwright.numerics.normal import distribution, quantile
 
 
 def test_distribution() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
 
-from lapwright.geometry.periodic_spline import periodic_spline
+from lapwright.numerics.periodic_spline import periodic_spline
 
 
 @pytest.mark.parametrize("count", [3, 4, 5, 7, 64, 1000])

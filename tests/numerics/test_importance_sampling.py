@@ -3,7 +3,13 @@
 import numpy as np
 import pytest
 
-from lapwright.motion.search import climb, even_points, log_normal_density, normal_points, sample
+from lapwright.numerics.importance_sampling import (
+    climb,
+    even_points,
+    log_normal_density,
+    normal_points,
+    sample,
+)
 
 COV = np.array([[0.3, 0.1, 0.0], [0.1, 0.2, -0.05], [0.0, -0.05, 0.4]])
 MODE = np.array([0.4, -1.2, 2.0])

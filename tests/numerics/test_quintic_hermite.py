@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lapwright.geometry.quintic_cells import quintic, quintic_cells
+from lapwright.numerics.quintic_hermite import quintic, quintic_cells
 
 
 def test_a_circle_in_quintics() -> None:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lapwright.analysis.regression import fit_line
+from lapwright.numerics.regression import fit_line
 
 # NIST Statistical Reference Datasets, linear regression, "Norris" (public domain): y, x.
 # fmt: off

@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from lapwright.geometry.shortest_chain import shortest_chain
+from lapwright.numerics.viterbi import shortest_chain
 
 
 def cost_of(chosen, first, step) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.student_t import t_quantile
+from lapwright.numerics.student_t import t_quantile
 
 Floats = npt.NDArray[np.float64]
 

@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lapwright.motion.lanes import (
+from lapwright.numerics.batched_systems import (
     Entries,
     Laid,
     Row,

@@ -1,0 +1,1 @@
+"""Sums that know nothing of cars: linear systems, sampling, splines, distributions, runs."""
