@@ -80,7 +80,7 @@ def interpolated(log: Log, track: Track) -> Floats:
 
 
 def drawn(seed: int) -> sim.Receiver:
-    """Return a receiver with levels as `lapwright.motion.noise` thinks them likely beforehand."""
+    """Return a receiver with levels drawn from the priors of `lapwright.motion.noise`."""
     rng = np.random.default_rng(seed)
 
     def level(centre: float, log_sd: float) -> float:

@@ -9,8 +9,8 @@ from worlds import World, make_world
 from lapwright import simulate as sim
 from lapwright.analysis import Session, road
 from lapwright.analysis.road import DriverLevels, deviation_cov, repeats_of
-from lapwright.motion.repeats import place_contrasts
-from lapwright.motion.rows import flat_precision
+from lapwright.motion.kalman.pseudo_measurements import flat_precision
+from lapwright.motion.noise.restricted_likelihood import place_contrasts
 
 # No velocity: here the road has most to say.
 POSITIONS_ONLY = sim.Receiver(velocity="none")

@@ -8,8 +8,8 @@ their own.
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.model import NoiseLevels, axis_start_cov, axis_step
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step
 
 Floats = npt.NDArray[np.float64]
 

@@ -22,8 +22,8 @@ import numpy.typing as npt
 from lapwright.analysis.mapped import map_positions, usual_pass
 from lapwright.geometry.path import ReferencePath
 from lapwright.motion import ExtraRows, Motion, Repeats
-from lapwright.motion.repeats import driver_cov, place_contrasts
-from lapwright.motion.rows import row_means
+from lapwright.motion.kalman.pseudo_measurements import row_means
+from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts
 from lapwright.numerics.importance_sampling import sample
 
 Floats = npt.NDArray[np.float64]

@@ -7,11 +7,11 @@ This room knows nothing of tracks or laps.  What others know of them reaches it 
 
 from lapwright.motion.clock_rate import clock_cov
 from lapwright.motion.estimate import estimate_motion
-from lapwright.motion.model import NoiseLevels
+from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.pseudo_measurements import ExtraRows
 from lapwright.motion.motion import Motion, MotionState
+from lapwright.motion.noise.restricted_likelihood import Repeats
 from lapwright.motion.posterior import Posterior
-from lapwright.motion.repeats import Repeats
-from lapwright.motion.rows import ExtraRows
 
 __all__ = [
     "ExtraRows",

@@ -8,14 +8,14 @@ import numpy.typing as npt
 
 from lapwright.ingest.log import Log
 from lapwright.motion.clock_rate import rate_sd
+from lapwright.motion.kalman.smoothing import Smoothing
+from lapwright.motion.kalman.state_space import smooth_measurements
 from lapwright.motion.latency import delayed, estimate_latency, is_significant
 from lapwright.motion.measurements import Measurements, measurements
 from lapwright.motion.motion import Hypothesis, Motion
-from lapwright.motion.noise import NoiseEstimate, estimate_noise
+from lapwright.motion.noise.estimate import NoiseEstimate, estimate_noise
+from lapwright.motion.noise.restricted_likelihood import Repeats
 from lapwright.motion.outliers import residual_factors, screen
-from lapwright.motion.repeats import Repeats
-from lapwright.motion.smoother import Smoothing
-from lapwright.motion.system import smooth_measurements
 from lapwright.plane import Plane
 
 Floats = npt.NDArray[np.float64]

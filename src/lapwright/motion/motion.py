@@ -11,9 +11,15 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.pseudo_measurements import (
+    ExtraRows,
+    RowEffect,
+    condition,
+    row_correction,
+    row_means,
+)
+from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.posterior import Posterior
-from lapwright.motion.rows import ExtraRows, RowEffect, condition, row_correction, row_means
-from lapwright.motion.smoother import Smoothing
 from lapwright.plane import Plane
 
 Floats = npt.NDArray[np.float64]

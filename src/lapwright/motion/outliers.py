@@ -14,8 +14,8 @@ References
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.smoother import Smoothing
 
 Floats = npt.NDArray[np.float64]
 

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, POSITIONS_ONLY, DenseSession, driven, uneven_times
 
+from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.pseudo_measurements import ExtraRows, condition
+from lapwright.motion.kalman.smoothing import Smoothing
+from lapwright.motion.kalman.state_space import smooth_measurements
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels
 from lapwright.motion.motion import Hypothesis
-from lapwright.motion.rows import ExtraRows, condition
-from lapwright.motion.smoother import Smoothing
-from lapwright.motion.system import smooth_measurements
 
 RNG = np.random.default_rng(5)
 KINDS = ["vector", "none", "speed"]

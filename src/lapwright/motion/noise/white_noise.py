@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.model import NoiseLevels, axis_start_cov, axis_step
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step
 from lapwright.numerics.batched_systems import (
     Entries,
     Row,

@@ -12,9 +12,9 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.binned import Binned, bin_session
+from lapwright.motion.kalman.model import NoiseLevels
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels
+from lapwright.motion.noise.binned_displacements import Binned, bin_session
 from lapwright.numerics.batched_systems import (
     Entries,
     Row,

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from motion_oracles import ORDINARY, POSITIONS_ONLY
 from scipy.linalg import expm
 
-from lapwright.motion.model import (
+from lapwright.motion.kalman.model import (
     NoiseLevels,
     axis_start_cov,
     axis_step,

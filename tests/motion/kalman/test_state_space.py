@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from motion_worlds import Drive, lapped, wander
 
+from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.state_space import direction_of_travel, smooth_measurements
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels
 from lapwright.motion.motion import Hypothesis
-from lapwright.motion.system import direction_of_travel, smooth_measurements
 
 TINY = 1e-6
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from motion_worlds import lapped
 
-from lapwright.motion.lasting import contradicted_var, lasting_var, share_not_seen
-from lapwright.motion.local_levels import local_levels
 from lapwright.motion.measurements import Measurements
+from lapwright.motion.noise.lasting_errors import contradicted_var, lasting_var, share_not_seen
+from lapwright.motion.noise.white_noise import local_levels
 
 DRIVER = (float(np.log(0.4)), 0.6)
 

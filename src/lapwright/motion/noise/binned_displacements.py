@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.model import NoiseLevels
 from lapwright.motion.measurements import Measurements, slow
-from lapwright.motion.model import NoiseLevels
 
 Floats = npt.NDArray[np.float64]
 

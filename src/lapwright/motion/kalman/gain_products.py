@@ -8,7 +8,7 @@ gains between them.  As in `scan`, all blocks advance together.
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.scan import SmoothedStates
+from lapwright.motion.kalman.rts_smoother import SmoothedStates
 from lapwright.numerics.batched_systems import Laid, lay, times, unlay
 
 Floats = npt.NDArray[np.float64]

@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from motion_worlds import Kind, lapped
 
-from lapwright.motion.local_levels import local_levels
-from lapwright.motion.model import NoiseLevels
-from lapwright.motion.noise import (
+from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.noise.estimate import (
     estimate_noise,
     lap_sd_m,
     prior_drift_m,
@@ -16,6 +15,7 @@ from lapwright.motion.noise import (
     stand_in,
     with_white_prior,
 )
+from lapwright.motion.noise.white_noise import local_levels
 
 
 @pytest.mark.parametrize("kind", ["vector", "speed", "none"])

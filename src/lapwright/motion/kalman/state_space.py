@@ -9,10 +9,10 @@ which couples the axes; the direction of travel comes from a first smoothing of 
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.model import NoiseLevels, axis_start_cov, axis_step
+from lapwright.motion.kalman.rts_smoother import StateSpace, smooth
+from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.measurements import Measurements, slow, slow_speed_sd_mps
-from lapwright.motion.model import NoiseLevels, axis_start_cov, axis_step
-from lapwright.motion.scan import StateSpace, smooth
-from lapwright.motion.smoother import Smoothing
 from lapwright.numerics.batched_systems import Entries
 
 Floats = npt.NDArray[np.float64]

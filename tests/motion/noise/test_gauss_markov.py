@@ -8,9 +8,9 @@ import pytest
 from motion_oracles import ORDINARY
 from motion_worlds import lapped
 
-from lapwright.motion.binned import Binned, bin_session
-from lapwright.motion.noise import estimate_noise
-from lapwright.motion.slow_levels import velocity_likelihood
+from lapwright.motion.noise.binned_displacements import Binned, bin_session
+from lapwright.motion.noise.estimate import estimate_noise
+from lapwright.motion.noise.gauss_markov import velocity_likelihood
 
 Floats = npt.NDArray[np.float64]
 

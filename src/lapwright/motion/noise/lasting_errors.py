@@ -13,10 +13,10 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.binned import bin_session
+from lapwright.motion.kalman.model import NoiseLevels
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels
-from lapwright.motion.repeats import Repeats, repeat_likelihood
+from lapwright.motion.noise.binned_displacements import bin_session
+from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
 from lapwright.numerics.importance_sampling import sample
 
 Floats = npt.NDArray[np.float64]

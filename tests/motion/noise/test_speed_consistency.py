@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from lapwright.motion.consistency import disagreement
 from lapwright.motion.measurements import Measurements
+from lapwright.motion.noise.speed_consistency import disagreement
 
 WHITE_M = 0.05
 

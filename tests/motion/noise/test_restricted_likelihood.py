@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lapwright.motion.repeats import (
+from lapwright.motion.noise.restricted_likelihood import (
     Repeats,
     driver_cov,
     place_contrasts,

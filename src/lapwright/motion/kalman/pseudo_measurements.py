@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.smoother import Smoothing, bridge_cov
+from lapwright.motion.kalman.smoothing import Smoothing, bridge_cov
 
 Floats = npt.NDArray[np.float64]
 

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.chain_sums import (
+from lapwright.motion.kalman.gain_products import (
     covariance_times,
     gain_products,
     sum_backward,
     sum_forward,
 )
-from lapwright.motion.model import NoiseLevels, axis_step, car_process_cov, car_transition
-from lapwright.motion.scan import SmoothedStates
+from lapwright.motion.kalman.model import NoiseLevels, axis_step, car_process_cov, car_transition
+from lapwright.motion.kalman.rts_smoother import SmoothedStates
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]

@@ -21,14 +21,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.consistency import disagreement
-from lapwright.motion.lasting import spread_of_laps, with_lasting
-from lapwright.motion.local_levels import local_levels
+from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.state_space import direction_of_travel
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.model import NoiseLevels
-from lapwright.motion.repeats import Repeats, repeat_likelihood
-from lapwright.motion.slow_levels import velocity_likelihood
-from lapwright.motion.system import direction_of_travel
+from lapwright.motion.noise.gauss_markov import velocity_likelihood
+from lapwright.motion.noise.lasting_errors import spread_of_laps, with_lasting
+from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
+from lapwright.motion.noise.speed_consistency import disagreement
+from lapwright.motion.noise.white_noise import local_levels
 from lapwright.numerics.importance_sampling import LogDensity, sample
 
 Floats = npt.NDArray[np.float64]

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, driven, uneven_times
 
+from lapwright.motion.kalman.pseudo_measurements import ExtraRows, condition, flat_precision
+from lapwright.motion.kalman.state_space import smooth_measurements
 from lapwright.motion.motion import Hypothesis
-from lapwright.motion.rows import ExtraRows, condition, flat_precision
-from lapwright.motion.system import smooth_measurements
 
 RNG = np.random.default_rng(8)
 

@@ -1,0 +1,1 @@
+"""The linear Gaussian state-space model of a car and its receiver, and its exact smoother."""
