@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.geometry import Followed, ReferencePath, follow
+from lapwright.geometry import Followed, ReferencePath
+from lapwright.geometry import map_matching as follow
 
 # Along the track, beside the receiver's own error. [m]
 MOST_M = 1.0

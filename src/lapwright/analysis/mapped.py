@@ -11,7 +11,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.geometry import Followed, Track, follow
+from lapwright.geometry import Followed, Track
+from lapwright.geometry import map_matching as follow
 from lapwright.geometry.path import ReferencePath
 from lapwright.motion import Motion
 
@@ -105,7 +106,7 @@ class Mapped:
 def map_positions(
     path: ReferencePath, time_s: Floats, position_m: Floats, velocity_mps: Floats | None
 ) -> Followed:
-    """Follow a path with positions; see `lapwright.geometry.follow`."""
+    """Follow a path with positions; see `lapwright.geometry.map_matching`."""
     return follow(path, time_s, position_m[:, 0], position_m[:, 1], velocity_mps)
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from lapwright.errors import TrackError
 from lapwright.geometry.track import Track
-from lapwright.geometry.track_file import read_track, write_track
+from lapwright.geometry.trackfile.read_write import read_track, write_track
 
 ENDINGS = (".geojson", ".json")
 # A circuit is some hundred kilobytes; a file like this is a map. [bytes]

@@ -6,12 +6,12 @@ This room knows nothing of logs, and nothing of how a circuit is found in one.
 """
 
 from lapwright.geometry.corner import Corner
-from lapwright.geometry.follow import Followed, follow
 from lapwright.geometry.gate import Gate
+from lapwright.geometry.map_matching import Followed, follow
 from lapwright.geometry.passages import crossings, passages
 from lapwright.geometry.path import PathPoint, ReferencePath
 from lapwright.geometry.track import Track
-from lapwright.geometry.track_file import read_track, write_track
+from lapwright.geometry.trackfile.read_write import read_track, write_track
 
 __all__ = [
     "Corner",

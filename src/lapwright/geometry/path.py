@@ -198,7 +198,7 @@ class ReferencePath:
         """
         Return the foot of the nearest normal of each point, each point by itself.
 
-        For the fixes of a car use `lapwright.geometry.follow`, which knows that a
+        For the fixes of a car use `lapwright.geometry.map_matching`, which knows that a
         car cannot jump to the other leg of a hairpin.
 
         Parameters

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lapwright.geometry.geojson_lines import (
+from lapwright.geometry.trackfile.lines import (
     FeatureError,
     cut_at_antimeridian,
     line_positions,

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.corner_list import SHARED_M, moved, overlap_m
-from lapwright.geometry.feature import Feature
-from lapwright.geometry.geojson_lines import FeatureError, point_position
 from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.trackfile.feature import Feature
+from lapwright.geometry.trackfile.lines import FeatureError, point_position
 from lapwright.plane import Plane
 
 Floats = NDArray[np.float64]

@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from lapwright.errors import TrackError
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.gate import Gate
-from lapwright.geometry.geojson_lines import FeatureError, cut_at_antimeridian
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
-from lapwright.geometry.track_features import track_from_features
+from lapwright.geometry.trackfile.lines import FeatureError, cut_at_antimeridian
+from lapwright.geometry.trackfile.track_features import track_from_features
 from lapwright.outputs import whole_file
 from lapwright.plane import Plane
 

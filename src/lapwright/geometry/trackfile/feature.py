@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from lapwright.geometry.geojson_lines import FeatureError, Position, line_positions
+from lapwright.geometry.trackfile.lines import FeatureError, Position, line_positions
 
 
 class Feature:

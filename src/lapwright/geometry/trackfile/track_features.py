@@ -6,15 +6,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lapwright.geometry.corner_features import corners_and_marks
 from lapwright.geometry.easing import eased
-from lapwright.geometry.feature import Feature
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import LEAST_APART_M, gate_station
-from lapwright.geometry.geojson_lines import FeatureError
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.places import FARTHEST_M
 from lapwright.geometry.track import Direction, Track
+from lapwright.geometry.trackfile.corner_features import corners_and_marks
+from lapwright.geometry.trackfile.feature import Feature
+from lapwright.geometry.trackfile.lines import FeatureError
 from lapwright.plane import HIGHEST_M, LOWEST_M, Plane
 
 Floats = NDArray[np.float64]

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from lapwright.geometry import ReferencePath, follow
+from lapwright.geometry import ReferencePath
+from lapwright.geometry import map_matching as follow
 
 RATE_HZ = 10.0
 

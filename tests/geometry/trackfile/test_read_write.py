@@ -18,7 +18,7 @@ from pyproj import Geod
 from lapwright.errors import OutputError, TrackError
 from lapwright.geometry import Gate, ReferencePath, Track, read_track, write_track
 from lapwright.geometry.corner_list import measured
-from lapwright.geometry.track_file import track_geojson
+from lapwright.geometry.trackfile.read_write import track_geojson
 from lapwright.plane import Plane
 
 

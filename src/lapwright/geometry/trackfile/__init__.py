@@ -1,0 +1,1 @@
+"""Track files: GeoJSON (RFC 7946) in, a `Track` out, and back."""
