@@ -7,9 +7,9 @@ import pytest
 
 from lapwright.analysis import lap_flags, pits
 from lapwright.analysis.habits import FREEDOM
-from lapwright.analysis.notes import LogNotes
 from lapwright.discovery import corners
 from lapwright.ingest.csv.column_map import ROLES
+from lapwright.notes.weekend_notes import LogNotes
 
 DOCS = Path(__file__).parents[1] / "docs"
 

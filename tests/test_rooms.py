@@ -15,8 +15,9 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # to each other, save that report draws with plots.
 ORDER = {
     "_version": 0, "errors": 0, "units": 0, "outputs": 1, "settings": 1, "plane": 1, "numerics": 1,
-    "ingest": 2, "simulate": 3, "motion": 4, "geometry": 5, "discovery": 6, "analysis": 7,
-    "wording": 8, "plots": 9, "report": 10, "batch": 11, "cli": 12, "__main__": 13,
+    "ingest": 2, "simulate": 3, "motion": 4, "geometry": 5, "discovery": 6, "notes": 6,
+    "laps": 7, "corners": 8, "coaching": 9, "session": 10, "analysis": 10, "wording": 11,
+    "plots": 12, "report": 13, "batch": 14, "cli": 15, "__main__": 16,
 }  # fmt: skip
 # `simulate` is there to test the rest, so it may not share its estimation with it.
 SIMULATE_MAY_USE = {"ingest", "errors"}
@@ -119,7 +120,7 @@ def test_import_by_name_is_used_only_by_the_face_and_the_commands() -> None:
     ("room", "other", "wrong"),
     [
         ("motion", "geometry", True), ("geometry", "motion", False), ("cli", "batch", False),
-        ("plots", "report", True), ("simulate", "motion", True), ("analysis", "simulate", True),
+        ("plots", "report", True), ("simulate", "motion", True), ("laps", "simulate", True),
         ("errors", "units", True),
     ],
 )  # fmt: skip

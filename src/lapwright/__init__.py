@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from lapwright.analysis.before_after import change_text, lap_time_change
     from lapwright.analysis.compare import Comparison
     from lapwright.analysis.follow_up import what_came_of_it
-    from lapwright.analysis.notes import LogNotes, read_notes
-    from lapwright.analysis.worth_trying_item import WorthTrying
     from lapwright.batch import run_weekend
     from lapwright.discovery import (
         Discovery,
@@ -47,6 +45,8 @@ if TYPE_CHECKING:
     from lapwright.geometry import Corner, Gate, ReferencePath, Track, read_track, write_track
     from lapwright.ingest import Finding, Log, read_log
     from lapwright.motion import Motion
+    from lapwright.notes.weekend_notes import LogNotes, read_notes
+    from lapwright.notes.worth_trying_item import WorthTrying
     from lapwright.plane import Plane
     from lapwright.units import Units
 
@@ -61,7 +61,7 @@ _HOME: dict[str, str | None] = {
     "LapwrightError": "lapwright.errors",
     "Log": "lapwright.ingest",
     "LogError": "lapwright.errors",
-    "LogNotes": "lapwright.analysis.notes",
+    "LogNotes": "lapwright.notes.weekend_notes",
     "Motion": "lapwright.motion",
     "NotesError": "lapwright.errors",
     "Plane": "lapwright.plane",
@@ -71,14 +71,14 @@ _HOME: dict[str, str | None] = {
     "OutputError": "lapwright.errors",
     "TrackError": "lapwright.errors",
     "Units": "lapwright.units",
-    "WorthTrying": "lapwright.analysis.worth_trying_item",
+    "WorthTrying": "lapwright.notes.worth_trying_item",
     "change_text": "lapwright.analysis.before_after",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
     "lap_time_change": "lapwright.analysis.before_after",
     "plots": None,
     "read_log": "lapwright.ingest",
-    "read_notes": "lapwright.analysis.notes",
+    "read_notes": "lapwright.notes.weekend_notes",
     "read_track": "lapwright.geometry",
     "find_known_track": "lapwright.discovery",
     "report": None,

@@ -9,10 +9,10 @@ from worlds import World, make_world
 from lapwright import simulate as sim
 from lapwright.analysis.before_after import difference_of_means
 from lapwright.analysis.follow_up import what_came_of_it
-from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.sayings import lap_list, rounded_towards, seconds
 from lapwright.analysis.trouble import TROUBLE
-from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.notes.weekend_notes import LogNotes
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
 
 HABITS = (sim.BrakeEarly(1), sim.SlowMinimum(4), sim.LateThrottle(10))

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from lapwright.analysis.sayings import evidence_text, item_text
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
 
 CORNER = Corner(2, "Gatehouse", "left", 500.0, 540.0, 590.0, 40.0)

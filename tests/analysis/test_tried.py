@@ -3,8 +3,8 @@
 import pytest
 
 from lapwright.analysis.tried import parse_tried, what_was_tried
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
+from lapwright.notes.worth_trying_item import WorthTrying
 
 
 def corner(order: int, name: str = "") -> Corner:

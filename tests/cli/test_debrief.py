@@ -8,11 +8,11 @@ from json_schemas import DEBRIEF
 from jsonschema import Draft202012Validator
 
 from lapwright.analysis.before_after import Wording
-from lapwright.analysis.notes import read_notes
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.cli.debrief import _how_to_note, _side_by_side
 from lapwright.cli.worth_text import wrapped
 from lapwright.errors import NotesError
+from lapwright.notes.weekend_notes import read_notes
+from lapwright.notes.worth_trying_item import WorthTrying
 
 
 def test_a_debrief_that_cannot_be_noted_is_shown_all_the_same(

@@ -5,9 +5,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from lapwright.analysis.notes import LogNotes
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.cli.previous import CameOfIt, Span, log_before, same_driver, two_spellings
+from lapwright.notes.weekend_notes import LogNotes
+from lapwright.notes.worth_trying_item import WorthTrying
 
 TRIED = ("corner 1, braking: later",)
 FOUND = (WorthTrying(1, "braking"),)

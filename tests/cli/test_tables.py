@@ -7,8 +7,8 @@ import pytest
 from cli_runs import Files, Run, RunJson
 
 from lapwright.analysis.worth_trying import Judgement
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.cli.debrief import _worth_lines
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.wording.cautions import BUILD_UP
 
 OFF = ("--repeat-line", "off")

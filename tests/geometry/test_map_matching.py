@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from lapwright.geometry import ReferencePath
-from lapwright.geometry import map_matching as follow
+from lapwright.geometry import ReferencePath, map_match
 
 RATE_HZ = 10.0
 
@@ -37,7 +36,7 @@ def check_along(path, station, offset, drift=0.0, seed=0, tolerance=None) -> Non
     time, east, north, velocity = drive(path, station, offset)
     error = wander(drift, len(time), seed)
     for speed in (velocity, None):
-        found = follow(path, time, east + error[:, 0], north + error[:, 1], speed)
+        found = map_match(path, time, east + error[:, 0], north + error[:, 1], speed)
         most = 1e-6 if not drift else 4.0 * drift
         if tolerance is not None:
             most = tolerance
@@ -93,7 +92,7 @@ def test_straights_8_m_apart(narrow, shift) -> None:
     station = steady(narrow, 20.0)
     time, east, north, velocity = drive(narrow, station)
     for speed in (velocity, None):
-        found = follow(narrow, time, east + shift[0], north + shift[1], speed)
+        found = map_match(narrow, time, east + shift[0], north + shift[1], speed)
         # In the loops 5.5 m aside are asin(5.5/30) of an arc of 30 m and 5.5 m along: 5.6 m.
         assert np.abs(found.station_m - station).max() < 6.0
         assert not found.lost.any()
@@ -106,7 +105,7 @@ def test_straights_8_m_apart_in_the_same_direction(twice_round, drift) -> None:
     station = steady(twice_round, 25.0, laps=1.8)
     time, east, north, velocity = drive(twice_round, station)
     for speed in (velocity, None):
-        found = follow(twice_round, time, east, north + drift, speed)
+        found = map_match(twice_round, time, east, north + drift, speed)
         # In bends of 52 m the drift makes its own length of station, and a little more.
         assert np.abs(found.station_m - station).max() < 1.2 * drift + 1e-6
 
@@ -118,7 +117,7 @@ def test_standing_beside_the_other_straight_for_minutes(narrow) -> None:
     time, east, north, velocity = drive(narrow, station)
     out = 7.0 * np.clip((np.arange(len(time)) - 60) / 40.0, 0.0, 1.0)
     out *= np.clip((3200 - np.arange(len(time))) / 40.0, 0.0, 1.0)
-    found = follow(narrow, time, east, north + out, velocity)
+    found = map_match(narrow, time, east, north + out, velocity)
     assert np.abs(found.station_m - station).max() < 6.0
 
 
@@ -133,7 +132,7 @@ def test_a_pit_lane_beside_the_main_straight(hairpins) -> None:
     offset = -12.0 * np.clip((station - length + 150) / 80, 0, 1)
     offset *= np.clip((length + 280 - station) / 60, 0, 1)
     time, east, north, velocity = drive(hairpins, station, offset)
-    found = follow(hairpins, time, east, north, velocity)
+    found = map_match(hairpins, time, east, north, velocity)
     assert found.station_m - station == pytest.approx(0.0, abs=1e-6)
     assert found.offset_m - offset == pytest.approx(0.0, abs=1e-6)
 
@@ -143,7 +142,7 @@ def test_off_the_track_beside_another_part_of_it_and_back(hairpins) -> None:
     station = steady(hairpins, 20.0, laps=1.5)
     offset = 25.0 * np.exp(-(((station - 150.0) / 50.0) ** 2))
     time, east, north, velocity = drive(hairpins, station, offset)
-    found = follow(hairpins, time, east, north, velocity)
+    found = map_match(hairpins, time, east, north, velocity)
     assert found.station_m - station == pytest.approx(0.0, abs=1e-6)
 
 
@@ -176,7 +175,7 @@ def test_a_short_cut_jumps_and_says_so(hairpins) -> None:
         [hairpins.at(before).north_m, n0 + way * (n1 - n0), hairpins.at(after).north_m]
     )
     time = np.arange(len(east)) / RATE_HZ
-    found = follow(hairpins, time, east, north)
+    found = map_match(hairpins, time, east, north)
     last = len(before) - 10
     assert found.station_m[:last] == pytest.approx(before[:last], abs=1e-6)
     assert found.station_m[-len(after) + 20 :] == pytest.approx(after[20:], abs=1e-6)
@@ -197,7 +196,7 @@ def test_too_far_inside_a_bend_the_station_goes_by_distance(traced) -> None:
     station = np.arange(0.0, 700.0, 1.5)
     inside = np.exp(-(((station - 300.0 - np.pi * 10) / 18.0) ** 2))
     time, east, north, velocity = drive(path, station, 15.5 * inside)
-    found = follow(path, time, east, north, velocity)
+    found = map_match(path, time, east, north, velocity)
     assert found.lost.any()
     assert not found.lost[:100].any()
     assert found.station_sd_m[found.lost].max() > 0.1
@@ -216,7 +215,7 @@ def test_a_log_that_begins_or_ends_inside_a_bend(traced, end: bool) -> None:
     station = np.arange(middle - 200.0, middle, 1.5) if end else np.arange(middle, 700.0, 1.5)
     offset = 15.5 * np.exp(-(((station - middle) / 18.0) ** 2))
     time, east, north, velocity = drive(path, station, offset)
-    found = follow(path, time, east, north, velocity)
+    found = map_match(path, time, east, north, velocity)
     assert found.lost[-1 if end else 0]
     lost = found.lost
     gained, driven = np.diff(found.station_m[lost]), np.diff(found.driven_m[lost])
@@ -230,7 +229,7 @@ def test_a_log_that_begins_in_the_paddock(hairpins) -> None:
     station = np.concatenate([np.full(200, 40.0), np.arange(40.0, 2.2 * length, 2.0)])
     offset = -60.0 * np.clip((260.0 - station) / 180.0, 0.0, 1.0)
     time, east, north, velocity = drive(hairpins, station, offset)
-    found = follow(hairpins, time, east, north, velocity)
+    found = map_match(hairpins, time, east, north, velocity)
     on = station > 270.0
     assert found.station_m[on] - station[on] == pytest.approx(0.0, abs=1e-6)
 
@@ -240,7 +239,7 @@ def test_any_rate(hairpins, rate: int) -> None:
     time = np.arange(0.0, 150.0, 1.0 / rate)
     station = 10.0 + 18.0 * time
     east, north = hairpins.beside(station, 1.0)
-    found = follow(hairpins, time, east, north)
+    found = map_match(hairpins, time, east, north)
     assert found.station_m - station == pytest.approx(0.0, abs=1e-6)
 
 
@@ -248,8 +247,8 @@ def test_the_mirrored_world_swaps_the_offset(hairpins) -> None:
     mirror = ReferencePath(-hairpins.east_m, hairpins.north_m)
     station = steady(hairpins, 20.0)
     time, east, north, velocity = drive(hairpins, station, 2.0 * np.sin(station / 60.0))
-    here = follow(hairpins, time, east, north, velocity)
-    there = follow(mirror, time, -east, north, velocity * [-1.0, 1.0])
+    here = map_match(hairpins, time, east, north, velocity)
+    there = map_match(mirror, time, -east, north, velocity * [-1.0, 1.0])
     assert there.station_m == pytest.approx(here.station_m, abs=1e-6)
     assert there.offset_m == pytest.approx(-here.offset_m, abs=1e-6)
 
@@ -257,7 +256,7 @@ def test_the_mirrored_world_swaps_the_offset(hairpins) -> None:
 def test_one_fix_or_a_car_that_never_moves(hairpins) -> None:
     east, north = (float(v) for v in hairpins.beside(77.0, 2.0))
     for count in (1, 50):
-        found = follow(hairpins, np.arange(count), np.full(count, east), np.full(count, north))
+        found = map_match(hairpins, np.arange(count), np.full(count, east), np.full(count, north))
         assert found.station_m == pytest.approx(77.0, abs=1e-6)
         assert found.offset_m == pytest.approx(2.0, abs=1e-6)
 
@@ -265,13 +264,13 @@ def test_one_fix_or_a_car_that_never_moves(hairpins) -> None:
 def test_station_zero_anywhere(hairpins) -> None:
     station = steady(hairpins, 20.0)
     time, east, north, velocity = drive(hairpins, station)
-    found = follow(hairpins.shifted(500.0), time, east, north, velocity)
+    found = map_match(hairpins.shifted(500.0), time, east, north, velocity)
     # The first station is in [0, length): 30 - 500 is a lap less.
     assert found.station_m == pytest.approx(station - 500.0 + hairpins.length_m, abs=1e-6)
 
 
 def test_missing_positions_are_refused(hairpins) -> None:
     with pytest.raises(ValueError, match="none may be missing"):
-        follow(hairpins, [0.0, 1.0], [0.0, np.nan], [0.0, 0.0])
+        map_match(hairpins, [0.0, 1.0], [0.0, np.nan], [0.0, 0.0])
     with pytest.raises(ValueError, match="0 times and 0 positions"):
-        follow(hairpins, [], [], [])
+        map_match(hairpins, [], [], [])

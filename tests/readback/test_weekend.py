@@ -16,11 +16,11 @@ from terminal_reading import read_csv, same, table_from
 
 from lapwright import simulate as sim
 from lapwright.analysis import Session
-from lapwright.analysis.notes import LogNotes, read_notes
 from lapwright.cli import cli
 from lapwright.discovery import complete_track
 from lapwright.geometry import read_track, write_track
 from lapwright.ingest import read_log
+from lapwright.notes.weekend_notes import LogNotes, read_notes
 
 
 @dataclass(frozen=True)

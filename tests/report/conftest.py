@@ -9,8 +9,8 @@ from worlds import make_world
 
 from lapwright import simulate as sim
 from lapwright.analysis import Session
-from lapwright.analysis.notes import LogNotes
 from lapwright.ingest.log import Finding
+from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.material import Material, gather
 
 mpl.use("Agg")

@@ -11,7 +11,7 @@ import pytest
 from browser import address, browser, missing, requests
 
 from lapwright.analysis import Session
-from lapwright.analysis.notes import LogNotes
+from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report import write_html
 from lapwright.report.material import Material
 from lapwright.report.page import html

@@ -6,7 +6,7 @@ from html import unescape
 import numpy as np
 import pytest
 
-from lapwright.analysis.notes import LogNotes
+from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.headline import five_lines, only_between_two
 from lapwright.report.material import Material
 from lapwright.report.other_words import other_words

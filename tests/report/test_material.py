@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from lapwright.analysis import Session
-from lapwright.analysis.notes import LogNotes
+from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.material import Material, gather, usual_lap
 
 

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from lapwright.analysis import Session
-from lapwright.analysis.notes import LogNotes
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.errors import OutputError
+from lapwright.notes.weekend_notes import LogNotes
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.report import write_html
 from lapwright.report.cards import corner_cards
 from lapwright.report.headline import corner_name, five_lines, most_lost, only_between_two

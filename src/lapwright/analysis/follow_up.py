@@ -25,14 +25,14 @@ from lapwright.analysis.evidence import (
     span_stations,
     timed_passes,
 )
-from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.own_part import without_lap
 from lapwright.analysis.placing import Placing
 from lapwright.analysis.trace import LapTrace
 from lapwright.analysis.tried import what_and_where, what_was_tried
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner, Track
 from lapwright.motion import Motion
+from lapwright.notes.weekend_notes import LogNotes
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]

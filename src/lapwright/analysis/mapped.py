@@ -11,8 +11,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.geometry import Followed, Track
-from lapwright.geometry import map_matching as follow
+from lapwright.geometry import MapMatch, Track, map_match
 from lapwright.geometry.path import ReferencePath
 from lapwright.motion import Motion
 
@@ -105,9 +104,9 @@ class Mapped:
 
 def map_positions(
     path: ReferencePath, time_s: Floats, position_m: Floats, velocity_mps: Floats | None
-) -> Followed:
+) -> MapMatch:
     """Follow a path with positions; see `lapwright.geometry.map_matching`."""
-    return follow(path, time_s, position_m[:, 0], position_m[:, 1], velocity_mps)
+    return map_match(path, time_s, position_m[:, 0], position_m[:, 1], velocity_mps)
 
 
 def map_motion(track: Track, motion: Motion) -> Mapped:

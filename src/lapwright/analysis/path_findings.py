@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.analysis.mapped import usual_pass
-from lapwright.geometry import Followed
+from lapwright.geometry import MapMatch
 from lapwright.ingest.log import Finding
 
 Floats = npt.NDArray[np.float64]
@@ -21,13 +21,13 @@ _PASSES = 3.0
 _MOVING_MPS = 3.0
 
 
-def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tuple[Finding, ...]:
+def path_findings(followed: MapMatch, speed_mps: Floats, length_m: float) -> tuple[Finding, ...]:
     """
     Say where the usual line is not on the path of the track file.
 
     Parameters
     ----------
-    followed : Followed
+    followed : MapMatch
         The fixes along the path, the session's own offset taken out.
     speed_mps : ndarray, shape (n,)
     length_m : float
@@ -55,7 +55,7 @@ def path_findings(followed: Followed, speed_mps: Floats, length_m: float) -> tup
     return (Finding("path_differs", message, count=len(stretches)),)
 
 
-def _disagreeing(followed: Followed, speed_mps: Floats, length_m: float) -> tuple[Flags, Floats]:
+def _disagreeing(followed: MapMatch, speed_mps: Floats, length_m: float) -> tuple[Flags, Floats]:
     """Cells of the lap where hardly a pass is near the path."""
     offset, _, cell = usual_pass(followed.station_m, followed.offset_m, speed_mps, length_m)
     passes = (followed.station_m[-1] - followed.station_m[0]) / length_m

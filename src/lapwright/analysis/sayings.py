@@ -8,8 +8,8 @@ was not driven.
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units, decimals_for
 
 Floats = npt.NDArray[np.float64]

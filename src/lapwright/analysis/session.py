@@ -24,7 +24,6 @@ from lapwright.analysis.lap_table import (
     theoretical_best,
 )
 from lapwright.analysis.mapped import Mapped, map_motion, map_positions
-from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.path_findings import path_findings
 from lapwright.analysis.placing import Placing, place_session, placed, rough_motion
 from lapwright.analysis.receiver_findings import noise_found, receiver_findings
@@ -32,7 +31,6 @@ from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
 from lapwright.analysis.trace import LapTrace, lap_trace
 from lapwright.analysis.trouble import corners_in_trouble, trouble_stations
 from lapwright.analysis.worth_trying import Judgement, judge
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.discovery.discover import Discovery, discover_track
 from lapwright.discovery.line_use import check_line_driven
 from lapwright.discovery.reference import complete_track
@@ -41,6 +39,8 @@ from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Finding, Log
 from lapwright.motion import Motion, Repeats, estimate_motion
+from lapwright.notes.weekend_notes import LogNotes
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from lapwright.analysis.sayings import named, place
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
+from lapwright.notes.worth_trying_item import WorthTrying
 
 CODE_NAMES = {
     "braking": "braking",

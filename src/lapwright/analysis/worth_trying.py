@@ -17,8 +17,8 @@ import numpy as np
 from lapwright.analysis.evidence import Evidence
 from lapwright.analysis.habit_search import FEWEST_LAPS, Candidate, candidates
 from lapwright.analysis.sayings import evidence_text, item_text, named, place
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Corner
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
 
 MOST_ITEMS = 3

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
 from lapwright.batch import cache
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
@@ -17,6 +16,7 @@ from lapwright.batch.pool import each
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result, look_at
 from lapwright.errors import LapwrightError, OutputError
+from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 
 Progress = Callable[[Path, Result], None]
 

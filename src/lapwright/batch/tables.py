@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.weekend_table import session_summary
 from lapwright.batch.cache import write_whole
 from lapwright.batch.worker import Result
+from lapwright.notes.weekend_notes import LogNotes
 
 _NOTES = ("driver", "car", "tyres", "conditions", "changes", "tried", "notes")
 _LAP_FIRST = [

@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 
 from lapwright.analysis import Session
-from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.weekend_table import engine_table
 from lapwright.discovery import look_up
 from lapwright.discovery.line_use import way_driven
@@ -17,6 +16,7 @@ from lapwright.discovery.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log, read_log
+from lapwright.notes.weekend_notes import LogNotes
 
 
 @dataclass(frozen=True, slots=True)

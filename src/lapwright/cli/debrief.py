@@ -7,7 +7,6 @@ import click
 
 from lapwright.analysis import Session
 from lapwright.analysis.follow_up import COLUMNS, FollowUp
-from lapwright.analysis.notes import FILE_NAME, write_worth_trying
 from lapwright.analysis.tried import CODE_NAMES
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
@@ -19,6 +18,7 @@ from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.table import rows_of
 from lapwright.cli.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.errors import NotesError
+from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
 from lapwright.units import clock
 from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL
 from lapwright.wording.terms import PLUS_MINUS

@@ -7,7 +7,6 @@ from pathlib import Path
 from shlex import quote
 
 from lapwright.analysis import Session
-from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
 from lapwright.cli import say
 from lapwright.cli.options import Choice
 from lapwright.discovery import look_up
@@ -15,6 +14,7 @@ from lapwright.discovery.line_use import way_driven
 from lapwright.discovery.track_folders import check_library, files_beside, library_files
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log, read_log
+from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 from lapwright.units import Units
 
 

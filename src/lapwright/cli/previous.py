@@ -9,14 +9,14 @@ import pandas as pd
 from lapwright.analysis import Session
 from lapwright.analysis.before_after import change_text, lap_time_change
 from lapwright.analysis.follow_up import FollowUp, what_came_of_it
-from lapwright.analysis.notes import FILE_NAME, LogNotes, read_notes
-from lapwright.analysis.notes_check import maybe_one_name, notes_oddities
 from lapwright.analysis.tried import Tried, what_and_where, what_was_tried
 from lapwright.cli import say
 from lapwright.cli.opening import Opened
 from lapwright.cli.options import Choice
 from lapwright.errors import LapwrightError
 from lapwright.ingest import Log, read_log
+from lapwright.notes.check import maybe_one_name, notes_oddities
+from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 from lapwright.units import Units
 
 # From when to when a log runs (UTC); None where it has no date.

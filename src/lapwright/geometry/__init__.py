@@ -7,7 +7,7 @@ This room knows nothing of logs, and nothing of how a circuit is found in one.
 
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.gate import Gate
-from lapwright.geometry.map_matching import Followed, follow
+from lapwright.geometry.map_matching import MapMatch, map_match
 from lapwright.geometry.passages import crossings, passages
 from lapwright.geometry.path import PathPoint, ReferencePath
 from lapwright.geometry.track import Track
@@ -15,13 +15,13 @@ from lapwright.geometry.trackfile.read_write import read_track, write_track
 
 __all__ = [
     "Corner",
-    "Followed",
     "Gate",
+    "MapMatch",
     "PathPoint",
     "ReferencePath",
     "Track",
     "crossings",
-    "follow",
+    "map_match",
     "passages",
     "read_track",
     "write_track",

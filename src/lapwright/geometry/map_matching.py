@@ -1,5 +1,5 @@
 """
-`follow`: where along the reference path a car is, fix after fix, without ever losing the thread.
+`map_match`: where along the reference path a car is, fix after fix, without ever losing the thread.
 
 The nearest point of the path is not enough: the legs of a hairpin, parallel
 straights or a crossover lie closer together than the receiver's error.  So all
@@ -43,7 +43,7 @@ _LEAST_SPREAD = 0.3
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Followed:
+class MapMatch:
     """
     A trajectory in path coordinates.
 
@@ -69,13 +69,13 @@ class Followed:
     driven_m: Floats
 
 
-def follow(
+def map_match(
     path: ReferencePath,
     time_s: ArrayLike,
     east_m: ArrayLike,
     north_m: ArrayLike,
     velocity_mps: ArrayLike | None = None,
-) -> Followed:
+) -> MapMatch:
     """
     Map a trajectory to station and offset, with continuity.
 
@@ -93,7 +93,7 @@ def follow(
 
     Returns
     -------
-    followed : Followed
+    followed : MapMatch
         Station, offset and where they are doubtful.
 
     Raises
@@ -239,7 +239,7 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
 
 def _refine(
     path: ReferencePath, points: Floats, driven: Floats, places: Ints, chain: _Chain
-) -> Followed:
+) -> MapMatch:
     """Find the foot of every fix near the chosen chain; bridge by distance where there is none."""
     guess = np.interp(driven, driven[places], chain.station_m)
     station, offset, spread = path.foot(points, guess, steps=3)
@@ -253,7 +253,7 @@ def _refine(
         position, along, _ = path.derivatives(station[lost])
         away = points[lost] - position
         offset[lost] = away[:, 1] * along[:, 0] - away[:, 0] * along[:, 1]
-    return Followed(station, offset, lost, station_sd, driven)
+    return MapMatch(station, offset, lost, station_sd, driven)
 
 
 def _bridge(station: Floats, driven: Floats, lost: Bools, guess: Floats) -> tuple[Floats, Floats]:

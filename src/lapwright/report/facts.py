@@ -1,6 +1,6 @@
 """What stands at the head of a report: which log, when, who, in what; and the list of contents."""
 
-from lapwright.analysis.notes import LogNotes
+from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.material import Material
 
 

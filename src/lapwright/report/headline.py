@@ -6,7 +6,7 @@ import numpy as np
 
 from lapwright.analysis.habit_search import FEWEST_LAPS
 from lapwright.analysis.worth_trying import changing
-from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plots.display_units import speed_in
 from lapwright.report.material import USUAL_LEAST, Material
 from lapwright.report.numbers import (

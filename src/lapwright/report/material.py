@@ -17,11 +17,11 @@ from lapwright.analysis import Session
 from lapwright.analysis.compare import Comparison
 from lapwright.analysis.gaps import gaps_to
 from lapwright.analysis.grip import GripUse
-from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.trace import LapTrace
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
+from lapwright.notes.weekend_notes import LogNotes
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.report.pass_details import pass_details
 from lapwright.units import Units
 

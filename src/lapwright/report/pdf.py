@@ -9,8 +9,8 @@ import numpy as np
 from lapwright import plots
 from lapwright.analysis import Session
 from lapwright.analysis.compare import Comparison
-from lapwright.analysis.notes import LogNotes
 from lapwright.analysis.stretches import STRETCHES
+from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import SHEET

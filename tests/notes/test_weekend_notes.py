@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from lapwright.analysis.notes import read_notes, write_worth_trying
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.errors import NotesError
+from lapwright.notes.weekend_notes import read_notes, write_worth_trying
+from lapwright.notes.worth_trying_item import WorthTrying
 
 NOTES = """\
 # Mine.

@@ -10,9 +10,9 @@ from dataclasses import fields
 from difflib import SequenceMatcher, get_close_matches
 from pathlib import Path
 
-from lapwright.analysis.notes import LogNotes, read_notes
-from lapwright.analysis.notes_edit import KEY, parsed
-from lapwright.analysis.worth_trying_item import WorthTrying
+from lapwright.notes.edit import KEY, parsed
+from lapwright.notes.weekend_notes import LogNotes, read_notes
+from lapwright.notes.worth_trying_item import WorthTrying
 
 _KEYS = tuple(f.name for f in fields(LogNotes) if f.name not in ("other", KEY))
 _ITEM_KEYS = {f.name for f in fields(WorthTrying)}

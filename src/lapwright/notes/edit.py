@@ -14,8 +14,8 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.errors import NotesError
+from lapwright.notes.worth_trying_item import WorthTrying
 
 KEY = "worth_trying"
 _BY = "  # by the debrief, "

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.geometry import Followed, ReferencePath
-from lapwright.geometry import map_matching as follow
+from lapwright.geometry import MapMatch, ReferencePath, map_match
 
 # Along the track, beside the receiver's own error. [m]
 MOST_M = 1.0
@@ -35,7 +34,7 @@ def test_station_is_true_to_a_metre_and_the_receivers_error(scene, receiver) -> 
     time_s = fixes["stamp_s"].to_numpy()
     east_m, north_m = circuit.to_plane(fixes[["lat_deg", "lon_deg"]].to_numpy()).T
     path = ReferencePath(circuit.east_m, circuit.north_m)
-    found = follow(path, time_s, east_m, north_m)
+    found = map_match(path, time_s, east_m, north_m)
 
     true_m = run.position(time_s)
     own_m = np.hypot(east_m - true_m[:, 0], north_m - true_m[:, 1])
@@ -59,15 +58,15 @@ def drifting(count: int, seed: int) -> np.ndarray:
     return np.array(drift) + rng.normal(0.0, 0.3, (count, 2))
 
 
-def followed(path: ReferencePath, points_m: np.ndarray, shift_m: float, seed: int) -> Followed:
+def followed(path: ReferencePath, points_m: np.ndarray, shift_m: float, seed: int) -> MapMatch:
     """Follow points a tenth of a second apart as a receiver sees them."""
     time_s = np.arange(len(points_m)) / 10.0
     velocity = np.gradient(points_m, time_s, axis=0)
     seen = points_m + drifting(len(points_m), seed) + [0.0, shift_m]
-    return follow(path, time_s, seen[:, 0], seen[:, 1], velocity)
+    return map_match(path, time_s, seen[:, 0], seen[:, 1], velocity)
 
 
-def off_by_m(found: Followed, true_m: np.ndarray, path: ReferencePath) -> np.ndarray:
+def off_by_m(found: MapMatch, true_m: np.ndarray, path: ReferencePath) -> np.ndarray:
     """Error of the stations, whole laps aside."""
     error_m = found.station_m - true_m
     return np.abs(np.mod(error_m + path.length_m / 2, path.length_m) - path.length_m / 2)

@@ -13,7 +13,7 @@ Weekend notes: `weekend.toml` beside the logs, one table a log, everything in it
     corner = 4
     code = "minimum_speed"
 
-The file belongs to its writer, so it is edited as text (`lapwright.analysis.notes_edit`): comments,
+The file belongs to its writer, so it is edited as text (`lapwright.notes.edit`): comments,
 order and whatever is not understood stay, and so do its line ends.
 """
 
@@ -25,9 +25,9 @@ from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
 
-from lapwright.analysis.notes_edit import KEY, parsed, with_worth_trying
-from lapwright.analysis.worth_trying_item import CODES, WorthTrying
 from lapwright.errors import NotesError
+from lapwright.notes.edit import KEY, parsed, with_worth_trying
+from lapwright.notes.worth_trying_item import CODES, WorthTrying
 
 FILE_NAME = "weekend.toml"
 _TEXTS = ("driver", "car", "tyres", "conditions", "notes")

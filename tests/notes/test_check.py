@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from lapwright.analysis.notes_check import maybe_one_name, notes_oddities
+from lapwright.notes.check import maybe_one_name, notes_oddities
 
 
 @pytest.fixture

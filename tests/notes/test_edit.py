@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lapwright.analysis.notes_edit import with_worth_trying
-from lapwright.analysis.worth_trying_item import WorthTrying
 from lapwright.errors import NotesError
+from lapwright.notes.edit import with_worth_trying
+from lapwright.notes.worth_trying_item import WorthTrying
 
 PATH = Path("weekend.toml")
 NOTES = '# Mine.\n[logs."a.csv"]\ndriver = "Runa"  # the tall one\n'
