@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from lapwright.analysis import lap_flags, pits
 from lapwright.analysis.habits import FREEDOM
 from lapwright.discovery import corners
 from lapwright.ingest.csv.column_map import ROLES
+from lapwright.laps import lap_flags
+from lapwright.laps import pit_stretches as pits
 from lapwright.notes.weekend_notes import LogNotes
 
 DOCS = Path(__file__).parents[1] / "docs"

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from lapwright import plots, report
     from lapwright.analysis import Session
     from lapwright.analysis.before_after import change_text, lap_time_change
-    from lapwright.analysis.compare import Comparison
     from lapwright.analysis.follow_up import what_came_of_it
     from lapwright.batch import run_weekend
     from lapwright.discovery import (
@@ -44,6 +43,7 @@ if TYPE_CHECKING:
     )
     from lapwright.geometry import Corner, Gate, ReferencePath, Track, read_track, write_track
     from lapwright.ingest import Finding, Log, read_log
+    from lapwright.laps.comparison import Comparison
     from lapwright.motion import Motion
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying
@@ -52,7 +52,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
-    "Comparison": "lapwright.analysis.compare",
+    "Comparison": "lapwright.laps.comparison",
     "Corner": "lapwright.geometry",
     "Discovery": "lapwright.discovery",
     "Finding": "lapwright.ingest",

@@ -8,8 +8,8 @@ from worlds import World
 
 from lapwright.analysis.corner_pass import PassPoints, find_points
 from lapwright.analysis.driver_inputs import Channel
-from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Corner
+from lapwright.laps.lap_trace import LapTrace
 
 _STEP_S = 0.02
 _CORNER = Corner(2, "2", "left", entry_m=600.0, apex_m=760.0, exit_m=860.0, radius_m=60.0)

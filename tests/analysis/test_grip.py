@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from lapwright.analysis.grip import find_envelope, grip_use
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 
 
 def _trace(

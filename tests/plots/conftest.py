@@ -5,7 +5,7 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis.compare import Comparison
+from lapwright.laps.comparison import Comparison
 
 mpl.use("Agg")
 

@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from worlds import World
 
 from lapwright import plots
-from lapwright.analysis.compare import Comparison
+from lapwright.laps.comparison import Comparison
 
 Draw = Callable[[World, Comparison, Axes | None], Axes]
 

@@ -9,7 +9,7 @@ from picture_reading import PIXEL
 from session_truth import DISTANCE, G_MPS2, Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in, read
 
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 
 Report = tuple[Any, Truth, str]
 

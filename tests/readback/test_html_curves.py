@@ -10,7 +10,7 @@ from picture_reading import Along, PlanView, along_in, axes_wrong, plan_in
 from session_truth import DISTANCE, Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in
 
-from lapwright.analysis.compare import Comparison
+from lapwright.laps.comparison import Comparison
 
 Report = tuple[Any, Truth, str]
 

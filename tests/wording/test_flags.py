@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from lapwright.analysis import lap_flags
+from lapwright.laps import lap_flags
 from lapwright.wording.flags import flag_list, flag_word, meanings
 
 

@@ -106,7 +106,7 @@ def lap_time_change(before: pd.DataFrame, after: pd.DataFrame) -> Difference:
     Parameters
     ----------
     before, after : DataFrame
-        Lap tables; see `lapwright.analysis.lap_table`.
+        Lap tables; see `lapwright.laps.lap_table`.
 
     Returns
     -------

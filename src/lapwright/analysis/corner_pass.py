@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.analysis.driver_inputs import Channel
-from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Corner
+from lapwright.laps.lap_trace import LapTrace
 
 Floats = npt.NDArray[np.float64]
 

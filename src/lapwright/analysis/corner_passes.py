@@ -6,9 +6,9 @@ import pandas as pd
 
 from lapwright.analysis.corner_pass import PassPoints, find_points, pass_window
 from lapwright.analysis.driver_inputs import Channel
-from lapwright.analysis.passing import crossing_weights
-from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Corner, Track
+from lapwright.laps.lap_trace import LapTrace
+from lapwright.laps.line_passages import crossing_weights
 from lapwright.motion import Motion, clock_cov
 
 Floats = npt.NDArray[np.float64]

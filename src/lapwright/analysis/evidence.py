@@ -15,10 +15,10 @@ import pandas as pd
 
 from lapwright.analysis.corner_pass import BRAKE_MPS2
 from lapwright.analysis.own_part import without_lap
-from lapwright.analysis.passing import crossing_weights, time_errors
-from lapwright.analysis.stretches import braking_starts
-from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Track
+from lapwright.laps.lap_trace import LapTrace
+from lapwright.laps.line_passages import crossing_weights, time_errors
+from lapwright.laps.stretches import braking_starts
 from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]
@@ -127,7 +127,7 @@ def gather_evidence(
     track : Track
     motion : Motion
     laps : DataFrame
-        See `lapwright.analysis.lap_table`.
+        See `lapwright.laps.lap_table`.
     passes : DataFrame
         See `lapwright.analysis.corner_passes`.
     traces : dict of LapTrace

@@ -26,10 +26,10 @@ from lapwright.analysis.evidence import (
     timed_passes,
 )
 from lapwright.analysis.own_part import without_lap
-from lapwright.analysis.placing import Placing
-from lapwright.analysis.trace import LapTrace
 from lapwright.analysis.tried import what_and_where, what_was_tried
 from lapwright.geometry import Corner, Track
+from lapwright.laps.lap_trace import LapTrace
+from lapwright.laps.session_offset import Placing
 from lapwright.motion import Motion
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying

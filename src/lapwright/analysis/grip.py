@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 
 Floats = npt.NDArray[np.float64]
 

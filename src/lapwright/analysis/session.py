@@ -10,25 +10,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.compare import Comparison, Side, compare_laps, delta_sds
 from lapwright.analysis.corner_passes import corner_passes, corner_table, with_error_bars
 from lapwright.analysis.driver_inputs import driver_channel
 from lapwright.analysis.evidence import Evidence, gather_evidence
-from lapwright.analysis.gaps import gaps_to
 from lapwright.analysis.grip import GripUse, grip_use
-from lapwright.analysis.lap_table import (
-    Cuts,
-    best_lap,
-    find_cuts,
-    lap_table,
-    theoretical_best,
-)
-from lapwright.analysis.mapped import Mapped, map_motion, map_positions
-from lapwright.analysis.path_findings import path_findings
-from lapwright.analysis.placing import Placing, place_session, placed, rough_motion
-from lapwright.analysis.receiver_findings import noise_found, receiver_findings
-from lapwright.analysis.road import DriverLevels, repeats_for_noise, with_road
-from lapwright.analysis.trace import LapTrace, lap_trace
 from lapwright.analysis.trouble import corners_in_trouble, trouble_stations
 from lapwright.analysis.worth_trying import Judgement, judge
 from lapwright.discovery.discover import Discovery, discover_track
@@ -38,6 +23,21 @@ from lapwright.errors import LapError, LogError
 from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Finding, Log
+from lapwright.laps.comparison import Comparison, Side, compare_laps, delta_sds
+from lapwright.laps.lap_table import (
+    Cuts,
+    best_lap,
+    find_cuts,
+    lap_table,
+    theoretical_best,
+)
+from lapwright.laps.lap_trace import LapTrace, lap_trace
+from lapwright.laps.margins import gaps_to
+from lapwright.laps.path_findings import path_findings
+from lapwright.laps.receiver_findings import noise_found, receiver_findings
+from lapwright.laps.repeated_line import DriverLevels, repeats_for_noise, with_road
+from lapwright.laps.session_offset import Placing, place_session, placed, rough_motion
+from lapwright.laps.track_mapping import Mapped, map_motion, map_positions
 from lapwright.motion import Motion, Repeats, estimate_motion
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
@@ -167,7 +167,7 @@ class Session:
     @cached_property
     def laps(self) -> pd.DataFrame:
         """
-        One row a lap; see `lapwright.analysis.lap_table`.
+        One row a lap; see `lapwright.laps.lap_table`.
 
         Raises
         ------

@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.mapped import Mapped
 from lapwright.geometry import Corner
+from lapwright.laps.track_mapping import Mapped
 
 Floats = npt.NDArray[np.float64]
 
@@ -26,7 +26,7 @@ def trouble_stations(mapped: Mapped, laps: pd.DataFrame) -> Floats:
     ----------
     mapped : Mapped
     laps : DataFrame
-        See `lapwright.analysis.lap_table`; only laps with a flag of trouble are searched.
+        See `lapwright.laps.lap_table`; only laps with a flag of trouble are searched.
 
     Returns
     -------

@@ -24,7 +24,7 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
     Parameters
     ----------
     laps : DataFrame
-        See `lapwright.analysis.lap_table`.
+        See `lapwright.laps.lap_table`.
 
     Returns
     -------
@@ -87,7 +87,7 @@ def engine_table(log: Log, laps: pd.DataFrame) -> pd.DataFrame:
     ----------
     log : Log
     laps : DataFrame
-        See `lapwright.analysis.lap_table`.
+        See `lapwright.laps.lap_table`.
 
     Returns
     -------

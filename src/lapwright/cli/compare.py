@@ -9,8 +9,6 @@ import numpy as np
 import pandas as pd
 
 from lapwright.analysis import Session
-from lapwright.analysis.compare import Comparison
-from lapwright.analysis.stretches import STRETCHES
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import ledger_objects
@@ -18,6 +16,8 @@ from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
 from lapwright.geometry import Track
+from lapwright.laps.comparison import Comparison
+from lapwright.laps.stretches import STRETCHES
 from lapwright.units import Units, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.display_units import distance_axis, speed_in, units_of
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing

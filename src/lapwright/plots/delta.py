@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from lapwright.analysis.compare import Comparison
+from lapwright.laps.comparison import Comparison
 from lapwright.plots.corner_bands import corner_bands
 from lapwright.plots.display_units import distance_axis, units_of
 from lapwright.plots.palette import LIGHT

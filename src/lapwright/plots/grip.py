@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lapwright.analysis.grip import Envelope
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing
 from lapwright.units import STANDARD_GRAVITY_MPS2

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lapwright.analysis.compare import Comparison
+from lapwright.laps.comparison import Comparison
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.display_units import distance_axis, units_of
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import COLOURS, DASHES, drawing

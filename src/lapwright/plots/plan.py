@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.display_units import distance_axis, units_of
 from lapwright.plots.palette import LIGHT
 from lapwright.units import Units

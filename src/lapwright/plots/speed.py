@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.corner_bands import corner_bands
 from lapwright.plots.display_units import distance_axis, speed_in, units_of
 from lapwright.plots.style import COLOURS, DASHES, drawing

@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.compare import Comparison
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.comparison import Comparison
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.display_units import speed_in, units_of
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.plan import north_arrow, number_corners, plan_view

@@ -4,8 +4,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.compare import Comparison, time_since_start
-from lapwright.analysis.trace import LapTrace
+from lapwright.laps.comparison import Comparison, time_since_start
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.display_units import speed_in
 from lapwright.report.figure import (
     MOST_Y_TICKS,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis.stretches import STRETCHES
+from lapwright.laps.stretches import STRETCHES
 from lapwright.report.headline import corner_sums, stretch_difference
 from lapwright.report.material import Material
 from lapwright.report.numbers import signed_with_sd, with_sd

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lapwright.analysis.stretches import STRETCHES
+from lapwright.laps.stretches import STRETCHES
 from lapwright.report.figure import MOST_Y_TICKS, Tick, nice_step, padded, ticks
 from lapwright.report.headline import corner_name, corner_sums, stretch_difference
 from lapwright.report.material import Material

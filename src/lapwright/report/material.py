@@ -14,12 +14,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis import Session
-from lapwright.analysis.compare import Comparison
-from lapwright.analysis.gaps import gaps_to
 from lapwright.analysis.grip import GripUse
-from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
+from lapwright.laps.comparison import Comparison
+from lapwright.laps.lap_trace import LapTrace
+from lapwright.laps.margins import gaps_to
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.report.pass_details import pass_details

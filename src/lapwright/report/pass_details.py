@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Track
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]

@@ -8,8 +8,8 @@ import numpy as np
 
 from lapwright import plots
 from lapwright.analysis import Session
-from lapwright.analysis.compare import Comparison
-from lapwright.analysis.stretches import STRETCHES
+from lapwright.laps.comparison import Comparison
+from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import LIGHT

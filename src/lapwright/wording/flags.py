@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from lapwright.analysis.lap_flags import SLOW_FACTOR
+from lapwright.laps.lap_flags import SLOW_FACTOR
 
 # What a remark says, and what it means; the order is that of the explanations on a page.
 _FLAGS = {

@@ -3,9 +3,9 @@
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.mapped import usual_pass
 from lapwright.geometry import MapMatch
 from lapwright.ingest.log import Finding
+from lapwright.laps.track_mapping import usual_pass
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]

@@ -5,8 +5,8 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
-from lapwright.analysis.mapped import Mapped, usual_pass
 from lapwright.geometry.path import ReferencePath
+from lapwright.laps.track_mapping import Mapped, usual_pass
 
 
 def passes(rate_hz: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from lapwright.analysis.lap_flags import lap_flags
-from lapwright.analysis.mapped import Mapped
 from lapwright.geometry import ReferencePath
+from lapwright.laps.lap_flags import lap_flags
+from lapwright.laps.track_mapping import Mapped
 
 RADIUS_M, SPEED_MPS, STEP_S = 100.0, 20.0, 0.1
 

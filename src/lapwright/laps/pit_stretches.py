@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.mapped import Mapped
+from lapwright.laps.track_mapping import Mapped
 
 Flags = npt.NDArray[np.bool_]
 

@@ -19,8 +19,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.mapped import map_positions, usual_pass
 from lapwright.geometry.path import ReferencePath
+from lapwright.laps.track_mapping import map_positions, usual_pass
 from lapwright.motion import ExtraRows, Motion, Repeats
 from lapwright.motion.kalman.pseudo_measurements import row_means
 from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from lapwright.analysis import Session
-from lapwright.analysis.mapped import map_positions
-from lapwright.analysis.path_findings import path_findings
 from lapwright.geometry import ReferencePath
 from lapwright.ingest import Finding
+from lapwright.laps.path_findings import path_findings
+from lapwright.laps.track_mapping import map_positions
 
 RADIUS_M = 200.0
 LENGTH_M = 2.0 * np.pi * RADIUS_M

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.mapped import Mapped
 from lapwright.geometry import Track
+from lapwright.laps.track_mapping import Mapped
 from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]

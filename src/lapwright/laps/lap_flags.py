@@ -3,8 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.mapped import Mapped
-from lapwright.analysis.pits import flag_runs
+from lapwright.laps.pit_stretches import flag_runs
+from lapwright.laps.track_mapping import Mapped
 
 Floats = npt.NDArray[np.float64]
 

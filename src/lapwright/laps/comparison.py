@@ -6,10 +6,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.passing import crossing_weights, time_errors
-from lapwright.analysis.stretches import stretches
-from lapwright.analysis.trace import LapTrace
 from lapwright.geometry import Track
+from lapwright.laps.lap_trace import LapTrace
+from lapwright.laps.line_passages import crossing_weights, time_errors
+from lapwright.laps.stretches import stretches
 from lapwright.motion import Motion, Posterior
 
 Floats = npt.NDArray[np.float64]

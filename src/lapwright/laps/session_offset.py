@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.mapped import map_positions, usual_pass
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
+from lapwright.laps.track_mapping import map_positions, usual_pass
 from lapwright.plane import Plane
 
 Floats = npt.NDArray[np.float64]

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from worlds import World
 
-from lapwright.analysis.stretches import STRETCHES, braking_starts, stretches
 from lapwright.geometry import Corner
+from lapwright.laps.stretches import STRETCHES, braking_starts, stretches
 
 
 def test_they_tile_the_lap_in_order(world: World) -> None:

@@ -6,11 +6,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR, lap_flags
-from lapwright.analysis.mapped import Mapped
-from lapwright.analysis.passing import crossing_posterior, gate_crossings, line_passages
-from lapwright.analysis.pits import PitStretch, flag_runs, pit_stretches
 from lapwright.geometry import Track
+from lapwright.laps.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR, lap_flags
+from lapwright.laps.line_passages import crossing_posterior, gate_crossings, line_passages
+from lapwright.laps.pit_stretches import PitStretch, flag_runs, pit_stretches
+from lapwright.laps.track_mapping import Mapped
 from lapwright.motion import Motion, Posterior
 
 Floats = npt.NDArray[np.float64]
@@ -29,7 +29,7 @@ class Cuts:
     Attributes
     ----------
     passages : DataFrame
-        See `lapwright.analysis.passing.line_passages`; ``time_s`` is the best estimate.
+        See `lapwright.laps.line_passages.line_passages`; ``time_s`` is the best estimate.
     sectors : ndarray, shape (passages - 1, sector lines)
         Times at which the sector lines were crossed after each passage; NaN where not. [s]
     posterior : Posterior

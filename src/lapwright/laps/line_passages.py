@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.mapped import Mapped
-from lapwright.analysis.pits import PitStretch
 from lapwright.geometry import Gate, Track, crossings, passages
+from lapwright.laps.pit_stretches import PitStretch
+from lapwright.laps.track_mapping import Mapped
 from lapwright.motion import Motion, Posterior, clock_cov
 
 Floats = npt.NDArray[np.float64]
