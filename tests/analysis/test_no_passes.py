@@ -5,10 +5,10 @@ import pandas as pd
 import pytest
 from worlds import World
 
-from lapwright.analysis.corner_passes import corner_passes, with_error_bars
 from lapwright.analysis.evidence import Evidence, gather_evidence
-from lapwright.analysis.grip import grip_use
-from lapwright.analysis.trouble import corners_in_trouble
+from lapwright.corners.grip import grip_use
+from lapwright.corners.incidents import corners_in_trouble
+from lapwright.corners.pass_table import corner_passes, with_error_bars
 
 
 def alike(empty: pd.DataFrame, full: pd.DataFrame) -> None:

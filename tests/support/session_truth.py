@@ -16,10 +16,10 @@ from shown import True_
 from shown_names import Column
 
 from lapwright.analysis import Session
+from lapwright.corners.pass_details import pass_details
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.margins import gaps_to
-from lapwright.report.pass_details import pass_details
 
 # Standard gravity: 3rd CGPM, 1901. Mile and foot: international yard, 1959.
 G_MPS2 = 9.80665

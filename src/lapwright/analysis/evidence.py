@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.corner_pass import BRAKE_MPS2
 from lapwright.analysis.own_part import without_lap
+from lapwright.corners.pass_points import BRAKE_MPS2
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.line_passages import crossing_weights, time_errors
@@ -46,7 +46,7 @@ class Evidence:
     Attributes
     ----------
     passes : DataFrame
-        One row a clean pass: the columns of `lapwright.analysis.corner_passes` and
+        One row a clean pass: the columns of `lapwright.corners.pass_table` and
 
         - ``span_s`` from before the braking to before the next braking, its parts ``run_in_s`` and
           ``run_out_s`` to and from the usual slowest point, and ``span_sd_s``;
@@ -129,7 +129,7 @@ def gather_evidence(
     laps : DataFrame
         See `lapwright.laps.lap_table`.
     passes : DataFrame
-        See `lapwright.analysis.corner_passes`.
+        See `lapwright.corners.pass_table`.
     traces : dict of LapTrace
         By lap number; those of the representative laps at least.
     spans : DataFrame, optional

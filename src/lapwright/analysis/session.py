@@ -10,12 +10,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.corner_passes import corner_passes, corner_table, with_error_bars
-from lapwright.analysis.driver_inputs import driver_channel
 from lapwright.analysis.evidence import Evidence, gather_evidence
-from lapwright.analysis.grip import GripUse, grip_use
-from lapwright.analysis.trouble import corners_in_trouble, trouble_stations
 from lapwright.analysis.worth_trying import Judgement, judge
+from lapwright.corners.driver_inputs import driver_channel
+from lapwright.corners.grip import GripUse, grip_use
+from lapwright.corners.incidents import corners_in_trouble, trouble_stations
+from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
 from lapwright.discovery.discover import Discovery, discover_track
 from lapwright.discovery.line_use import check_line_driven
 from lapwright.discovery.reference import complete_track
@@ -310,7 +310,7 @@ class Session:
 
     @property
     def corners(self) -> pd.DataFrame:
-        """The corners of the track; see `lapwright.analysis.corner_passes.corner_table`."""
+        """The corners of the track; see `lapwright.corners.pass_table.corner_table`."""
         return corner_table(self.track)
 
     @cached_property

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lapwright.analysis.grip import Envelope
+from lapwright.corners.grip import Envelope
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing

@@ -14,7 +14,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.analysis import Session
-from lapwright.analysis.grip import GripUse
+from lapwright.corners.grip import GripUse
+from lapwright.corners.pass_details import pass_details
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison
@@ -22,7 +23,6 @@ from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.margins import gaps_to
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.report.pass_details import pass_details
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
@@ -73,7 +73,7 @@ class Material:
     other_log : bool
         Whether the reference that was asked for comes from another log.
     details : DataFrame
-        Of the passes, see `lapwright.report.pass_details`.
+        Of the passes, see `lapwright.corners.pass_details`.
     """
 
     log: Log

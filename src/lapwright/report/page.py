@@ -12,7 +12,7 @@ import jinja2
 
 from lapwright._version import __version__
 from lapwright.analysis import Session
-from lapwright.analysis.grip import REACHED
+from lapwright.corners.grip import REACHED
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from lapwright.corners.pass_details import usual_offset
 from lapwright.plots.display_units import distance_axis, speed_in
 from lapwright.plots.palette import LIGHT
 from lapwright.report.cards import ONE_SD, Card, drawn_laps, table_words
@@ -12,7 +13,6 @@ from lapwright.report.letters import POINTS, wrapped
 from lapwright.report.material import Material
 from lapwright.report.paper_plan import corner_plan_on, draw_marks
 from lapwright.report.paper_table import paper_head, paper_rows
-from lapwright.report.pass_details import usual_offset
 from lapwright.report.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP

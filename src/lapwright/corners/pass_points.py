@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.driver_inputs import Channel
+from lapwright.corners.driver_inputs import Channel
 from lapwright.geometry import Corner
 from lapwright.laps.lap_trace import LapTrace
 

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.analysis.grip import find_envelope, grip_use
+from lapwright.corners.grip import find_envelope, grip_use
 from lapwright.laps.lap_trace import LapTrace
 
 

@@ -4,8 +4,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.corner_pass import PassPoints, find_points, pass_window
-from lapwright.analysis.driver_inputs import Channel
+from lapwright.corners.driver_inputs import Channel
+from lapwright.corners.pass_points import PassPoints, find_points, pass_window
 from lapwright.geometry import Corner, Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.line_passages import crossing_weights

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 from worlds import World
 
-from lapwright.analysis.corner_pass import PassPoints, find_points
-from lapwright.analysis.driver_inputs import Channel
+from lapwright.corners.driver_inputs import Channel
+from lapwright.corners.pass_points import PassPoints, find_points
 from lapwright.geometry import Corner
 from lapwright.laps.lap_trace import LapTrace
 

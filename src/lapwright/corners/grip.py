@@ -155,7 +155,7 @@ def grip_use(traces: Sequence[LapTrace], passes: pd.DataFrame, corners: pd.DataF
     traces : sequence of LapTrace
         Of clean laps; the envelope is theirs.
     passes : DataFrame
-        See `lapwright.analysis.corner_passes`.
+        See `lapwright.corners.pass_table`.
     corners : DataFrame
         ``corner``, ``exit_m``.
 

@@ -1,0 +1,1 @@
+"""Runs through corners: one row a lap and corner, every quantity with its error bar."""
