@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from lapwright.analysis.habits import FREEDOM
+from lapwright.coaching.two_group_test import FREEDOM
 from lapwright.discovery import corners
 from lapwright.ingest.csv.column_map import ROLES
 from lapwright.laps import lap_flags

@@ -22,9 +22,9 @@ from lapwright._version import __version__
 if TYPE_CHECKING:
     from lapwright import plots, report
     from lapwright.analysis import Session
-    from lapwright.analysis.before_after import change_text, lap_time_change
-    from lapwright.analysis.follow_up import what_came_of_it
     from lapwright.batch import run_weekend
+    from lapwright.coaching.before_after import change_text, lap_time_change
+    from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
         Discovery,
         complete_track,
@@ -72,10 +72,10 @@ _HOME: dict[str, str | None] = {
     "TrackError": "lapwright.errors",
     "Units": "lapwright.units",
     "WorthTrying": "lapwright.notes.worth_trying_item",
-    "change_text": "lapwright.analysis.before_after",
+    "change_text": "lapwright.coaching.before_after",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
-    "lap_time_change": "lapwright.analysis.before_after",
+    "lap_time_change": "lapwright.coaching.before_after",
     "plots": None,
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.notes.weekend_notes",
@@ -85,7 +85,7 @@ _HOME: dict[str, str | None] = {
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
     "start_line_at_time": "lapwright.discovery",
-    "what_came_of_it": "lapwright.analysis.follow_up",
+    "what_came_of_it": "lapwright.coaching.follow_up",
     "write_track": "lapwright.geometry",
 }
 

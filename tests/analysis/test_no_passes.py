@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 from worlds import World
 
-from lapwright.analysis.evidence import Evidence, gather_evidence
+from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.corners.grip import grip_use
 from lapwright.corners.incidents import corners_in_trouble
 from lapwright.corners.pass_table import corner_passes, with_error_bars

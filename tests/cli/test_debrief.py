@@ -7,9 +7,9 @@ from cli_runs import Files, Run, RunJson
 from json_schemas import DEBRIEF
 from jsonschema import Draft202012Validator
 
-from lapwright.analysis.before_after import Wording
 from lapwright.cli.debrief import _how_to_note, _side_by_side
 from lapwright.cli.worth_text import wrapped
+from lapwright.coaching.before_after import Wording
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import read_notes
 from lapwright.notes.worth_trying_item import WorthTrying

@@ -6,8 +6,8 @@ from types import SimpleNamespace
 import pytest
 from cli_runs import Files, Run, RunJson
 
-from lapwright.analysis.worth_trying import Judgement
 from lapwright.cli.debrief import _worth_lines
+from lapwright.coaching.worth_trying import Judgement
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.wording.cautions import BUILD_UP
 

@@ -10,8 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.evidence import Evidence, gather_evidence
-from lapwright.analysis.worth_trying import Judgement, judge
+from lapwright.coaching.evidence import Evidence, gather_evidence
+from lapwright.coaching.worth_trying import Judgement, judge
 from lapwright.corners.driver_inputs import driver_channel
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.incidents import corners_in_trouble, trouble_stations
@@ -336,7 +336,7 @@ class Session:
 
     @cached_property
     def evidence(self) -> Evidence:
-        """Clean passes with their times; see `lapwright.analysis.evidence`."""
+        """Clean passes with their times; see `lapwright.coaching.evidence`."""
         traces = {t.lap: t for t in self._clean_traces()}
         return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
 

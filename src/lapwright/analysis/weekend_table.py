@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis.habits import luck_of_best
+from lapwright.coaching.two_group_test import luck_of_best
 from lapwright.ingest.log import Log
 from lapwright.numerics.regression import fit_line
 

@@ -6,8 +6,6 @@ from typing import Any
 import click
 
 from lapwright.analysis import Session
-from lapwright.analysis.follow_up import COLUMNS, FollowUp
-from lapwright.analysis.tried import CODE_NAMES
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.lap_text import header_lines, remarks, summary_lines
@@ -17,6 +15,8 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.table import rows_of
 from lapwright.cli.worth_text import WIDTH, worth_objects, wrapped
+from lapwright.coaching.follow_up import COLUMNS, FollowUp
+from lapwright.coaching.tried import CODE_NAMES
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
 from lapwright.units import clock

@@ -7,12 +7,12 @@ from pathlib import Path
 import pandas as pd
 
 from lapwright.analysis import Session
-from lapwright.analysis.before_after import change_text, lap_time_change
-from lapwright.analysis.follow_up import FollowUp, what_came_of_it
-from lapwright.analysis.tried import Tried, what_and_where, what_was_tried
 from lapwright.cli import say
 from lapwright.cli.opening import Opened
 from lapwright.cli.options import Choice
+from lapwright.coaching.before_after import change_text, lap_time_change
+from lapwright.coaching.follow_up import FollowUp, what_came_of_it
+from lapwright.coaching.tried import Tried, what_and_where, what_was_tried
 from lapwright.errors import LapwrightError
 from lapwright.ingest import Log, read_log
 from lapwright.notes.check import maybe_one_name, notes_oddities

@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from lapwright.analysis.habits import (
+from lapwright.coaching.two_group_test import (
     chance_of_difference,
     chance_of_separation,
     holm,

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lapwright.analysis.sayings import evidence_text, item_text
+from lapwright.coaching.sayings import evidence_text, item_text
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units

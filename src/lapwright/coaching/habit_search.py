@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.analysis.evidence import Evidence
-from lapwright.analysis.habits import (
+from lapwright.coaching.adjusted_times import at_same_speed
+from lapwright.coaching.evidence import Evidence
+from lapwright.coaching.two_group_test import (
     FREEDOM,
     LEAST,
     Split,
@@ -26,7 +27,6 @@ from lapwright.analysis.habits import (
     split_in_two,
     usual_scatter,
 )
-from lapwright.analysis.own_part import at_same_speed
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -115,7 +115,7 @@ class Candidate:
         Over which time the stake was measured.
     stake_s, stake_sd_s : float
     apart : float
-        See `lapwright.analysis.habits.separation`.
+        See `lapwright.coaching.two_group_test.separation`.
     chance : float
         Of scatter alone, adjusted for all corners looked at.
     """

@@ -53,7 +53,7 @@ def at_same_speed(table: pd.DataFrame, clock: str, groups: Sequence[Rows]) -> Fl
     Parameters
     ----------
     table : DataFrame
-        See `lapwright.analysis.evidence.Evidence.passes`.
+        See `lapwright.coaching.evidence.Evidence.passes`.
     clock : {"span", "run_in", "run_out"}
     groups : sequence of ndarray of int
         Passes of one corner driven one way: rows of the table.

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from lapwright.analysis.sayings import named, place
+from lapwright.coaching.sayings import named, place
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 

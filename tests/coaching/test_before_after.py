@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.analysis.before_after import (
+from lapwright.coaching.before_after import (
     Difference,
     Wording,
     change_text,

@@ -14,19 +14,19 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.before_after import (
+from lapwright.coaching.adjusted_times import without_lap
+from lapwright.coaching.before_after import (
     Difference,
     Wording,
     difference_of_means,
 )
-from lapwright.analysis.evidence import (
+from lapwright.coaching.evidence import (
     clean_passes,
     span_covariances,
     span_stations,
     timed_passes,
 )
-from lapwright.analysis.own_part import without_lap
-from lapwright.analysis.tried import what_and_where, what_was_tried
+from lapwright.coaching.tried import what_and_where, what_was_tried
 from lapwright.geometry import Corner, Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.session_offset import Placing

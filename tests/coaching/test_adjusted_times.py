@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.analysis.own_part import at_same_speed, without_lap
+from lapwright.coaching.adjusted_times import at_same_speed, without_lap
 
 
 def grid(laps: int = 12, corners: int = 10) -> pd.DataFrame:

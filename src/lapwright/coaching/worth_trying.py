@@ -2,8 +2,8 @@
 What is worth trying: zero to three things, each from the driver's own quicker passes.
 
 A thing is worth trying in a corner when the driver takes it in two ways that are farther apart
-than their own scatter (see `lapwright.analysis.habits`), when the passes of one way were quicker
-up to the next braking zone, by more than lot and the receiver explain, and when nothing speaks
+than their own scatter (see `lapwright.coaching.two_group_test`), when the passes of one way were
+quicker up to the next braking zone, by more than lot and the receiver explain, and when nothing speaks
 against going there: no spin or off in that corner, no change from dry to wet.  What is named is
 the middle of the driver's own quicker passes, never anything beyond them, and never another
 driver's.
@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lapwright.analysis.evidence import Evidence
-from lapwright.analysis.habit_search import FEWEST_LAPS, Candidate, candidates
-from lapwright.analysis.sayings import evidence_text, item_text, named, place
+from lapwright.coaching.evidence import Evidence
+from lapwright.coaching.habit_search import FEWEST_LAPS, Candidate, candidates
+from lapwright.coaching.sayings import evidence_text, item_text, named, place
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.analysis.evidence import Evidence
-from lapwright.analysis.worth_trying import changing, judge
+from lapwright.coaching.evidence import Evidence
+from lapwright.coaching.worth_trying import changing, judge
 from lapwright.geometry import Corner
 from lapwright.units import Units
 

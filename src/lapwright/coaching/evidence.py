@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis.own_part import without_lap
+from lapwright.coaching.adjusted_times import without_lap
 from lapwright.corners.pass_points import BRAKE_MPS2
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace

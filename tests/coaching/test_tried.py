@@ -2,7 +2,7 @@
 
 import pytest
 
-from lapwright.analysis.tried import parse_tried, what_was_tried
+from lapwright.coaching.tried import parse_tried, what_was_tried
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 

@@ -7,9 +7,9 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis.before_after import difference_of_means
-from lapwright.analysis.follow_up import what_came_of_it
-from lapwright.analysis.sayings import lap_list, rounded_towards, seconds
+from lapwright.coaching.before_after import difference_of_means
+from lapwright.coaching.follow_up import what_came_of_it
+from lapwright.coaching.sayings import lap_list, rounded_towards, seconds
 from lapwright.corners.incidents import TROUBLE
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
