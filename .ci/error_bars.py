@@ -29,9 +29,9 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.geometry import Track, read_track
 from lapwright.ingest.log import Log
+from lapwright.session import Session
 
 Floats = npt.NDArray[np.float64]
 

@@ -23,8 +23,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.geometry import Corner, Track, read_track
+from lapwright.session import Session
 
 Job = tuple[int, bool, bool]
 Habit = sim.BrakeEarly | sim.SlowMinimum | sim.LateThrottle

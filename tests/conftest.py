@@ -1,7 +1,19 @@
-"""One thread a worker: small matrices shared out among threads cost more than they give."""
+"""Simulated sessions with exact truth, made once."""
 
-import os
+import one_thread  # noqa: F401 - before numpy
+import pytest
+from worlds import World, make_world
 
-# Before anything imports numpy.
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(name, "1")
+from lapwright import simulate as sim
+
+
+@pytest.fixture(scope="session")
+def world(tmp_path_factory: pytest.TempPathFactory) -> World:
+    """Five timed laps, 10 Hz, an ordinary receiver with speed and course."""
+    return make_world(tmp_path_factory.mktemp("world"), sim.Plan((5,)))
+
+
+@pytest.fixture(scope="session")
+def pit_world(tmp_path_factory: pytest.TempPathFactory) -> World:
+    """Two stints with a stop at the box between them."""
+    return make_world(tmp_path_factory.mktemp("pits"), sim.Plan((2, 2)), seed=5)

@@ -21,7 +21,6 @@ from lapwright._version import __version__
 
 if TYPE_CHECKING:
     from lapwright import plots, report
-    from lapwright.analysis import Session
     from lapwright.batch import run_weekend
     from lapwright.coaching.before_after import change_text, lap_time_change
     from lapwright.coaching.follow_up import what_came_of_it
@@ -48,6 +47,7 @@ if TYPE_CHECKING:
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying
     from lapwright.plane import Plane
+    from lapwright.session import Session
     from lapwright.units import Units
 
 # Where each public name lives; a module that is itself public maps to None.
@@ -66,7 +66,7 @@ _HOME: dict[str, str | None] = {
     "NotesError": "lapwright.errors",
     "Plane": "lapwright.plane",
     "ReferencePath": "lapwright.geometry",
-    "Session": "lapwright.analysis",
+    "Session": "lapwright.session",
     "Track": "lapwright.geometry",
     "OutputError": "lapwright.errors",
     "TrackError": "lapwright.errors",

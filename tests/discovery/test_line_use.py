@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from circuit_logs import log_of, path_ends, track_of
 
-from lapwright.analysis import Session
 from lapwright.discovery.line_use import check_line_driven, line_use_in, way_driven
 from lapwright.errors import TrackError
 from lapwright.geometry import Gate
+from lapwright.session import Session
 
 
 def test_a_line_that_is_driven_over(circuits, drive) -> None:

@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.discovery.discover import discover_track
 from lapwright.geometry.trackfile.read_write import read_track
+from lapwright.session import Session
 
 
 def errors_s(session: Session, truth: pd.DataFrame, zero_s: float) -> np.ndarray:

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from worlds import World
 
-from lapwright.analysis import Session
 from lapwright.errors import LapError
+from lapwright.session import Session
 
 
 def timed(world: World) -> list[int]:

@@ -9,10 +9,10 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.errors import LogError
 from lapwright.laps import lap_table as module
 from lapwright.laps.pit_stretches import PitStretch
+from lapwright.session import Session
 
 
 def test_lap_and_sector_times_agree_with_the_truth_within_their_error_bars(world: World) -> None:

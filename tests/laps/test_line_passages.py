@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from worlds import World
 
-from lapwright.analysis import Session
 from lapwright.motion.clock_rate import QUARTZ_SD, rate_sd
+from lapwright.session import Session
 
 
 def timed(session: Session) -> list[int]:

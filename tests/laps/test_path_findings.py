@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lapwright.analysis import Session
 from lapwright.geometry import ReferencePath
 from lapwright.ingest import Finding
 from lapwright.laps.path_findings import path_findings
 from lapwright.laps.track_mapping import map_positions
+from lapwright.session import Session
 
 RADIUS_M = 200.0
 LENGTH_M = 2.0 * np.pi * RADIUS_M

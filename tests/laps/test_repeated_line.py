@@ -7,11 +7,11 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.laps import repeated_line as road
 from lapwright.laps.repeated_line import DriverLevels, deviation_cov, repeats_of
 from lapwright.motion.kalman.pseudo_measurements import flat_precision
 from lapwright.motion.noise.restricted_likelihood import place_contrasts
+from lapwright.session import Session
 
 # No velocity: here the road has most to say.
 POSITIONS_ONLY = sim.Receiver(velocity="none")

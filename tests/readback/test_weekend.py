@@ -15,12 +15,12 @@ from shown_names import WEEKEND_COMMAND
 from terminal_reading import read_csv, same, table_from
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.cli import cli
 from lapwright.discovery import complete_track
 from lapwright.geometry import read_track, write_track
 from lapwright.ingest import read_log
 from lapwright.notes.weekend_notes import LogNotes, read_notes
+from lapwright.session import Session
 
 
 @dataclass(frozen=True)

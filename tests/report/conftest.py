@@ -8,10 +8,10 @@ import pytest
 from worlds import make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.ingest.log import Finding
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.material import Material, gather
+from lapwright.session import Session
 
 mpl.use("Agg")
 

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 from browser import address, browser, missing, requests
 
-from lapwright.analysis import Session
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report import write_html
 from lapwright.report.material import Material
 from lapwright.report.page import html
+from lapwright.session import Session
 
 pytestmark = [
     pytest.mark.browser,

@@ -4,9 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.analysis import Session
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.material import Material, gather, usual_lap
+from lapwright.session import Session
 
 
 def test_gap_to_the_best_agrees_with_a_full_comparison(

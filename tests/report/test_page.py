@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from lapwright.analysis import Session
 from lapwright.errors import OutputError
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
@@ -20,6 +19,7 @@ from lapwright.report.headline import corner_name, five_lines, most_lost, only_b
 from lapwright.report.material import Material
 from lapwright.report.numbers import clock_with_sd, with_sd
 from lapwright.report.page import html
+from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP
 

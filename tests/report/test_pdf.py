@@ -14,7 +14,6 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from lapwright.analysis import Session
 from lapwright.plots.style import SHEET
 from lapwright.report import letters, write_pdf
 from lapwright.report.cards import ONE_SD, corner_cards
@@ -23,6 +22,7 @@ from lapwright.report.material import Material
 from lapwright.report.paper_table import paper_rows
 from lapwright.report.pdf import draw_pdf, fill
 from lapwright.report.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN, Sheet
+from lapwright.session import Session
 from lapwright.units import Units
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.analysis import Session
 from lapwright.report import write_tables
 from lapwright.report.material import Material
 from lapwright.report.tables import flat_laps, tables
+from lapwright.session import Session
 
 
 @pytest.fixture(scope="module")

@@ -13,9 +13,9 @@ from readback_worlds import SAMPLE_FOLDER, SAMPLES, notes_of, session_of
 from session_truth import Truth
 from shown import True_, all_wrong, exact, numbers_in, pair, read
 
-from lapwright.analysis import Session
 from lapwright.discovery import complete_track
 from lapwright.geometry import Track, read_track, write_track
+from lapwright.session import Session
 
 FRIDAY = "friday_test.csv"
 Frame = tuple[list[str], list[tuple[str, list[str]]]]

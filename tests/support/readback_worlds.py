@@ -11,11 +11,11 @@ from session_truth import Truth
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.discovery import start_line_at_time
 from lapwright.geometry import read_track
 from lapwright.ingest import read_log
 from lapwright.notes.weekend_notes import LogNotes, read_notes
+from lapwright.session import Session
 from lapwright.units import Units
 
 SAMPLE_FOLDER = Path(__file__).parents[2] / "sample_sessions"

@@ -15,11 +15,11 @@ import pandas as pd
 from shown import True_
 from shown_names import Column
 
-from lapwright.analysis import Session
 from lapwright.corners.pass_details import pass_details
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.margins import gaps_to
+from lapwright.session import Session
 
 # Standard gravity: 3rd CGPM, 1901. Mile and foot: international yard, 1959.
 G_MPS2 = 9.80665

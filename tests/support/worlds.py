@@ -7,9 +7,9 @@ import numpy as np
 import pandas as pd
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.geometry import Track, read_track
 from lapwright.ingest.log import Log
+from lapwright.session import Session
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis.weekend_table import session_summary
 from lapwright.batch.cache import write_whole
 from lapwright.batch.worker import Result
 from lapwright.notes.weekend_notes import LogNotes
+from lapwright.session.weekend_table import session_summary
 
 _NOTES = ("driver", "car", "tyres", "conditions", "changes", "tried", "notes")
 _LAP_FIRST = [
@@ -40,7 +40,7 @@ def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes])
         ``path``, ``status``, ``reason``, ``track``, what the notes say, ``laps`` (timed ones),
         ``clean_laps``, ``best_lap_s``, ``best_lap_sd_s``, ``median_s`` (of the clean laps),
         ``spread_s`` (their standard deviation: the driver and the car, not the receiver), then
-        what `lapwright.analysis.weekend_table.session_summary` says of luck, drift over the
+        what `lapwright.session.weekend_table.session_summary` says of luck, drift over the
         session and top speed.
     """
     rows = []

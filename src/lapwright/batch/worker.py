@@ -8,8 +8,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis import Session
-from lapwright.analysis.weekend_table import engine_table
 from lapwright.discovery import look_up
 from lapwright.discovery.line_use import way_driven
 from lapwright.discovery.track_folders import library_files
@@ -17,6 +15,8 @@ from lapwright.errors import LapwrightError
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log, read_log
 from lapwright.notes.weekend_notes import LogNotes
+from lapwright.session import Session
+from lapwright.session.weekend_table import engine_table
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ import click
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis import Session
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import ledger_objects
@@ -18,6 +17,7 @@ from lapwright.cli.table import table
 from lapwright.geometry import Track
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
+from lapwright.session import Session
 from lapwright.units import Units, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS

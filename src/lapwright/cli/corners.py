@@ -7,7 +7,6 @@ import click
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis import Session
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.lap_text import closing_lines, header_lines
@@ -16,6 +15,7 @@ from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import worth_lines, worth_objects
+from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, number
 
 

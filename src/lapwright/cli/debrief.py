@@ -5,7 +5,6 @@ from typing import Any
 
 import click
 
-from lapwright.analysis import Session
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.lap_text import header_lines, remarks, summary_lines
@@ -19,6 +18,7 @@ from lapwright.coaching.follow_up import COLUMNS, FollowUp
 from lapwright.coaching.tried import CODE_NAMES
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
+from lapwright.session import Session
 from lapwright.units import clock
 from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL
 from lapwright.wording.terms import PLUS_MINUS

@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.analysis import Session
 from lapwright.cli.table import rows_of, table
 from lapwright.laps.margins import gaps_to
+from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS, flag_list

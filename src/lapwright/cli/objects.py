@@ -5,10 +5,10 @@ from typing import Any
 
 import pandas as pd
 
-from lapwright.analysis import Session
 from lapwright.cli.table import rows_of
 from lapwright.geometry import Track
 from lapwright.ingest import Log
+from lapwright.session import Session
 
 _CORNER = [
     "corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m", "apex_lat_deg",

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from shlex import quote
 
-from lapwright.analysis import Session
 from lapwright.cli import say
 from lapwright.cli.options import Choice
 from lapwright.discovery import look_up
@@ -15,6 +14,7 @@ from lapwright.discovery.track_folders import check_library, files_beside, libra
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log, read_log
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
+from lapwright.session import Session
 from lapwright.units import Units
 
 

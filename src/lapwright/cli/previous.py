@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from lapwright.analysis import Session
 from lapwright.cli import say
 from lapwright.cli.opening import Opened
 from lapwright.cli.options import Choice
@@ -17,6 +16,7 @@ from lapwright.errors import LapwrightError
 from lapwright.ingest import Log, read_log
 from lapwright.notes.check import maybe_one_name, notes_oddities
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
+from lapwright.session import Session
 from lapwright.units import Units
 
 # From when to when a log runs (UTC); None where it has no date.

@@ -5,7 +5,6 @@ from typing import Any
 
 import click
 
-from lapwright.analysis import Session
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.opening import open_session
@@ -13,6 +12,7 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import came_of_it
 from lapwright.outputs import check_targets
 from lapwright.report import write_html, write_pdf, write_tables
+from lapwright.session import Session
 from lapwright.wording.cautions import NOT_OFFICIAL
 
 

@@ -5,7 +5,6 @@ from typing import Any
 
 import click
 
-from lapwright.analysis import Session
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import track_object
@@ -15,6 +14,7 @@ from lapwright.cli.table import table
 from lapwright.discovery import start_line_at_time
 from lapwright.geometry import Track, write_track
 from lapwright.outputs import check_targets
+from lapwright.session import Session
 from lapwright.units import Units, error_bar, number
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.terms import UNNAMED

@@ -4,7 +4,7 @@ import re
 import textwrap
 from typing import Any
 
-from lapwright.analysis import Session
+from lapwright.session import Session
 from lapwright.wording.cautions import BUILD_UP
 
 WIDTH = 79

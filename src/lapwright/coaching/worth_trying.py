@@ -2,10 +2,10 @@
 What is worth trying: zero to three things, each from the driver's own quicker passes.
 
 A thing is worth trying in a corner when the driver takes it in two ways that are farther apart
-than their own scatter (see `lapwright.coaching.two_group_test`), when the passes of one way were
-quicker up to the next braking zone, by more than lot and the receiver explain, and when nothing speaks
-against going there: no spin or off in that corner, no change from dry to wet.  What is named is
-the middle of the driver's own quicker passes, never anything beyond them, and never another
+than their own scatter (see `lapwright.coaching.two_group_test`), when the laps of one way were
+quicker up to the next braking zone, by more than lot and the receiver explain, and when nothing
+speaks against going there: no spin or off in that corner, no change from dry to wet.  What is named
+is the middle of the driver's own quicker laps, never anything beyond them, and never another
 driver's.
 """
 

@@ -13,7 +13,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.analysis import Session
 from lapwright.corners.grip import GripUse
 from lapwright.corners.pass_details import pass_details
 from lapwright.geometry import Track
@@ -23,6 +22,7 @@ from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.margins import gaps_to
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.session import Session
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]

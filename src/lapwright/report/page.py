@@ -11,7 +11,6 @@ from pathlib import Path
 import jinja2
 
 from lapwright._version import __version__
-from lapwright.analysis import Session
 from lapwright.corners.grip import REACHED
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
@@ -34,6 +33,7 @@ from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
 from lapwright.report.plan import circuit_plan
+from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS
 from lapwright.wording.findings import finding_text

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lapwright import plots
-from lapwright.analysis import Session
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
@@ -32,6 +31,7 @@ from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
 from lapwright.report.paper_card import draw_card
 from lapwright.report.sheet import INNER_IN, SMALLEST_PT, Sheet
+from lapwright.session import Session
 from lapwright.units import Units, is_equal
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS, NOT_OFFICIAL
 from lapwright.wording.findings import finding_text

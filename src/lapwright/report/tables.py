@@ -7,9 +7,9 @@ from typing import Any
 
 import pandas as pd
 
-from lapwright.analysis import Session
 from lapwright.outputs import check_targets, whole_file
 from lapwright.report.material import Material, gather
+from lapwright.session import Session
 
 
 def write_tables(session: Session, folder: str | Path) -> list[Path]:

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.analysis import Session
 from lapwright.discovery.reference import complete_track
 from lapwright.geometry import Track, read_track
+from lapwright.session import Session
 
 SEED = 20_001
 

@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from worlds import World, moved_log
 
-from lapwright.analysis import Session
 from lapwright.geometry import Gate, Track
+from lapwright.session import Session
 
 SLOW = settings(
     max_examples=4, deadline=None, derandomize=True,
