@@ -10,7 +10,7 @@ from worlds import World, make_world
 from lapwright import simulate as sim
 from lapwright.corners.pass_details import POINTS, pass_details, peaks
 from lapwright.report.cards import LINE_AT, ONE_SD, corner_cards, line_words
-from lapwright.report.material import Material, gather
+from lapwright.report.report_data import Material, gather
 from lapwright.units import Units
 
 

@@ -92,7 +92,7 @@ def test_the_style_sheet_has_the_same_colours_and_dashes() -> None:
 
 
 def test_the_page_takes_every_colour_from_the_palette() -> None:
-    css = (files("lapwright.report") / "page.css").read_text(encoding="utf-8")
+    css = (files("lapwright.report.html") / "page.css").read_text(encoding="utf-8")
     # In a declaration, so that the name of an element is not taken for one.
     assert re.findall(r":[^;{}]*#[0-9a-fA-F]{3,8}", css) == []
     assert "rgb(" not in css

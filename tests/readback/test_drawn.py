@@ -17,9 +17,9 @@ from lapwright import plots
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import SHEET
 from lapwright.report.cards import corner_cards
-from lapwright.report.material import gather
-from lapwright.report.paper_card import draw_card
-from lapwright.report.sheet import Sheet
+from lapwright.report.pdf.corner_sheet import draw_card
+from lapwright.report.pdf.sheet import Sheet
+from lapwright.report.report_data import gather
 from lapwright.units import Units
 
 SHOWN = (
@@ -257,7 +257,7 @@ def _check_card_marks(
 
 def test_bars_of_the_ledger_on_paper(shown: tuple[Truth, str]) -> None:
     from lapwright.report.headline import corner_sums
-    from lapwright.report.pdf import _bars
+    from lapwright.report.pdf.document import _bars
 
     truth, _ = shown
     if truth.comparison is None:

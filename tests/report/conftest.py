@@ -10,7 +10,7 @@ from worlds import make_world
 from lapwright import simulate as sim
 from lapwright.ingest.log import Finding
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.report.material import Material, gather
+from lapwright.report.report_data import Material, gather
 from lapwright.session import Session
 
 mpl.use("Agg")

@@ -7,8 +7,8 @@ import pytest
 
 from lapwright.report.card_words import Part, corner_words, spread_words
 from lapwright.report.headline import corner_sums
-from lapwright.report.material import Material
 from lapwright.report.numbers import signed_with_sd
+from lapwright.report.report_data import Material
 from lapwright.units import is_equal
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lapwright.report.cards import corner_cards
-from lapwright.report.material import Material
+from lapwright.report.report_data import Material
 from lapwright.units import Units
 
 # Columns that the card works out from a station and the corner's apex.

@@ -8,9 +8,9 @@ import pytest
 
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.headline import five_lines, only_between_two
-from lapwright.report.material import Material
+from lapwright.report.html.page import html
 from lapwright.report.other_words import other_words
-from lapwright.report.page import html
+from lapwright.report.report_data import Material
 from lapwright.units import Units
 from lapwright.wording.cautions import CAUTIONS, OTHER_CAR
 

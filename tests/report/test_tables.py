@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from lapwright.report import write_tables
-from lapwright.report.material import Material
+from lapwright.report.report_data import Material
 from lapwright.report.tables import flat_laps, tables
 from lapwright.session import Session
 

@@ -8,8 +8,8 @@ import pandas as pd
 
 from lapwright.laps.stretches import STRETCHES
 from lapwright.report.headline import corner_sums, stretch_difference
-from lapwright.report.material import Material
 from lapwright.report.numbers import signed_with_sd, with_sd
+from lapwright.report.report_data import Material
 from lapwright.units import EQUAL_SD, is_equal
 
 # Stretch, difference in words, difference and its sd. [s]

@@ -7,18 +7,18 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.plots.display_units import speed_in
-from lapwright.report.along import delta_figure, speed_figure
 from lapwright.report.card_words import corner_parts, corner_words
-from lapwright.report.figure import Along
 from lapwright.report.headline import corner_name
-from lapwright.report.material import Material
+from lapwright.report.html.along import delta_figure, speed_figure
+from lapwright.report.html.figure import Along
+from lapwright.report.html.plan import Plan, corner_plan
 from lapwright.report.numbers import (
     NOTHING,
     distance,
     plain,
     with_sd,
 )
-from lapwright.report.plan import Plan, corner_plan
+from lapwright.report.report_data import Material
 from lapwright.units import STANDARD_GRAVITY_MPS2, Units
 
 Floats = npt.NDArray[np.float64]

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from lapwright.laps.stretches import STRETCHES
-from lapwright.report.figure import MOST_Y_TICKS, Tick, nice_step, padded, ticks
 from lapwright.report.headline import corner_name, corner_sums, stretch_difference
-from lapwright.report.material import Material
+from lapwright.report.html.figure import MOST_Y_TICKS, Tick, nice_step, padded, ticks
 from lapwright.report.numbers import NOTHING, signed_with_sd
+from lapwright.report.report_data import Material
 from lapwright.units import clock, is_equal
 from lapwright.wording.flags import flag_list
 

@@ -1,7 +1,7 @@
 """What stands at the head of a report: which log, when, who, in what; and the list of contents."""
 
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.report.material import Material
+from lapwright.report.report_data import Material
 
 
 def about(material: Material) -> list[str]:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.report.headline import corner_name
-from lapwright.report.material import Material
 from lapwright.report.numbers import NOTHING
+from lapwright.report.report_data import Material
 from lapwright.units import STANDARD_GRAVITY_MPS2
 
 _MOST_DOTS = 5000

@@ -8,13 +8,13 @@ from lapwright.coaching.habit_search import FEWEST_LAPS
 from lapwright.coaching.worth_trying import changing
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plots.display_units import speed_in
-from lapwright.report.material import USUAL_LEAST, Material
 from lapwright.report.numbers import (
     clock_with_sd,
     distance,
     plain,
     with_sd,
 )
+from lapwright.report.report_data import USUAL_LEAST, Material
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
 from lapwright.wording.flags import flag_list
 from lapwright.wording.terms import corner_in_text, corner_title

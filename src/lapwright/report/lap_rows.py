@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from lapwright.plots.display_units import speed_in
-from lapwright.report.material import Material
 from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, with_sd
+from lapwright.report.report_data import Material
 from lapwright.units import Units
 from lapwright.wording.flags import KIND_WORDS, flag_word
 

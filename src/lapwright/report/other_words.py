@@ -1,6 +1,6 @@
 """What the comparison that was asked for is, beside the one the rest of the report makes."""
 
-from lapwright.report.material import Material
+from lapwright.report.report_data import Material
 from lapwright.wording.cautions import OTHER_CAR
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from lapwright.outputs import check_targets, whole_file
-from lapwright.report.material import Material, gather
+from lapwright.report.report_data import Material, gather
 from lapwright.session import Session
 
 

@@ -12,8 +12,8 @@ from browser import address, browser, missing, requests
 
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report import write_html
-from lapwright.report.material import Material
-from lapwright.report.page import html
+from lapwright.report.html.page import html
+from lapwright.report.report_data import Material
 from lapwright.session import Session
 
 pytestmark = [

@@ -25,12 +25,12 @@ from lapwright.report.headline import (
     worth,
 )
 from lapwright.report.lap_rows import any_equal, lap_rows
-from lapwright.report.letters import POINTS, wrapped
-from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
-from lapwright.report.paper_card import draw_card
-from lapwright.report.sheet import INNER_IN, SMALLEST_PT, Sheet
+from lapwright.report.pdf.corner_sheet import draw_card
+from lapwright.report.pdf.sheet import INNER_IN, SMALLEST_PT, Sheet
+from lapwright.report.pdf.text_layout import POINTS, wrapped
+from lapwright.report.report_data import Material, gather
 from lapwright.session import Session
 from lapwright.units import Units, is_equal
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS, NOT_OFFICIAL

@@ -16,9 +16,9 @@ from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.report import write_html
 from lapwright.report.cards import corner_cards
 from lapwright.report.headline import corner_name, five_lines, most_lost, only_between_two
-from lapwright.report.material import Material
+from lapwright.report.html.page import html
 from lapwright.report.numbers import clock_with_sd, with_sd
-from lapwright.report.page import html
+from lapwright.report.report_data import Material
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP

@@ -9,11 +9,11 @@ from lapwright.plots.display_units import distance_axis, speed_in
 from lapwright.plots.palette import LIGHT
 from lapwright.report.cards import ONE_SD, Card, drawn_laps, table_words
 from lapwright.report.headline import worth
-from lapwright.report.letters import POINTS, wrapped
-from lapwright.report.material import Material
-from lapwright.report.paper_plan import corner_plan_on, draw_marks
-from lapwright.report.paper_table import paper_head, paper_rows
-from lapwright.report.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet
+from lapwright.report.pdf.plan import corner_plan_on, draw_marks
+from lapwright.report.pdf.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet
+from lapwright.report.pdf.table import paper_head, paper_rows
+from lapwright.report.pdf.text_layout import POINTS, wrapped
+from lapwright.report.report_data import Material
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.report.figure import Curve, nice_step, path
-from lapwright.report.material import Material
+from lapwright.report.html.figure import Curve, nice_step, path
+from lapwright.report.report_data import Material
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]

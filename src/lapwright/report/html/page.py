@@ -16,7 +16,6 @@ from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
 from lapwright.plots.palette import DARK, LIGHT, Palette
-from lapwright.report.along import delta_figure, lap_arrays, speed_figure
 from lapwright.report.cards import corner_cards, table_words
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, noted
@@ -28,11 +27,12 @@ from lapwright.report.headline import (
     only_between_two,
     worth,
 )
+from lapwright.report.html.along import delta_figure, lap_arrays, speed_figure
+from lapwright.report.html.plan import circuit_plan
 from lapwright.report.lap_rows import any_equal, lap_rows
-from lapwright.report.material import Material, gather
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
-from lapwright.report.plan import circuit_plan
+from lapwright.report.report_data import Material, gather
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS
@@ -199,7 +199,7 @@ def _total(material: Material) -> str:
 @cache
 def _environment() -> jinja2.Environment:
     return jinja2.Environment(
-        loader=jinja2.PackageLoader("lapwright.report", "."),
+        loader=jinja2.PackageLoader("lapwright.report.html", "."),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
@@ -209,7 +209,7 @@ def _environment() -> jinja2.Environment:
 
 @cache
 def _resource(name: str) -> str:
-    return (files("lapwright.report") / name).read_text(encoding="utf-8")
+    return (files("lapwright.report.html") / name).read_text(encoding="utf-8")
 
 
 def _hash(text: str) -> str:

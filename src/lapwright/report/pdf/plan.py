@@ -7,9 +7,9 @@ import numpy as np
 
 from lapwright.plots.palette import LIGHT
 from lapwright.report.cards import Card, drawn_laps
-from lapwright.report.figure import nice_step
-from lapwright.report.material import Material
-from lapwright.report.sheet import SMALLEST_PT
+from lapwright.report.html.figure import nice_step
+from lapwright.report.pdf.sheet import SMALLEST_PT
+from lapwright.report.report_data import Material
 from lapwright.units import Units
 
 if TYPE_CHECKING:

@@ -15,13 +15,14 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from lapwright.plots.style import SHEET
-from lapwright.report import letters, write_pdf
+from lapwright.report import write_pdf
 from lapwright.report.cards import ONE_SD, corner_cards
-from lapwright.report.letters import Letters, width_in, wrapped
-from lapwright.report.material import Material
-from lapwright.report.paper_table import paper_rows
-from lapwright.report.pdf import draw_pdf, fill
-from lapwright.report.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN, Sheet
+from lapwright.report.pdf import text_layout as letters
+from lapwright.report.pdf.document import draw_pdf, fill
+from lapwright.report.pdf.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN, Sheet
+from lapwright.report.pdf.table import paper_rows
+from lapwright.report.pdf.text_layout import Letters, width_in, wrapped
+from lapwright.report.report_data import Material
 from lapwright.session import Session
 from lapwright.units import Units
 
@@ -63,7 +64,7 @@ def test_an_older_file_survives_a_failure(
     def fail(*_: object) -> None:
         raise RuntimeError(msg)
 
-    monkeypatch.setattr("lapwright.report.pdf._laps", fail)
+    monkeypatch.setattr("lapwright.report.pdf.document._laps", fail)
     with pytest.raises(RuntimeError, match=msg):
         write_pdf(session, target)
     assert target.read_bytes() == b"older"

@@ -7,7 +7,7 @@ import pandas as pd
 from lapwright.laps.comparison import Comparison, time_since_start
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.display_units import speed_in
-from lapwright.report.figure import (
+from lapwright.report.html.figure import (
     MOST_Y_TICKS,
     Along,
     Curve,
@@ -20,7 +20,7 @@ from lapwright.report.figure import (
     path,
     ticks,
 )
-from lapwright.report.material import Material
+from lapwright.report.report_data import Material
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]

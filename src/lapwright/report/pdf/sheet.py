@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from lapwright.plots.palette import LIGHT
-from lapwright.report.letters import POINTS, Letters, width_in, wrapped, writing
+from lapwright.report.pdf.text_layout import POINTS, Letters, width_in, wrapped, writing
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.report.material import Material, gather, usual_lap
+from lapwright.report.report_data import Material, gather, usual_lap
 from lapwright.session import Session
 
 
