@@ -31,6 +31,7 @@ import numpy.typing as npt
 from lapwright import simulate as sim
 from lapwright.geometry import Track, read_track
 from lapwright.ingest.log import Log
+from lapwright.motion.noise.priors import PRIORS, drift_centre_m
 from lapwright.session import Session
 
 Floats = npt.NDArray[np.float64]
@@ -83,18 +84,20 @@ def drawn(seed: int) -> sim.Receiver:
     """Return a receiver with levels drawn from the priors of `lapwright.motion.noise`."""
     rng = np.random.default_rng(seed)
 
-    def level(centre: float, log_sd: float) -> float:
-        return float(centre * np.exp(log_sd * rng.standard_normal()))
+    def level(name: str, centre: float | None = None) -> float:
+        prior = PRIORS[name]
+        middle = prior.centre if centre is None else centre
+        return float(middle * np.exp(prior.log_sd * rng.standard_normal()))
 
-    white = level(0.4, 0.7)
+    white = level("white_m")
     return replace(
         sim.ORDINARY,
         white_m=white,
-        drift_m=level((1.0 * 3.0 * white) ** 0.5, 0.6),
-        drift_tau_s=level(200.0, 0.8),
-        doppler_mps=level(0.06, 0.7),
-        slow_mps=level(0.02, 1.0),
-        slow_tau_s=level(20.0, 0.7),
+        drift_m=level("drift_m", drift_centre_m(white)),
+        drift_tau_s=level("drift_tau_s"),
+        doppler_mps=level("speed_mps"),
+        slow_mps=level("slow_speed_mps"),
+        slow_tau_s=level("slow_speed_tau_s"),
     )
 
 

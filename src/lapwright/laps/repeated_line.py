@@ -23,6 +23,7 @@ from lapwright.geometry.path import ReferencePath
 from lapwright.laps.track_mapping import map_positions, usual_pass
 from lapwright.motion import ExtraRows, Motion, Repeats
 from lapwright.motion.kalman.pseudo_measurements import row_means
+from lapwright.motion.noise.priors import PRIORS
 from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts
 from lapwright.numerics.importance_sampling import sample
 
@@ -35,10 +36,10 @@ _FINEST_M = 30.0
 _MOST_ROWS = 600
 _MOST_ROWS_FOR_LEVELS = 240
 _MOST_ROWS_FOR_NOISE = 150
-# Priors on the logarithms: spread of the line from lap to lap, its correlation length, and how far
-# the line wanders off for good from one lap to the next (common practice, no source).
-_CENTRE = np.log([0.4, 60.0, 0.04])
-_PRIOR_SD = np.array([0.6, 0.4, 1.0])
+# Of the spread, the correlation length and the wander of `DriverLevels`.
+_CENTRE, _PRIOR_SD = np.array(
+    [PRIORS[name].log for name in ("driver_m", "driver_length_m", "driver_wander_m")]
+).T
 # Deviations up to this many spreads count in full.
 _FULL_TO = 2.0
 

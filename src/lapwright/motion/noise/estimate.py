@@ -1,19 +1,7 @@
 """
-Noise levels of a session: which ones the data and what is known beforehand leave plausible.
+Noise parameters of a session: which ones the data and what is known beforehand leave plausible.
 
-Priors are normal on the logarithms, wide, and rest on published figures:
-
-- drift of the position: about 1 m for a receiver of metre class, within a factor of two (1.5 to
-  2 m circular error of modules in their data sheets is 1.3 to 1.7 m an axis; augmented service is
-  measured at 0.6 to 1.1 m, 95 %).  White noise of the fixes moves it: a receiver with
-  centimetres of white noise is of another class.  Time constant 200 s within a factor of two to
-  three (10 to 2700 s are used as bounds in aviation).
-- slow error of Doppler velocity: about two centimetres a second, within a factor of three.
-
-References
-----------
-.. [1] FAA, WAAS performance analysis report 10 (2004): 0.61 to 1.06 m horizontal, 95 %.
-.. [2] "Sensors" 20 (2020) 6050: errors of stationary receivers are Gauss-Markov, not white.
+The priors, normal on the logarithms, are in `lapwright.motion.noise.priors` with their sources.
 """
 
 from dataclasses import dataclass, replace
@@ -26,6 +14,7 @@ from lapwright.motion.kalman.state_space import direction_of_travel
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.gauss_markov import velocity_likelihood
 from lapwright.motion.noise.lasting_errors import spread_of_laps, with_lasting
+from lapwright.motion.noise.priors import PRIORS, drift_centre_m
 from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
 from lapwright.motion.noise.speed_consistency import disagreement
 from lapwright.motion.noise.white_noise import local_levels
@@ -33,25 +22,19 @@ from lapwright.numerics.importance_sampling import LogDensity, sample
 
 Floats = npt.NDArray[np.float64]
 
-# Centre and standard deviation of the logarithm of each level, in the order of the likelihoods.
+# In the order of the likelihoods.
 _SLOW = {
-    "drift_m": (0.0, 0.6),  # the centre is `prior_drift_m`
-    "drift_tau_s": (np.log(200.0), 0.8),
-    "slow_speed_mps": (np.log(0.02), 1.0),
-    "slow_speed_tau_s": (np.log(20.0), 0.7),
-}
-_DRIVER = {"spread_m": (np.log(0.4), 0.6), "length_m": (np.log(60.0), 0.5)}
-# An error of the positions that lasts seconds, by the laps alone: multipath, a phone's smoothing.
-# How much of the laps' spread is its, and how much the driver's, is up to `lasting_var`.
-_COLOURED = {"coloured_m": (np.log(0.3), 1.2), "coloured_tau_s": (np.log(4.0), 0.7)}
-# White noise of a Doppler speed as data sheets have it, and how sure a short stretch is of it where
-# the car's own motion between two fixes does not hide it.
-_SPEED_MPS, _SPEED_SD, _SPEED_SD_LOCAL = 0.06, 0.7, 0.25
-# The same for the white noise of a position.
-_WHITE_M, _WHITE_SD, _WHITE_SD_LOCAL = 0.4, 0.7, 0.05
-# White noise of the positions over seconds comes on top of what it is from fix to fix: receivers
-# filter, multipath lasts.  As a ratio to it, and the sd of its logarithm: from nothing to thrice.
-_LASTING, _LASTING_SD = 0.3, 1.2
+    name: PRIORS[name].log for name in ("drift_m", "drift_tau_s", "slow_speed_mps",
+                                        "slow_speed_tau_s")
+}  # fmt: skip
+_DRIVER = {"spread_m": PRIORS["driver_m"].log, "length_m": PRIORS["driver_length_m"].log}
+# How much of the laps' spread is an error that lasts seconds, and how much the driver's, is up to
+# `lasting_var`.
+_COLOURED = {name: PRIORS[name].log for name in ("coloured_m", "coloured_tau_s")}
+_SPEED, _WHITE, _LASTING = (PRIORS[n] for n in ("speed_mps", "white_m", "lasting_ratio"))
+# How sure a short stretch is of white noise, in the logarithm, where the car's own motion between
+# two fixes does not hide it: of a speed, of a position.
+_SPEED_SD_LOCAL, _WHITE_SD_LOCAL = 0.25, 0.05
 # Of the slow speed error and its time constant, where the speed is not what the positions do.
 _PRIOR_SD_DISAGREEING = (0.4, 0.4)
 
@@ -87,7 +70,7 @@ def prior_drift_m(m: Measurements, white_m: float) -> float:
     if m.stated_sd_m is not None:
         # Receivers tend to be optimistic about themselves (common practice, no source).
         return 1.3 * m.stated_sd_m
-    return float(np.sqrt(1.0 * 3.0 * white_m))
+    return drift_centre_m(white_m)
 
 
 def prior_speed(m: Measurements, local: NoiseLevels) -> tuple[float, float]:
@@ -98,9 +81,9 @@ def prior_speed(m: Measurements, local: NoiseLevels) -> tuple[float, float]:
     likelihood is then about how well the model of the car fits, not about the receiver.
     """
     dt = float(np.median(np.diff(m.time_s)))
-    hidden = 2.0 * local.accel_mps2**2 / local.accel_tau_s * dt**3 / 3.0 / _SPEED_MPS**2
-    shares = np.array([_SPEED_SD**-2, (_SPEED_SD_LOCAL * (1.0 + hidden)) ** -2])
-    centres = np.log([_SPEED_MPS, local.speed_mps])
+    hidden = 2.0 * local.accel_mps2**2 / local.accel_tau_s * dt**3 / 3.0 / _SPEED.centre**2
+    shares = np.array([_SPEED.log_sd**-2, (_SPEED_SD_LOCAL * (1.0 + hidden)) ** -2])
+    centres = np.log([_SPEED.centre, local.speed_mps])
     return float(shares @ centres / shares.sum()), float(shares.sum() ** -0.5)
 
 
@@ -123,9 +106,9 @@ def with_white_prior(m: Measurements, local: NoiseLevels) -> NoiseLevels:
         The same from five fixes a second on, where the motion hides nothing.
     """
     dt = float(np.median(np.diff(m.time_s)))
-    hidden = 2.0 * local.accel_mps2**2 / local.accel_tau_s * dt**5 / 20.0 / _WHITE_M**2
-    shares = np.array([_WHITE_SD**-2, (_WHITE_SD_LOCAL * (1.0 + hidden)) ** -2])
-    centres = np.log([_WHITE_M, local.white_m])
+    hidden = 2.0 * local.accel_mps2**2 / local.accel_tau_s * dt**5 / 20.0 / _WHITE.centre**2
+    shares = np.array([_WHITE.log_sd**-2, (_WHITE_SD_LOCAL * (1.0 + hidden)) ** -2])
+    centres = np.log([_WHITE.centre, local.white_m])
     return replace(local, white_m=float(np.exp(shares @ centres / shares.sum())))
 
 
@@ -162,7 +145,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
     if m.kind != "none":
         prior |= {
             "speed_mps": prior_speed(m, local),
-            "lasting_m": (np.log(_LASTING * local.white_m), _LASTING_SD),
+            "lasting_m": (np.log(_LASTING.centre * local.white_m), _LASTING.log_sd),
         }
         of_velocity = velocity_likelihood(m, local, direction, cross_var)
         likelihoods.append(((*_SLOW, "speed_mps", "lasting_m"), of_velocity))

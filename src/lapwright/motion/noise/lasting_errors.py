@@ -16,14 +16,13 @@ import numpy.typing as npt
 from lapwright.motion.kalman.model import NoiseLevels
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.binned_displacements import bin_session
+from lapwright.motion.noise.priors import COLOURED_IF_ANY
 from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
 from lapwright.numerics.importance_sampling import sample
 
 Floats = npt.NDArray[np.float64]
 
-# Where a receiver has such errors they are about a metre, within a factor of e^0.8: a phone is good
-# to some 5 m under open sky (GPS.gov, "GPS accuracy", from memory), most of it slow.
-_SIZE = (np.log(1.0), 0.8)
+_SIZE = COLOURED_IF_ANY.log
 # How likely it is beforehand that a receiver has them: a log of one fix a second is as likely a
 # phone's as not, a quicker one hardly (common practice, no source).
 _SLOW_HZ, _LIKELY, _UNLIKELY = 2.0, 0.5, 0.1
