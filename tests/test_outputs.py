@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from lapwright.errors import OutputError
-from lapwright.outputs import check_targets, whole_file
+from lapwright.outputs import check_ending, check_targets, whole_file
 
 
 def test_an_input_is_spared_by_whatever_name(tmp_path: Path) -> None:
@@ -57,3 +57,11 @@ def test_a_folder_is_no_file(tmp_path: Path) -> None:
         whole_file(tmp_path / "x.html") as part,
     ):
         part.write_text("x", encoding="utf-8")
+
+
+def test_a_name_of_another_kind_of_file_is_refused(tmp_path: Path) -> None:
+    check_ending(None, (".html",))
+    check_ending(tmp_path / "Report.HTML", (".html", ".htm"))
+    for name in ("saturday_practice.csv", "weekend.toml", "report"):
+        with pytest.raises(OutputError, match=r"Let its name end with \.html or \.htm"):
+            check_ending(tmp_path / name, (".html", ".htm"))

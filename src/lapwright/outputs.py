@@ -9,6 +9,28 @@ from pathlib import Path
 from lapwright.errors import OutputError
 
 
+def check_ending(target: Path | None, endings: tuple[str, ...]) -> None:
+    """
+    Refuse an output whose name says that it is something else: one slip would cost another log.
+
+    Parameters
+    ----------
+    target : Path or None
+        None is passed over.
+    endings : tuple of str
+        What its name may end with.
+
+    Raises
+    ------
+    OutputError
+        If it ends with none of them.
+    """
+    if target is not None and not target.name.lower().endswith(endings):
+        what = "is no name for this kind of file"
+        hint = f"Let its name end with {' or '.join(endings)}"
+        raise OutputError(what, target, hint=hint)
+
+
 def check_targets(targets: Iterable[Path | None], inputs: Iterable[Path | None]) -> None:
     """
     Refuse outputs that would take the place of an input, or have no folder to lie in.

@@ -125,7 +125,7 @@ def test_lines_beside_the_logs_are_completed_once(folder: Path) -> None:
     whole = read_track(kept[0])
     assert whole.path is not None
     assert len(weekend.notes) == 1
-    assert "track.geojson holds lines only" in weekend.notes[0]
+    assert "track.geojson has only the start and sector lines" in weekend.notes[0]
     assert set(weekend.sessions["track"]) == {whole.name}
     # The same as if it had been given, but for the results' folder.
     given = run_weekend(

@@ -117,10 +117,10 @@ def weekend_missing(folder: Path, files: Files) -> list[object]:
 OVERWRITING: list[Callable[[Path, Path], list[object]]] = [
     lambda log, track: ["track", log, "--track", track, "--out", log],
     lambda log, track: ["report", log, "--track", track, "--out", log],
-    lambda log, track: ["report", log, "--track", track, "--out", log.parent / "r", "--pdf", log],
+    lambda log, track: ["report", log, "--track", track, "--out", log.parent / "r.html", "--pdf", log],
     lambda log, track: ["report", log, "--track", track, "--out", track],
     lambda log, track: [
-        "report", log, "--track", track, "--out", log.parent / "r", "--tables", log.parent,
+        "report", log, "--track", track, "--out", log.parent / "r.html", "--tables", log.parent,
     ],
     lambda log, track: ["weekend", log.parent, "--track", track, "--out", log.parent],
 ]  # fmt: skip

@@ -47,3 +47,21 @@ def test_a_line_is_told_from_ones_own_passes() -> None:
     assert text == moved
     # The middle of all seven is 0.5.
     assert "at 0.8 to 0.9 m to the right of your usual line, the other 4 at 0.0 to 0.2 m" in text
+
+
+def test_a_place_beyond_the_entry_or_before_the_apex_has_no_minus() -> None:
+    braking = WorthTrying(2, "braking", usual=514.0, better=508.0, better_laps=(3, 5))
+    said = item_text(braking, CORNER, "brake_station_m", Units(), "span")
+    # The corner begins at 500 m: 8 and 14 m into it.
+    assert "about 8 m into the corner instead of your usual 14 m." in said
+    text = evidence_text(
+        braking, CORNER, Units(), np.array([512.5, 514.0, 516.5]), np.array([498.0, 508.0])
+    )
+    assert text.startswith("2 of 5 clean laps at 8 m into the corner to 2 m before the corner, ")
+    assert "the other 3 at 13 to 16 m into the corner." in text
+    throttle = WorthTrying(2, "throttle", usual=538.0, better=532.0, better_laps=(3,))
+    said = item_text(throttle, CORNER, "throttle_station_m", Units(), "run_out")
+    # The apex is at 540 m.
+    assert "8 m before the apex instead of your usual 2 m before the apex. That lap was" in said
+    for words in (said, text):
+        assert "-" not in words

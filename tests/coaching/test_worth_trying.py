@@ -118,7 +118,7 @@ def test_scatter_alone_is_nothing_to_try() -> None:
     said = [bool(judge(evidence(make(np.random.default_rng(s))), CORNERS).items) for s in range(60)]
     assert sum(said) <= 9
     quiet = judge(evidence(make(np.random.default_rng(said.index(False)))), CORNERS)
-    assert quiet.remark.startswith("No corner was taken in two ways")
+    assert quiet.remark.startswith("In no corner did one way of driving it")
     assert "What would help: more clean laps than these" in quiet.remark
 
 

@@ -82,7 +82,7 @@ def test_a_lap_of_the_same_log_is_no_other_car(material: Material) -> None:
     c = material.comparison
     assert c is not None
     own = other_words(material)
-    assert "Another car" not in own
+    assert "A different driver" not in own
     assert f"compare lap {c.lap}, a typical lap, with lap {c.reference}, the best" in own
     assert own in unescape(html(material))
     assert other_words(replace(material, other_log=True)) == f"{OTHER_CAR} {own}"

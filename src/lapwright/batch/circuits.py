@@ -183,8 +183,8 @@ def _by_circuit(tracks: dict[Path, Track]) -> list[list[Path]]:
 
 def _completed(file: Path, log: Path, whole: Path) -> str:
     return (
-        f"{file.name} holds lines only; path and corners come from {log.name} for all logs and "
-        f"are kept in {whole}"
+        f"{file.name} has only the start and sector lines; path and corners come "
+        f"from {log.name} for all logs and are kept in {whole}"
     )
 
 

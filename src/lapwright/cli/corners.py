@@ -61,7 +61,8 @@ def corner_lines(session: Session, units: Units) -> list[str]:
         _row(corner, usual[usual["corner"] == corner["corner"]], passes, session.best_lap, units)
         for corner in rows_of(corners)
     ]
-    of = f"{len(clean)} clean laps" if len(clean) else "all timed laps, as none is clean"
+    laps = "1 clean lap" if len(clean) == 1 else f"{len(clean)} clean laps"
+    of = laps if len(clean) else "all timed laps, as none is clean"
     speed, distance = units.speed, units.distance
     heads = ["corner", "", "radius", f"min {speed}", "spread", "best", "brake",
              "time s", "spread", "best"]  # fmt: skip

@@ -75,12 +75,16 @@ def _note(log: Path, session: Session) -> bool:
 
 def _how_to_note(log: Path, session: Session) -> list[str]:
     """Say where it is noted, and how to note that it was tried."""
-    first = session.worth_trying[0]
-    example = f"corner {first.corner}, {CODE_NAMES[first.code]}"
+    tried = ", ".join(
+        f'"corner {item.corner}, {CODE_NAMES[item.code]}"' for item in session.worth_trying
+    )
     return [
-        *wrapped(f"Noted in {log.parent / FILE_NAME}. Once you have tried it, add at the end:"),
+        *wrapped(
+            f"Noted in {log.parent / FILE_NAME}. Once you have tried it, say so there, under the "
+            "next log's own header (write the header only if it is not there yet):"
+        ),
         '  [logs."FILE_OF_THE_NEXT_LOG"]',
-        f'  tried = ["{example}"]',
+        f"  tried = [{tried}]",
     ]
 
 

@@ -10,7 +10,7 @@ from lapwright.cli.json_out import write_json
 from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import came_of_it
-from lapwright.outputs import check_targets
+from lapwright.outputs import check_ending, check_targets
 from lapwright.report import write_html, write_pdf, write_tables
 from lapwright.session import Session
 from lapwright.wording.cautions import NOT_OFFICIAL
@@ -43,6 +43,8 @@ def command(
     choice = choice_of(options)
     target = Path(f"{log.name.split('.')[0]}_report.html") if out is None else out
     check_targets([target, pdf], [log, reference_log, choice.track, choice.columns])
+    check_ending(target, (".html", ".htm"))
+    check_ending(pdf, (".pdf",))
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     compared: int | tuple[Session, int | None] | None = reference
     if reference_log is None:

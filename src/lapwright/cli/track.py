@@ -13,7 +13,7 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
 from lapwright.discovery import start_line_at_time
 from lapwright.geometry import Track, write_track
-from lapwright.outputs import check_targets
+from lapwright.outputs import check_ending, check_targets
 from lapwright.session import Session
 from lapwright.units import Units, error_bar, number
 from lapwright.wording.cautions import NOT_OFFICIAL
@@ -37,6 +37,7 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     """Show the circuit LOG was driven on; with --out, write it to a track file."""
     choice = choice_of(options)
     check_targets([out], [log, choice.columns])
+    check_ending(out, (".geojson", ".json"))
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     opened = open_session(log, choice, units, to_file=out is not None)
     session = opened.session
@@ -108,7 +109,7 @@ def _lines(track: Track, sure: str, units: Units) -> list[str]:
             number(units.distance_of(float(s)), most=0) for s in track.gate_stations_m[1:]
         )
         lines.append(f"Sector lines at {places} {units.distance} from the start/finish line")
-    lines.append(f"Pit lane: {'known' if track.pit_lane is not None else 'not known'}")
+    lines.append(f"Pit lane: {'found' if track.pit_lane is not None else 'not found'}")
     rows = [
         [
             str(c.order),

@@ -13,6 +13,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.numerics.student_t import t_quantile
+from lapwright.units import clock
 
 Floats = npt.NDArray[np.float64]
 
@@ -201,7 +202,8 @@ def change_text(what: str, change: Difference) -> str:
         return f"{what}: too few to compare ({laps})."
     time = Wording()
     said = (
-        f"{what}: {change.before:.2f} s before, {change.after:.2f} s now, "
+        f"{what}: on average {clock(change.before, most=2)} before, "
+        f"{clock(change.after, most=2)} now, "
         f"{time.amount(change.difference)} (95 % interval "
         f"{time.interval(change.low95, change.high95)}; {laps})."
     )

@@ -224,22 +224,23 @@ def _text(
     changed = _feature_text(item.code, feature, units)
     changed += "; " if changed else ""
     if not note:
-        return (
-            f"Suggested last time, not noted as tried: {what}: {changed}against the rest of the "
-            f"lap {_rest_text(rest)}"
-        )
+        return f"Suggested last time, not noted as tried: {what}: {changed}{_rest_text(rest)}"
     laps = f"{time.count_before} clean laps then, {time.count_after} now"
     return (
         f'You noted: "{note}". {what[0].upper()}{what[1:]}: {changed}braking zone to next braking '
-        f"zone: {time.before:.2f} s before, {time.after:.2f} s now ({laps}). Against the rest of "
-        f"the lap {_rest_text(rest)}"
+        f"zone: {time.before:.2f} s before, {time.after:.2f} s now ({laps}). "
+        f"{_capital(_rest_text(rest))}"
     )
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _rest_text(rest: Difference) -> str:
     if not np.isfinite(rest.low95):
-        return "it is not known: too few laps to judge by."
-    said = Wording().with_interval(rest)
+        return "too few laps to judge the time."
+    said = f"allowing for how the rest of the lap changed: {Wording().with_interval(rest)}"
     if rest.too_few:
         return f"{said}; too few laps to rely on."
     return f"{said}." if rest.resolved else f"{said}, so it could be nothing."
@@ -252,7 +253,9 @@ def _feature_text(code: str, feature: Difference, units: Units) -> str:
     wording = {
         "braking": Wording(units.distance, "earlier", "later", "at the same place", 0, metre),
         "throttle": Wording(units.distance, "earlier", "later", "at the same place", 0, metre),
-        "line": Wording(units.distance, "farther right", "farther left", "as far left", 1, metre),
+        "line": Wording(
+            units.distance, "farther right", "farther left", "at the same place", 1, metre
+        ),
         "minimum_speed": Wording(units.speed, "lower", "higher", "as high", 1, units.speed_of(1.0)),
     }[code]
     if not np.isfinite(feature.low95):

@@ -89,17 +89,28 @@ def item_text(item: WorthTrying, corner: Corner, column: str, units: Units, cloc
 
 def _braking(item: WorthTrying, corner: Corner, units: Units) -> str:
     better, usual = (units.distance_of(corner.entry_m - v) for v in (item.better, item.usual))
-    near, far = rounded_towards(better, usual), rounded_towards(usual, better)
-    laps, unit = lap_list(item.better_laps), units.distance
+    laps, words = lap_list(item.better_laps), ("before the corner", "into the corner")
+    near = _side(better, usual, units.distance, *words)
+    far = _side(usual, better, units.distance, *words)
+    if better * usual >= 0.0:
+        # On the same side of the entry: said once.
+        far = far.removesuffix(f" {words[0]}").removesuffix(f" {words[1]}")
     if better > usual:
         return (
             f"braking a little earlier and releasing sooner, as on your quicker laps ({laps}): "
-            f"about {near} {unit} before the corner instead of your usual {far} {unit}"
+            f"about {near} instead of your usual {far}"
         )
     return (
-        f"braking where you did on your quicker laps ({laps}), about {near} {unit} before the "
-        f"corner and no later, instead of your usual {far} {unit}"
+        f"braking where you did on your quicker laps ({laps}), about {near} and no later, instead "
+        f"of your usual {far}"
     )
+
+
+def _side(value: float, towards: float, unit: str, positive: str, negative: str) -> str:
+    """A distance without a sign, and on which side of the place it is counted from."""
+    if value >= 0.0:
+        return f"{rounded_towards(value, towards)} {unit} {positive}"
+    return f"{rounded_towards(-value, -towards)} {unit} {negative}"
 
 
 def _minimum_speed(item: WorthTrying, units: Units) -> str:
@@ -135,16 +146,14 @@ _POINTS = {
 
 _OVER = {
     "span": "from this braking zone to the next",
-    "run_in": "from there to the slowest point, and lost nothing after it",
+    "run_in": "from before the braking to the slowest point, and lost nothing after it",
     "run_out": "from the slowest point to the next braking zone",
 }
 
 
 def _past_apex(station: float, towards: float, corner: Corner, units: Units) -> str:
     past, other = (units.distance_of(v - corner.apex_m) for v in (station, towards))
-    if past >= 0.0:
-        return f"{rounded_towards(past, other)} {units.distance} past the apex"
-    return f"{rounded_towards(-past, -other)} {units.distance} before the apex"
+    return _side(past, other, units.distance, "past the apex", "before the apex")
 
 
 def _aside(by: float, units: Units) -> str:
@@ -186,30 +195,36 @@ def evidence_text(
     str
     """
     unit, scale = units.distance, units.distance_of(1.0)
-    what = "to the left of your usual line"
+    words = ("to the left of your usual line", "to the right of your usual line")
     zero = float(np.median(np.concatenate([usual, better])))
     if item.code == "braking":
-        what, scale, zero = "before the corner", -scale, corner.entry_m
+        words, scale, zero = ("before the corner", "into the corner"), -scale, corner.entry_m
     elif item.code == "minimum_speed":
-        what, unit, scale, zero = "", units.speed, units.speed_of(1.0), 0.0
+        words, unit, scale, zero = ("", ""), units.speed, units.speed_of(1.0), 0.0
     elif item.code == "throttle":
-        what, zero = "past the apex", corner.apex_m
+        words, zero = ("past the apex", "before the apex"), corner.apex_m
     decimals = 1 if item.code in ("line", "minimum_speed") else 0
 
     def spread(values: Floats) -> str:
-        shown = (values - zero) * scale
-        # Rounded inwards: both ends were driven.
-        low = np.ceil(shown.min() * 10.0**decimals) / 10.0**decimals
-        high = np.floor(shown.max() * 10.0**decimals) / 10.0**decimals
-        # No minus before a nought.
-        low, high = min(low, high) + 0.0, max(low, high) + 0.0
-        side = what
-        if item.code == "line" and high <= 0.0:
-            low, high, side = -high + 0.0, -low + 0.0, what.replace("left", "right")
-        return f"{low:.{decimals}f} to {high:.{decimals}f} {unit} {side}".rstrip()
+        return _range((values - zero) * scale, decimals, unit, *words)
 
     return (
         f"{len(better)} of {len(better) + len(usual)} clean laps at {spread(better)}, the other "
         f"{len(usual)} at {spread(usual)}. Chance alone would show something this clear in "
         f"{_how_often(item.chance)}."
     )
+
+
+def _range(shown: Floats, decimals: int, unit: str, positive: str, negative: str) -> str:
+    """From the lowest to the highest, without a sign; rounded inwards, as both were driven."""
+    low = np.ceil(shown.min() * 10.0**decimals) / 10.0**decimals
+    high = np.floor(shown.max() * 10.0**decimals) / 10.0**decimals
+    # No minus before a nought.
+    low, high = min(low, high) + 0.0, max(low, high) + 0.0
+    if low >= 0.0:
+        said = f"{low:.{decimals}f} to {high:.{decimals}f} {unit} {positive}"
+    elif high <= 0.0:
+        said = f"{-high + 0.0:.{decimals}f} to {-low:.{decimals}f} {unit} {negative}"
+    else:
+        said = f"{-low:.{decimals}f} {unit} {negative} to {high:.{decimals}f} {unit} {positive}"
+    return said.rstrip()

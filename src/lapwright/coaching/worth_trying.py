@@ -155,9 +155,9 @@ def _remark(
     said = []
     if not items:
         said.append(
-            "No corner was taken in two ways whose times differ by more than your own scatter and "
-            "the receiver's error. One lap being quicker somewhere does not show a habit. What "
-            f"would help: more clean laps than these {laps}, in the same conditions."
+            "In no corner did one way of driving it come out quicker by more than your lap-to-lap "
+            "scatter and the receiver's error. One lap being quicker somewhere does not show a "
+            f"habit. What would help: more clean laps than these {laps}, in the same conditions."
         )
     for order in sorted(set(held_back)):
         where = place(names[order]) if order in names else f"Corner {order}"

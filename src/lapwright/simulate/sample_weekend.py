@@ -82,7 +82,7 @@ car = "Brackel Wisp"
 tyres = "club slick, set 2, new"
 conditions = "dry"
 changes = ["rear anti-roll bar one hole softer", "pressures 0.1 bar lower all round"]
-tried = ["corner 1, braking: at the usual place of the quicker passes, not before"]
+tried = ["corner 1, braking: where I braked on my quicker laps, not before"]
 notes = "Car turns in better."
 
 [logs."saturday_qualifying.gpx"]
@@ -100,7 +100,7 @@ car = "Brackel Wisp"
 tyres = "club slick, set 2, 3 heat cycles"
 conditions = "dry"
 changes = []
-tried = ["corner 10, throttle: as early as on the quicker passes"]
+tried = ["corner 10, throttle: as early as on my quicker laps"]
 notes = "Standing start from the fourth row. Ran wide at Orchard on lap 5 of the race."
 """
 

@@ -19,7 +19,10 @@ CAUTIONS = (
     "A difference smaller than twice its ± is not a finding. The best sectors added up were never "
     "driven as one lap.",
     "The logger and its cables must be fixed so that they cannot come loose. The event's "
-    "regulations and the scrutineers come first, and some events forbid recording.",
+    "regulations and the scrutineers come first, and some events forbid loggers.",
     "A log of positions is personal data: pass it on only with consent.",
 )
-OTHER_CAR = "Another car, other tyres, another day: shown to look at, not to aim for."
+OTHER_CAR = (
+    "A different driver, car, set of tyres or day may be the reason: shown to look at, not to aim "
+    "for."
+)
