@@ -117,7 +117,9 @@ def weekend_missing(folder: Path, files: Files) -> list[object]:
 OVERWRITING: list[Callable[[Path, Path], list[object]]] = [
     lambda log, track: ["track", log, "--track", track, "--out", log],
     lambda log, track: ["report", log, "--track", track, "--out", log],
-    lambda log, track: ["report", log, "--track", track, "--out", log.parent / "r.html", "--pdf", log],
+    lambda log, track: [
+        "report", log, "--track", track, "--out", log.parent / "r.html", "--pdf", log,
+    ],
     lambda log, track: ["report", log, "--track", track, "--out", track],
     lambda log, track: [
         "report", log, "--track", track, "--out", log.parent / "r.html", "--tables", log.parent,

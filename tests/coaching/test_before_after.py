@@ -94,8 +94,8 @@ def test_nothing_has_no_sign() -> None:
     before = Difference(90.1, 90.0991, -0.0009, -0.5, -0.0001, 9, 9)
     said = change_text("Clean laps", before)
     assert (
-        "on average 1:30.10 before, 1:30.10 now, as quick (95 % interval 0.00 to 0.50 s quicker; 9 laps"
-        in said
+        "on average 1:30.10 before, 1:30.10 now, as quick (95 % interval 0.00 to 0.50 s quicker; "
+        "9 laps" in said
     )
     assert "-0.00" not in said
 

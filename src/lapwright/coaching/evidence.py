@@ -20,6 +20,7 @@ from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.line_passages import crossing_weights, time_errors
 from lapwright.laps.stretches import braking_starts
 from lapwright.motion import Motion
+from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
 
@@ -258,11 +259,11 @@ def _braking(table: pd.DataFrame, traces: dict[int, LapTrace]) -> Floats:
         trace = traces[int(lap)]
         part = trace.within(start, slowest)
         hard = trace.accel_long_mps2[part] < BRAKE_MPS2
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], hard, [False]]).astype(np.int8)))
-        if len(edges) == 0:
+        brakings = flag_runs(hard)
+        if not brakings:
             continue
         speed, station = trace.speed_mps[part], trace.station_m[part]
-        first, last = edges[::2], edges[1::2] - 1
+        first, last = np.array(brakings).T
         main = int(np.argmax(speed[first] - speed[last]))
         begun = float(station[first[main]])
         out[i] = logged if abs(logged - begun) < _SAME_BRAKING_M else begun

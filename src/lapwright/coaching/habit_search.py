@@ -22,11 +22,11 @@ from lapwright.coaching.two_group_test import (
     holm,
     mean_difference,
     not_outlying,
-    robust_spread,
     separation,
     split_in_two,
     usual_scatter,
 )
+from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -159,7 +159,7 @@ def _splits(evidence: Evidence, column: str) -> Splits:
     table = evidence.passes
     values = table[column].to_numpy(dtype=np.float64)
     corners = [int(c) for c in table["corner"].unique()]
-    spreads = [robust_spread(values[evidence.of(c)]) for c in corners]
+    spreads = [robust_sd(values[evidence.of(c)]) for c in corners]
     usual = float(np.median([s for s in spreads if np.isfinite(s)] or [0.0]))
     splits: Splits = {}
     for corner in corners:

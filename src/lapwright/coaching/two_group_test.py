@@ -27,6 +27,8 @@ from math import comb
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.numerics.robust_spread import robust_sd
+
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
@@ -89,14 +91,6 @@ def luck_of_best(n: int) -> float:
     return float((x * density).sum() * (x[1] - x[0]))
 
 
-def robust_spread(x: Floats) -> float:
-    """Spread that outliers do not touch: 1.4826 median absolute deviations; NaN if empty."""
-    fine = x[np.isfinite(x)]
-    if len(fine) == 0:
-        return float("nan")
-    return float(1.4826 * np.median(np.abs(fine - np.median(fine))))
-
-
 def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = LEAST) -> Flags:
     """
     Which values are finite and no freaks.
@@ -117,7 +111,7 @@ def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = LEAST) -> Fl
     if fine.sum() < 2 * least:
         return fine
     middle = float(np.median(x[fine]))
-    spread = max(robust_spread(x[fine]), usual_spread, 1e-9)
+    spread = max(robust_sd(x[fine]), usual_spread, 1e-9)
     for sign in (1.0, -1.0):
         away = sign * (np.nan_to_num(x, nan=middle) - middle) / spread
         ordered = np.sort(away[fine])[::-1]

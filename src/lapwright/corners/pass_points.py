@@ -8,6 +8,7 @@ import numpy.typing as npt
 from lapwright.corners.driver_inputs import Channel
 from lapwright.geometry import Corner
 from lapwright.laps.lap_trace import LapTrace
+from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
 
@@ -163,10 +164,9 @@ def _left_behind(speed_mps: Floats) -> int:
 
 def _held(time: Floats, flags: npt.NDArray[np.bool_]) -> int | None:
     """First index from which the flag stays for the holding time."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(np.int8)))
-    for a, b in zip(edges[::2], edges[1::2], strict=True):
-        if time[min(b, len(time) - 1)] - time[a] >= _HOLD_S:
-            return int(a)
+    for first, last in flag_runs(flags):
+        if time[min(last + 1, len(time) - 1)] - time[first] >= _HOLD_S:
+            return first
     return None
 
 

@@ -23,6 +23,7 @@ from lapwright.discovery.ring import (
     smooth_cyclic,
 )
 from lapwright.discovery.tight_bends import limit_bends, share_too_tight
+from lapwright.numerics.robust_spread import robust_sd
 
 # The length over which a pass's own drift is told from its noise.
 DRIFT_M = 250.0
@@ -95,11 +96,6 @@ def medians(values: Floats, cell: Ints, cells: int) -> Floats:
     low, high = begin[some] + (count[some] - 1) // 2, begin[some] + count[some] // 2
     out[some] = 0.5 * (values[low] + values[high])
     return out
-
-
-def robust_sd(values: Floats) -> float:
-    """Return 1.4826 times the median absolute deviation, a normal sample's sd."""
-    return 1.4826 * float(np.median(np.abs(values - np.median(values)))) if len(values) else 0.0
 
 
 def _moved(ring: Ring, offset_m: Floats, weights: Floats, cutoff_m: float) -> Ring:

@@ -3,8 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.laps.pit_stretches import flag_runs
 from lapwright.laps.track_mapping import Mapped
+from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
 

@@ -9,9 +9,10 @@ import pandas as pd
 from lapwright.geometry import Track
 from lapwright.laps.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR, lap_flags
 from lapwright.laps.line_passages import crossing_posterior, gate_crossings, line_passages
-from lapwright.laps.pit_stretches import PitStretch, flag_runs, pit_stretches
+from lapwright.laps.pit_stretches import PitStretch, pit_stretches
 from lapwright.laps.track_mapping import Mapped
 from lapwright.motion import Motion, Posterior
+from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
 

@@ -6,6 +6,7 @@ import numpy.typing as npt
 from lapwright.geometry import MapMatch
 from lapwright.ingest.log import Finding
 from lapwright.laps.track_mapping import usual_pass
+from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -78,8 +79,7 @@ def _stretches(away: Flags) -> list[tuple[int, int]]:
         return [(0, len(away))] if away.all() else []
     start = int(np.flatnonzero(~away)[0])
     turned = np.roll(away, -start)
-    edge = np.flatnonzero(np.diff(np.concatenate([[False], turned, [False]]).astype(np.int8)))
     return sorted(
-        ((int(a) + start) % len(away), (int(b) - 1 + start) % len(away) + 1)
-        for a, b in zip(edge[::2], edge[1::2], strict=True)
+        ((first + start) % len(away), (last + start) % len(away) + 1)
+        for first, last in flag_runs(turned)
     )

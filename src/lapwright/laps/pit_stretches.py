@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.laps.track_mapping import Mapped
+from lapwright.numerics.runs import flag_runs
 
 Flags = npt.NDArray[np.bool_]
 
@@ -75,12 +76,6 @@ def pit_stretches(mapped: Mapped) -> tuple[PitStretch, ...]:
             PitStretch(float(mapped.time_s[first]), float(mapped.time_s[last]), stop_s, stands)
         )
     return tuple(found)
-
-
-def flag_runs(flags: Flags) -> list[tuple[int, int]]:
-    """First and last index of each run of true flags."""
-    edge = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(np.int8)))
-    return [(int(a), int(b) - 1) for a, b in zip(edge[::2], edge[1::2], strict=True)]
 
 
 def _bridged(runs: list[tuple[int, int]], mapped: Mapped) -> list[tuple[int, int]]:

@@ -26,6 +26,7 @@ from lapwright.motion.kalman.pseudo_measurements import row_means
 from lapwright.motion.noise.priors import PRIORS
 from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts
 from lapwright.numerics.importance_sampling import sample
+from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 
@@ -97,7 +98,7 @@ def repeats_of(
     aside = np.abs(followed.offset_m - offset[cell])
     if near_m is None:
         # Noise of metres is noise too: cut off at a fixed distance it would look too small.
-        spread = 1.4826 * float(np.median(aside[good])) if good.any() else 0.0
+        spread = robust_sd(aside[good], centre=0.0) if good.any() else 0.0
         near_m = float(np.clip(3.0 * spread, _NEAR_M, _FARTHEST_M))
     good &= aside < near_m
     good &= np.diff(followed.station_m, prepend=-np.inf) > 0.0

@@ -6,6 +6,7 @@ import pandas as pd
 from lapwright.coaching.two_group_test import luck_of_best
 from lapwright.ingest.log import Log
 from lapwright.numerics.regression import fit_line
+from lapwright.numerics.robust_spread import robust_sd
 
 # Words in the names of channels worth an eye on: temperatures, pressures, revs, volts.
 _ENGINE_WORDS = (
@@ -53,7 +54,7 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
         "top_speed_mps": float(top) if np.isfinite(top) else None,
     }
     if len(times) >= 3:
-        row["spread_s"] = float(1.4826 * np.median(np.abs(times - np.median(times))))
+        row["spread_s"] = robust_sd(times)
         row["best_by_luck_s"] = luck_of_best(len(times)) * float(np.std(times, ddof=1))
         line = fit_line(clean["lap"].to_numpy(dtype=np.float64), times)
         low, high = line.slope_interval()

@@ -19,6 +19,7 @@ from lapwright.motion.noise.binned_displacements import bin_session
 from lapwright.motion.noise.priors import COLOURED_IF_ANY
 from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
 from lapwright.numerics.importance_sampling import sample
+from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 
@@ -103,7 +104,7 @@ def contradicted_var(m: Measurements, local: NoiseLevels, velocity_mps: Floats) 
     shape = np.stack([speed, accel, np.gradient(accel, middle)], axis=-1)
     design = np.column_stack([(shape[steps:] - shape[:-steps])[whole], np.ones(len(spans))])
     spans = spans - design @ np.linalg.lstsq(design, spans, rcond=None)[0]
-    return 0.5 * float(1.4826 * np.median(np.abs(spans - np.median(spans)))) ** 2
+    return 0.5 * robust_sd(spans) ** 2
 
 
 def share_not_seen(seen_m2: float, by_laps_m2: float) -> float:

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion.measurements import Measurements
+from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 
@@ -69,7 +70,7 @@ def disagreement(m: Measurements, white_m: float) -> Disagreement | None:
     if good.sum() < 100:
         return None
     centre = float(np.median(residual[good]))
-    sd = 1.4826 * float(np.median(np.abs(residual[good] - centre)))
+    sd = robust_sd(residual[good], centre)
     explained = np.sqrt(2.0) * white_m / span
     if sd < _TIMES_EXPLAINED * explained or sd**2 - explained**2 < _LEAST_MPS**2:
         return None
