@@ -40,7 +40,7 @@ class Choice:
     as_json: bool = False
 
 
-class UnitsType(click.ParamType[Units]):
+class UnitsType(click.ParamType):  # type: ignore[type-arg]  # not generic in 8.2
     """Units as people type them."""
 
     name = "units"
