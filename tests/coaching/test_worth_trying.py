@@ -6,8 +6,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from lapwright.coaching.conditions import changing
 from lapwright.coaching.evidence import Evidence
-from lapwright.coaching.worth_trying import changing, judge
+from lapwright.coaching.worth_trying import judge
 from lapwright.geometry import Corner
 from lapwright.units import Units
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from lapwright.coaching.conditions import changing
 from lapwright.coaching.evidence import Evidence
 from lapwright.coaching.habit_search import FEWEST_LAPS, Candidate, candidates
 from lapwright.coaching.sayings import evidence_text, item_text, named, place
@@ -114,14 +115,6 @@ def _middles(evidence: Evidence, found: Candidate) -> tuple[float, float]:
     """Middle of the usual and of the quicker passes."""
     values = evidence.passes[found.feature.column].to_numpy(dtype=np.float64)[found.rows]
     return float(np.median(values[found.usual])), float(np.median(values[~found.usual]))
-
-
-def changing(conditions: str) -> bool:
-    """Whether conditions as noted changed within the session."""
-    said = conditions.casefold()
-    if any(word in said for word in ("drying", "mixed", "changing", "changed", "patch", "shower")):
-        return True
-    return "dry" in said and any(word in said for word in ("wet", "rain", "damp"))
 
 
 def _item(evidence: Evidence, found: Candidate, corner: Corner, units: Units) -> WorthTrying:

@@ -4,8 +4,8 @@ import math
 
 import numpy as np
 
+from lapwright.coaching.conditions import changing
 from lapwright.coaching.habit_search import FEWEST_LAPS
-from lapwright.coaching.worth_trying import changing
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plots.display_units import speed_in
 from lapwright.report.numbers import (
