@@ -48,8 +48,8 @@ what that comes to in closed form (`_process_cov_closed`) [1]_.  Drift and slow 
 (`lapwright.motion.kalman.state_space`).  Filter, smoother and the covariances between nodes are in
 `lapwright.motion.kalman.rts_smoother`.
 
-Take these formulas as recalled from [1]_: the printed page was not at hand, so its equations have no
-numbers here.  The tests hold F and Q against the matrix exponential, which rests on no memory.
+Take these formulas as recalled from [1]_: the printed page was not at hand, so no numbers of its
+equations are given.  The tests hold F and Q against the matrix exponential, which needs no memory.
 
 References
 ----------
