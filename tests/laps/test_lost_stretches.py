@@ -21,10 +21,10 @@ def doubtful(trace: LapTrace) -> LapTrace:
 
 def compared(world: World, *, doubt: bool) -> Comparison:
     session = world.session
-    sides = [Side(session.trace(n), session.motion, session.placing.cov_m2) for n in (2, 3)]
+    lap, other = (Side(session.trace(n), session.motion, session.placing.cov_m2) for n in (2, 3))
     if doubt:
-        sides[0] = replace(sides[0], trace=doubtful(sides[0].trace))
-    return compare_laps(session.track, *sides, 5.0)
+        lap = replace(lap, trace=doubtful(lap.trace))
+    return compare_laps(session.track, lap, other, 5.0)
 
 
 def test_doubt_of_a_station_is_doubt_of_its_time(world: World) -> None:
