@@ -16,6 +16,7 @@ from lapwright.coaching.two_group_test import (
     split_in_two,
     usual_scatter,
 )
+from lapwright.numerics.student_t import t_quantile
 
 
 @pytest.mark.parametrize(
@@ -140,7 +141,7 @@ def test_a_difference_knows_driver_and_receiver() -> None:
     rng = np.random.default_rng(9)
     group = np.arange(100) < 50
     y = rng.normal(0, 0.1, 100) + 0.3 * group
-    difference, sd = mean_difference(y, 1e-4 * np.ones((100, 100)), group)
+    difference, sd, _ = mean_difference(y, 1e-4 * np.ones((100, 100)), group)
     assert difference == pytest.approx(0.3, abs=0.06)
     assert sd == pytest.approx(0.02, rel=0.15)
 
@@ -148,5 +149,30 @@ def test_a_difference_knows_driver_and_receiver() -> None:
 def test_a_difference_is_no_surer_than_the_receiver() -> None:
     # No scatter at all, but each pass measured to 0.05 s: sd 0.05 sqrt(1/4 + 1/4).
     group = np.arange(8) < 4
-    _, sd = mean_difference(0.2 * group, 0.05**2 * np.eye(8), group)
+    _, sd, freedom = mean_difference(0.2 * group, 0.05**2 * np.eye(8), group)
     assert sd == pytest.approx(0.05 * np.sqrt(0.5))
+    # What the receiver errs by is known, not estimated from the eight.
+    assert freedom > 1000.0
+
+
+def test_a_scatter_of_few_passes_has_few_degrees_of_freedom() -> None:
+    # Without any receiver error six passes in two groups leave 6 - 2 = 4, and a slope takes one.
+    y, group = np.array([0.0, 0.1, 0.2, 0.5, 0.7, 0.6]), np.arange(6) > 2
+    assert mean_difference(y, np.zeros((6, 6)), group)[2] == pytest.approx(4.0)
+    assert mean_difference(y, np.zeros((6, 6)), group, fitted=3)[2] == pytest.approx(3.0)
+    # Student 1908: the one-sided 95 % point of 4 degrees is 2.132 (any table of t).
+    assert t_quantile(0.95, 4.0) == pytest.approx(2.132, abs=5e-4)
+
+
+def test_chance_alone_passes_the_limit_once_in_twenty() -> None:
+    # Two groups of three that differ by chance only: 1.645 sd would be passed far more often.
+    rng = np.random.default_rng(11)
+    group, none = np.arange(6) > 2, np.zeros((6, 6))
+    passed = normal = 0
+    for y in rng.standard_normal((4000, 6)):
+        gap, sd, freedom = mean_difference(y, none, group)
+        passed += gap > t_quantile(0.95, freedom) * sd
+        normal += gap > 1.645 * sd
+    # 0.05 with a standard error of 0.0034, and 0.088 for 1.645 with four degrees of freedom.
+    assert passed / 4000 == pytest.approx(0.05, abs=0.011)
+    assert normal / 4000 > 0.075

@@ -27,6 +27,7 @@ from lapwright.coaching.two_group_test import (
     usual_scatter,
 )
 from lapwright.numerics.robust_spread import robust_sd
+from lapwright.numerics.student_t import t_quantile
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -40,7 +41,9 @@ ALPHA = {"braking": 0.01, "minimum_speed": 0.02, "throttle": 0.02, "line": 0.003
 _LINK = 0.05
 # Less than this is not worth a driver's thought, however sure.
 _LEAST_S = 0.05
-_RESOLVED_SDS = 1.645
+# A time is resolved when chance alone would make it so large once in twenty (one-sided), by
+# Student's t: of few passes the error bar itself is unsure.
+_RESOLVED = 0.95
 FEWEST_LAPS = 2 * LEAST
 _CLEARLY_LESS = 0.8
 # With fewer passes a slope costs more than it mends.
@@ -238,16 +241,18 @@ def _timed(
 ) -> tuple[Flags, str, float, float] | None:
     """Which group is the usual one, and the time at stake by which clock; None if unresolved."""
 
-    def excess(clock: str) -> Floats:
+    def excess(clock: str) -> tuple[Floats, int]:
         y = evidence.passes[f"{clock}_excess_s"].to_numpy(dtype=np.float64)[rows]
-        return (
-            y
-            if clock != feature.clock or clock != "run_out"
-            else _at_same_force(evidence, rows, split, y)
-        )
+        if clock != feature.clock or clock != "run_out":
+            return y, 0
+        return _at_same_force(evidence, rows, split, y)
 
-    def difference(clock: str, usual: Flags) -> tuple[float, float]:
-        return mean_difference(excess(clock), evidence.covs_s2[clock][np.ix_(rows, rows)], usual)
+    def difference(clock: str, usual: Flags) -> tuple[float, float, float]:
+        """Mean difference, its sd, and the least one that is resolved."""
+        y, slopes = excess(clock)
+        cov = evidence.covs_s2[clock][np.ix_(rows, rows)]
+        gap, sd, freedom = mean_difference(y, cov, usual, 2 + slopes)
+        return gap, sd, t_quantile(_RESOLVED, freedom) * sd
 
     usual, sides = split.upper, 2.0 if feature.slower == 0 else 1.0
     if feature.slower == 0 and difference(feature.clock, usual)[0] < 0.0:
@@ -255,27 +260,29 @@ def _timed(
     if usual.mean() < _USUAL_SHARE or not _says_something(evidence, feature, rows, split, usual):
         return None
     clock = feature.clock
-    if sides * chance_of_difference(excess(clock), usual) > _LINK:
+    if sides * chance_of_difference(excess(clock)[0], usual) > _LINK:
         return None
-    stake, sd = difference(clock, usual)
+    stake, sd, resolved = difference(clock, usual)
     if clock == "run_in":
         # What is gained on the way in may be lost on the way out: then the whole counts.
-        after, after_sd = difference("run_out", usual)
-        if after < -_RESOLVED_SDS * after_sd or stake + after < 0.0:
+        after, _, after_resolved = difference("run_out", usual)
+        if after < -after_resolved or stake + after < 0.0:
             clock = "span"
-            stake, sd = difference(clock, usual)
+            stake, sd, resolved = difference(clock, usual)
     elif clock == "run_out":
-        whole, whole_sd = difference("span", usual)
+        whole, whole_sd, _ = difference("span", usual)
         if whole < -whole_sd:
             return None
-    if stake < max(_LEAST_S, _RESOLVED_SDS * sd):
+    if stake < max(_LEAST_S, resolved):
         return None
     return usual, clock, stake, sd
 
 
-def _at_same_force(evidence: Evidence, rows: Rows, split: Split, run_out_s: Floats) -> Floats:
+def _at_same_force(
+    evidence: Evidence, rows: Rows, split: Split, run_out_s: Floats
+) -> tuple[Floats, int]:
     """
-    Run-outs without what the force held about the slowest point made of them.
+    Run-outs without what the force held about the slowest point made of them, by how many slopes.
 
     How hard a corner was taken is settled before the throttle is, and scatters; its effect is taken
     out by regression within the two groups (analysis of covariance), so that only the throttle's
@@ -283,14 +290,14 @@ def _at_same_force(evidence: Evidence, rows: Rows, split: Split, run_out_s: Floa
     """
     force = evidence.passes["unused_share"].to_numpy(dtype=np.float64)[rows]
     if len(rows) < _FEWEST_TO_REGRESS or not np.isfinite(force).all():
-        return run_out_s
+        return run_out_s, 0
     group = split.upper
     x, y = force.copy(), run_out_s.copy()
     for part in (group, ~group):
         x[part] -= x[part].mean()
         y[part] -= y[part].mean()
     slope = float(x @ y) / max(float(x @ x), 1e-12)
-    return np.asarray(run_out_s - slope * (force - np.median(force)))
+    return np.asarray(run_out_s - slope * (force - np.median(force))), 1
 
 
 def _says_something(

@@ -17,6 +17,8 @@ References
    moderated by those of its neighbours.
 .. [3] S. Holm, "A simple sequentially rejective multiple test procedure", Scand. J. Statist. 6
    (1979) 65-70.
+.. [4] F. E. Satterthwaite, "An approximate distribution of estimates of variance components",
+   Biometrics Bulletin 2 (1946) 110-114.
 """
 
 from dataclasses import dataclass
@@ -44,6 +46,8 @@ _OUTLIER_SDS, _ALONE_SDS = 8.0, 4.0
 _DRAWS = 20000
 _CORNERS_DRAWN = 8
 _EXACT = 4000
+# Beyond this Student's t is the normal distribution.
+_MOST_FREEDOM = 1e4
 
 
 @dataclass(frozen=True, eq=False)
@@ -289,7 +293,9 @@ def holm(chances: Floats) -> Floats:
     return out
 
 
-def mean_difference(y: Floats, cov: Floats, group: Flags) -> tuple[float, float]:
+def mean_difference(
+    y: Floats, cov: Floats, group: Flags, fitted: int = 2
+) -> tuple[float, float, float]:
     """
     Mean of one group minus that of the other.
 
@@ -299,16 +305,25 @@ def mean_difference(y: Floats, cov: Floats, group: Flags) -> tuple[float, float]
     cov : ndarray, shape (n, n)
         Covariance of the measurement errors of y.
     group : ndarray of bool, shape (n,)
+    fitted : int
+        Numbers that were fitted to y: the two means, and what else was taken out of it.
 
     Returns
     -------
     difference, sd : float
         The sd holds the scatter from pass to pass within the groups and the measurement.
+    freedom : float
+        Degrees of freedom of the sd: those of the scatter, more where the measurement, which is
+        known, makes up much of it; Satterthwaite's [4]_ ``freedom (V / A)^2`` for a variance V
+        of which A has been estimated.
     """
     weights = np.where(group, 1.0 / group.sum(), -1.0 / (~group).sum())
     difference = float(weights @ y)
     rest = np.where(group, y - y[group].mean(), y - y[~group].mean())
-    scatter2 = float(rest @ rest) / (len(y) - 2)
+    own = len(y) - fitted
+    scatter2, share = float(rest @ rest) / own, float(weights @ weights)
     driver2 = max(scatter2 - float(np.mean(np.diagonal(cov))), 0.0)
-    measured = float(weights @ cov @ weights)
-    return difference, float(np.sqrt(driver2 * float(weights @ weights) + max(measured, 0.0)))
+    variance = driver2 * share + max(float(weights @ cov @ weights), 0.0)
+    known = variance / max(scatter2 * share, 1e-300)
+    freedom = float(np.clip(own * min(known, 1e3) ** 2, 1.0, _MOST_FREEDOM))
+    return difference, float(np.sqrt(variance)), freedom

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.corners.place_weights import level_place_weights
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.motion import Motion
@@ -13,19 +14,21 @@ from lapwright.motion import Motion
 Floats = npt.NDArray[np.float64]
 
 POINTS = ("turn_in", "apex", "exit")
-_COLUMNS = (
+_MOTION_SDS = (
     "entry_speed_sd_mps",
     "exit_speed_sd_mps",
     "peak_decel_sd_mps2",
     "peak_lateral_sd_mps2",
     "min_speed_station_sd_m",
+)
+_COLUMNS = (
+    *_MOTION_SDS,
     *(f"{point}_aside_{of}m" for point in POINTS for of in ("", "sd_")),
 )
 # Of fewer clean laps there is no line that is usual.
 _LINES_LEAST = 2
-# The least change of acceleration by which the slowest place is told from its neighbours, and
-# from how far around it that is judged.
-_LEAST_JERK_MPS3, _AROUND_S = 1.0, 0.1
+# Numbers whose error bars are worked out together: each costs the square of their count.
+_BLOCK = 600
 # So long before the slowest point the car is not yet braking for it.
 _RUN_UP_S = 20.0
 
@@ -84,11 +87,9 @@ def pass_details(
         return out.assign(**dict.fromkeys(_COLUMNS, np.zeros(0)))
     entry, exit_ = (_moments(passes[name]) for name in ("entry_s", "exit_s"))
     brake, side = peaks(traces, passes)
-    out["entry_speed_sd_mps"] = _sd(motion, entry, "speed")
-    out["exit_speed_sd_mps"] = _sd(motion, exit_, "speed")
-    out["peak_decel_sd_mps2"] = _sd(motion, brake, "along")
-    out["peak_lateral_sd_mps2"] = _sd(motion, side, "across")
-    out["min_speed_station_sd_m"] = _slowest_sd(motion, _moments(passes["min_speed_s"]))
+    moments = np.stack([entry, exit_, brake, side, _moments(passes["min_speed_s"])])
+    for name, sd in zip(_MOTION_SDS, _motion_sds(motion, moments), strict=True):
+        out[name] = sd
     corners = {c.order: c for c in track.corners}
     apex, leave = (
         np.array([getattr(corners[c], f"{n}_m") for c in passes["corner"]]) for n in POINTS[1:]
@@ -135,31 +136,27 @@ def peaks(traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> tuple[Floats,
     return brake, side
 
 
-def _sd(motion: Motion, moment: Floats, of: str) -> Floats:
-    """Standard deviation of the speed, or of the acceleration along or across the way."""
-    there = np.isfinite(moment) & (moment >= motion.start_s) & (moment <= motion.end_s)
-    out = np.full(len(moment), np.nan)
-    if not there.any():
-        return out
-    direction = motion.at(moment[there]).direction
-    rows = np.zeros((len(direction), 6))
-    if of == "across":
-        direction = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
-    rows[:, slice(2, 4) if of == "speed" else slice(4, 6)] = direction
-    out[there] = motion.posterior(moment[there], rows, best_only=True).sd
+def _motion_sds(motion: Motion, moments: Floats) -> Floats:
+    """
+    Error bars of `_MOTION_SDS` at the moments of each, shape (5, n) like these.
+
+    Of speed, speed, longitudinal and lateral acceleration, and the place where the car was slowest:
+    there the longitudinal acceleration passes zero, rising.
+    """
+    there = np.isfinite(moments) & (moments >= motion.start_s) & (moments <= motion.end_s)
+    filled = np.where(there, moments, motion.start_s)
+    rows = np.zeros((*moments.shape, 6))
+    along = motion.at(filled.ravel()).direction.reshape(*moments.shape, 2)
+    rows[:2, :, 2:4] = along[:2]
+    rows[2, :, 4:6] = along[2]
+    rows[3, :, 4:6] = np.stack([-along[3, :, 1], along[3, :, 0]], axis=-1)
+    rows[4] = level_place_weights(motion, filled[4], 1.0)
+    out = np.full(moments.shape, np.nan)
+    time, weights = filled[there], rows[there]
+    blocks = [slice(k, k + _BLOCK) for k in range(0, len(time), _BLOCK)]
+    if blocks:
+        out[there] = np.concatenate([motion.posterior(time[b], weights[b]).sd for b in blocks])
     return out
-
-
-def _slowest_sd(motion: Motion, moment: Floats) -> Floats:
-    """As unsure as the acceleration, over its change, for that passes nothing there. [m]."""
-    ends = motion.start_s, motion.end_s
-    early, late = (np.clip(moment + d, *ends) for d in (-_AROUND_S, _AROUND_S))
-    change = motion.at(late).accel_long_mps2 - motion.at(early).accel_long_mps2
-    jerk = np.maximum(np.abs(change) / (late - early), _LEAST_JERK_MPS3)
-    moved = _sd(motion, moment, "along") * motion.at(moment).speed_mps / jerk
-    place = np.zeros((len(moment), 6))
-    place[:, :2] = motion.at(moment).direction
-    return np.hypot(moved, motion.posterior(moment, place, best_only=True).sd)
 
 
 def _asides(

@@ -6,6 +6,7 @@ import pandas as pd
 
 from lapwright.corners.driver_inputs import Channel
 from lapwright.corners.pass_points import PassPoints, find_points, pass_window
+from lapwright.corners.place_weights import level_place_weights
 from lapwright.geometry import Corner, Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.line_passages import crossing_weights
@@ -28,6 +29,10 @@ _ERROR_BARS = (
     "min_speed_sd_mps", "time_sd_s", "brake_sd_m", "throttle_sd_m", "min_speed_lat_deg",
     "min_speed_lon_deg", "brake_lat_deg", "brake_lon_deg",
 )  # fmt: skip
+# A car that turns less than this goes straight on, on a radius of 1000 km.
+_STRAIGHT_PER_M = 1e-6
+# Passes whose error bars are worked out together: each costs the square of their number.
+_BLOCK = 150
 
 
 def corner_table(track: Track) -> pd.DataFrame:
@@ -140,7 +145,8 @@ def _measures(trace: LapTrace, corner: Corner, points: PassPoints) -> dict[str, 
     lateral = np.abs(trace.accel_lat_mps2[turning])
     brake_station = _station(trace, points.brake_s)
     turn_in = _station(trace, points.turn_in_s)
-    bend = lateral / np.maximum(trace.speed_mps[turning], 1.0) ** 2
+    # How tightly the car turned where it was slowest: the radius its tyres had to hold there.
+    bend = abs(float(trace.accel_lat_mps2[slow])) / max(float(trace.speed_mps[slow]), 1.0) ** 2
     return {
         "entry_speed_mps": float(speed[0]),
         "min_speed_mps": float(trace.speed_mps[slow]),
@@ -165,44 +171,52 @@ def _measures(trace: LapTrace, corner: Corner, points: PassPoints) -> dict[str, 
         "apex_offset_m": float(offset[0]),
         "exit_offset_m": float(offset[1]),
         "peak_lateral_mps2": float(np.max(lateral, initial=0.0)),
-        "radius_driven_m": float(1.0 / max(float(np.max(bend, initial=0.0)), 1e-6)),
+        "radius_driven_m": 1.0 / max(bend, _STRAIGHT_PER_M),
     }
 
 
 def _with_sds(track: Track, motion: Motion, table: pd.DataFrame) -> pd.DataFrame:
-    """Add standard deviations, all from one joint posterior."""
+    """Add standard deviations; no pass needs to know of another, so they come in blocks."""
+    parts = [_sds(track, motion, table.iloc[k : k + _BLOCK]) for k in range(0, len(table), _BLOCK)]
+    return table.assign(**{name: np.concatenate([p[name] for p in parts]) for name in parts[0]})
+
+
+def _sds(track: Track, motion: Motion, table: pd.DataFrame) -> dict[str, Floats]:
+    """Standard deviations of some passes, all from one joint posterior."""
     n = len(table)
     slow = table["min_speed_s"].to_numpy()
-    state = motion.at(slow)
     speed_rows = np.zeros((n, 6))
-    speed_rows[:, 2:4] = state.direction
+    speed_rows[:, 2:4] = motion.at(slow).direction
     normals = {c.order: _normals(track, c) for c in track.corners}
     entry_n = np.array([normals[c][0] for c in table["corner"]])
     exit_n = np.array([normals[c][1] for c in table["corner"]])
     lo, hi = motion.start_s, motion.end_s
     entry, exit_ = (np.clip(table[c].to_numpy(), lo, hi) for c in ("entry_s", "exit_s"))
-    times = [slow, entry, exit_]
+    brake, throttle = (
+        np.clip(table[c].fillna(table["min_speed_s"]).to_numpy(), lo, hi)
+        for c in ("brake_s", "throttle_s")
+    )
     rows = [
         speed_rows,
         crossing_weights(motion, entry, entry_n),
         crossing_weights(motion, exit_, exit_n),
+        level_place_weights(motion, brake, -1.0),
+        level_place_weights(motion, throttle, 1.0),
     ]
-    for name in ("brake_s", "throttle_s"):
-        moment = np.clip(table[name].fillna(table["min_speed_s"]).to_numpy(), lo, hi)
-        times += [moment, moment]
-        rows += list(_onset_rows(motion, moment))
-    posterior = motion.posterior(np.concatenate(times), np.concatenate(rows), best_only=True)
-    cov = posterior.covs[0]
-    sd = np.sqrt(np.diagonal(cov)).reshape(-1, n)
-    index = np.arange(n)
-    span = sd[1] ** 2 + sd[2] ** 2 - 2.0 * cov[n + index, 2 * n + index]
-    span += np.diagonal(clock_cov(exit_ - entry, motion.clock_rate_sd))
-    return table.assign(
-        min_speed_sd_mps=sd[0],
-        time_sd_s=np.sqrt(np.maximum(span, 0.0)),
-        brake_sd_m=np.where(table["brake_s"].notna(), np.hypot(sd[3], sd[4]), np.nan),
-        throttle_sd_m=np.where(table["throttle_s"].notna(), np.hypot(sd[5], sd[6]), np.nan),
-    )
+    moments = np.concatenate([slow, entry, exit_, brake, throttle])
+    # The log's clock errs in the times alone.
+    clocked = np.concatenate([np.zeros(n), entry, exit_, np.zeros(2 * n)])
+    posterior = motion.posterior(moments, np.concatenate(rows))
+    posterior = posterior.widened(clock_cov(clocked, motion.clock_rate_sd))
+    sd = posterior.sd.reshape(-1, n)
+    none, one = np.zeros((n, n)), np.eye(n)
+    spent = posterior.combined(np.concatenate([none, -one, one, none, none], axis=1))
+    return {
+        "min_speed_sd_mps": sd[0],
+        "time_sd_s": spent.sd,
+        "brake_sd_m": np.where(table["brake_s"].notna(), sd[3], np.nan),
+        "throttle_sd_m": np.where(table["throttle_s"].notna(), sd[4], np.nan),
+    }
 
 
 def _normals(track: Track, corner: Corner) -> Floats:
@@ -210,21 +224,6 @@ def _normals(track: Track, corner: Corner) -> Floats:
     assert path is not None
     heading = path.at(np.mod([corner.entry_m, corner.exit_m], track.length_m)).heading_rad
     return np.stack([np.cos(heading), np.sin(heading)], axis=-1)
-
-
-def _onset_rows(motion: Motion, moment: Floats) -> tuple[Floats, Floats]:
-    """What an onset's place is unsure by: where the car was, and when its acceleration changed."""
-    state = motion.at(moment)
-    half = 0.1
-    around = [
-        motion.at(np.clip(moment + d, motion.start_s, motion.end_s)).accel_long_mps2
-        for d in (-half, half)
-    ]
-    jerk = np.maximum(np.abs(around[1] - around[0]) / (2.0 * half), 1.0)
-    place, change = np.zeros((len(moment), 6)), np.zeros((len(moment), 6))
-    place[:, :2] = state.direction
-    change[:, 4:] = state.direction * (state.speed_mps / jerk)[:, None]
-    return place, change
 
 
 def _with_places(track: Track, motion: Motion, table: pd.DataFrame) -> pd.DataFrame:

@@ -9,6 +9,7 @@ import pandas as pd
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.line_passages import crossing_weights, time_errors
+from lapwright.laps.lost_stretches import lost_time_cov, lost_time_sd
 from lapwright.laps.stretches import stretches
 from lapwright.motion import Motion, Posterior
 
@@ -80,12 +81,13 @@ def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Co
     delta = time_since_start(side.trace, station) - time_since_start(reference.trace, station)
     coarse = np.linspace(0.0, length, _SD_STATIONS + 1)
     sd = _delta_posterior(track, side, reference, coarse).sd
+    sds = np.hypot(np.interp(station, coarse, sd), _lost_sd(side, reference, station))
     speeds = [s.motion.at(s.trace.time_at(station)).speed_mps for s in (side, reference)]
     table = pd.DataFrame(
         {
             "station_m": station,
             "delta_s": delta,
-            "delta_sd_s": np.interp(station, coarse, sd),
+            "delta_sd_s": sds,
             "speed_mps": speeds[0],
             "reference_speed_mps": speeds[1],
         }
@@ -136,7 +138,8 @@ def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats,
         mine = slice(j * k, (j + 1) * k)
         cov = posterior.covs[0]
         apart = cov[mine, mine] + cov[last, last] - cov[mine, last] - cov[last, mine]
-        out[j] = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", since, apart, since), 0.0))
+        variance = np.maximum(np.einsum("ij,jk,ik->i", since, apart, since), 0.0)
+        out[j] = np.hypot(np.sqrt(variance), _lost_sd(sides[j], reference, station))
     return station, out
 
 
@@ -157,9 +160,19 @@ def _ledger(track: Track, side: Side, reference: Side) -> tuple[pd.DataFrame, Fl
     pick = np.zeros((len(table), len(edges)))
     pick[np.arange(len(table)), last] += 1.0
     pick[np.arange(len(table)), first] -= 1.0
+    if side.trace is not reference.trace:
+        lost = [lost_time_cov(s.trace, edges) for s in (side, reference)]
+        posterior = posterior.widened(lost[0] + lost[1])
     parts = posterior.combined(pick)
     table = table.assign(difference_s=delta[last] - delta[first], difference_sd_s=parts.sd)
     return table, parts.cov
+
+
+def _lost_sd(side: Side, reference: Side, station_m: Floats) -> Floats:
+    """What the delta is unsure by where no normal guides; stretches are short, so at any place."""
+    if side.trace is reference.trace:
+        return np.zeros(len(station_m))
+    return np.hypot(*(lost_time_sd(s.trace, station_m) for s in (side, reference)))
 
 
 def _delta_posterior(track: Track, side: Side, reference: Side, station_m: Floats) -> Posterior:

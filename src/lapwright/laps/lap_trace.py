@@ -43,6 +43,9 @@ class LapTrace:
         Braking is negative, a left turn positive (ISO 8855).
     heading_rad : ndarray, shape (n,)
         Direction of travel, anticlockwise from east.
+    station_sd_m : ndarray, shape (n,), or None
+        How doubtful the station is where no normal of the path guides; None where one does all
+        along. [m]
     """
 
     lap: int
@@ -58,6 +61,7 @@ class LapTrace:
     accel_long_mps2: Floats
     accel_lat_mps2: Floats
     heading_rad: Floats
+    station_sd_m: Floats | None = None
 
     def time_at(self, station_m: npt.ArrayLike) -> Floats:
         """
@@ -139,12 +143,13 @@ def lap_trace(
     station, offset = _stations(mapped, time, state.position_m)
     at_start = float(np.interp(start, time, station))
     station -= length * np.round(at_start / length)
-    station = _pinned(station, time, marks)
+    station, pinned = _pinned(station, time, marks)
     station = np.maximum.accumulate(station) + 1e-9 * np.arange(len(station))
     return LapTrace(
         lap, start, end, length, time, station, offset,
         state.position_m[:, 0], state.position_m[:, 1], state.speed_mps,
         state.accel_long_mps2, state.accel_lat_mps2, state.heading_rad,
+        _station_sd(mapped, time, pinned),
     )  # fmt: skip
 
 
@@ -178,8 +183,18 @@ def _stations(mapped: Mapped, time: Floats, position: Floats) -> tuple[Floats, F
     return np.where(lost, near, station), offset
 
 
-def _pinned(station: Floats, time: Floats, marks: list[tuple[float, float]]) -> Floats:
-    """Shift stations near each gate so that the gate is crossed at its own station."""
+def _station_sd(mapped: Mapped, time: Floats, pinned: Floats) -> Floats | None:
+    """How doubtful the stations are by going by distance; not at all where they are pinned."""
+    if mapped.station_sd_m is None:
+        return None
+    sd = np.interp(time, mapped.time_s, mapped.station_sd_m) * (1.0 - pinned)
+    return sd if sd.any() else None
+
+
+def _pinned(
+    station: Floats, time: Floats, marks: list[tuple[float, float]]
+) -> tuple[Floats, Floats]:
+    """Shift stations near each gate so that it is crossed at its own; and by what share of it."""
     weight_sum, shift = np.zeros(len(station)), np.zeros(len(station))
     for moment, own in marks:
         if not np.isfinite(moment):
@@ -189,4 +204,4 @@ def _pinned(station: Floats, time: Floats, marks: list[tuple[float, float]]) -> 
         weight = 0.5 * (1.0 + np.cos(np.pi * x))
         weight_sum += weight
         shift += weight * error
-    return station - shift / np.maximum(weight_sum, 1.0)
+    return station - shift / np.maximum(weight_sum, 1.0), np.minimum(weight_sum, 1.0)

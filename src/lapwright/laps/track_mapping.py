@@ -54,6 +54,8 @@ class Mapped:
         Where the station goes by distance because no normal is a guide.
     still_s : float
         To tell a car that stands, its place so long before is compared with that so long after.
+    station_sd_m : ndarray, shape (n,), or None
+        How doubtful the station is where it goes by distance; None where it never does. [m]
     """
 
     path: ReferencePath
@@ -66,6 +68,7 @@ class Mapped:
     slowness: Floats
     lost: Flags
     still_s: float = _STILL_S
+    station_sd_m: Floats | None = None
 
     @cached_property
     def usual_step_s(self) -> float:
@@ -144,6 +147,7 @@ def map_motion(track: Track, motion: Motion) -> Mapped:
         followed.lost,
         # So long that what lasts seconds seldom moves a standing car by more than it may move.
         max(_STILL_S, _TREMBLES * motion.best.smoothing.noise.coloured_m / STANDING_MPS),
+        followed.station_sd_m if followed.lost.any() else None,
     )
 
 

@@ -1,10 +1,55 @@
-"""
+r"""
 The model of one horizontal axis: how a car moves and how a satellite receiver errs.
 
 States of an axis, in this order: position, velocity, acceleration (first-order Gauss-Markov, the
 model of [1]_), drift of the receiver's position (first-order Gauss-Markov) and, where velocity is
 logged, a slow error of the receiver's velocity (the same).  Errors of position and velocity are
 kept apart on purpose: taking GNSS errors as white makes error bars lie.
+
+The symbols of this room, as in `docs/method-precision.md`:
+
+=========== ================================================= ======= ==========================
+symbol      meaning                                           unit    in code
+=========== ================================================= ======= ==========================
+p, v, a     position, velocity, acceleration on one axis      m, m/s, states 0, 1, 2
+                                                              m/s2
+d           drift of the receiver's position                  m       state 3
+b           slow error of the receiver's velocity             m/s     state 4, where logged
+x           state of an axis: (p, v, a, d, b)                         ``mean``, one node's
+dt          time from a node to the next                      s       ``dt_s``
+T_a         time constant of the acceleration                 s       ``accel_tau_s``
+sigma_a     its standard deviation, the car's agility         m/s2    ``accel_mps2``
+tau_d       time constant of the drift                        s       ``drift_tau_s``
+sigma_d     its standard deviation                            m       ``drift_m``
+tau_b       time constant of the slow velocity error          s       ``slow_speed_tau_s``
+sigma_b     its standard deviation                            m/s     ``slow_speed_mps``
+sigma_w     white error of a position                         m       ``white_m``
+sigma_v     white error of a velocity                         m/s     ``speed_mps``
+F           transition over a step, x -> F x + w                      ``transition``, ``f``
+Q           covariance of w                                           ``process_cov``, ``q``
+H           what a fix measures of x                                  ``observation``, ``h``
+R           variance of its white errors                              ``observation_var``, ``r``
+y           what was measured                                         ``value``, ``y``
+P_i         posterior covariance of x at node i                       ``cov``
+G_i         gain, from node i back to node i - 1                      ``gain``
+=========== ================================================= ======= ==========================
+
+With X = dt / T_a the car's part of F is (`_car_transition`) [1]_
+
+.. math::
+    F = \begin{pmatrix} 1 & dt & T_a^2 (X - 1 + e^{-X}) \\ 0 & 1 & T_a (1 - e^{-X}) \\
+        0 & 0 & e^{-X} \end{pmatrix}
+
+and its Q, for a white noise of density ``2 sigma_a^2 / T_a`` that drives the acceleration, is the
+integral of f f' over the step, f being the last column of F (`_process_cov_by_quadrature`), or
+what that comes to in closed form (`_process_cov_closed`) [1]_.  Drift and slow error have
+``F = exp(-dt / tau)`` and ``Q = sigma^2 (1 - exp(-2 dt / tau))`` (`axis_step`).  A fix measures
+``p + d`` with R = sigma_w^2, a velocity ``v + b`` with R = sigma_v^2
+(`lapwright.motion.kalman.state_space`).  Filter, smoother and the covariances between nodes are in
+`lapwright.motion.kalman.rts_smoother`.
+
+Take these formulas as recalled from [1]_: the printed page was not at hand, so no numbers of its
+equations are given.  The tests hold F and Q against the matrix exponential, which needs no memory.
 
 References
 ----------
@@ -143,7 +188,8 @@ def _process_cov_by_quadrature(dt_s: Floats, tau_s: float) -> Floats:
 
 
 def _process_cov_closed(x: Floats, tau_s: float) -> Floats:
-    # Singer 1970, for unit spectral density of the acceleration's driving noise.
+    # Q of [1] for unit spectral density of the driving noise, with the factor 1/2 in front: xx, xv,
+    # xa, vv, va, aa.  From memory, see above.
     e1, e2 = np.exp(-x), np.exp(-2.0 * x)
     return 0.5 * np.stack(
         [

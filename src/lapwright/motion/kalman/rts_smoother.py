@@ -8,6 +8,21 @@ short pass that hands the true start from block to block, then each block again 
 the associative scan of [1]_ with two levels, in covariance form: nothing is ever divided by a
 process noise, which the banded information form does and which loses metres at 100 Hz.
 
+The formulas, with the symbols of `lapwright.motion.kalman.model` (- before, + after the fix):
+
+- filter, `_filter`: ``m- = F m+``, ``P- = F P+ F' + Q``; a fix adds ``K (y - H m-)`` with
+  ``K = P- H' (H P- H' + R)^-1`` and takes ``K H P-`` off, one row of H at a time
+  (`lapwright.numerics.batched_systems.take_in`; R. E. Kalman, J. Basic Eng. 82 (1960) 35-45).
+- smoother, `_backward` [2]_: ``G_i = P+_{i-1} F_i' (P-_i)^-1``,
+  ``x_{i-1} = m+_{i-1} + G_i (x_i - m-_i)``, ``P_{i-1} = P+_{i-1} + G_i (P_i - P-_i) G_i'``.
+- between nodes: ``cov(x_i, x_j) = G_{i+1} ... G_j P_j`` for i < j, from the smoother's recursion.
+- handing over between blocks, `_block_starts` [1]_: with A the block's sensitivity to its start, J
+  and z the information in it about the start, m and C what it makes of a start at zero,
+  ``mean = A (I + P0 J)^-1 (m0 + P0 z) + m``, ``cov = A (I + P0 J)^-1 P0 A' + C``.
+
+Take them as recalled from [1]_ and [2]_, without the numbers of the equations; the tests hold them
+against the plain recursions in long double and against another library.
+
 References
 ----------
 .. [1] S. Sarkka and A. F. Garcia-Fernandez, "Temporal Parallelization of Bayesian Smoothers",

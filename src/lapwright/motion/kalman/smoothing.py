@@ -2,8 +2,8 @@
 A smoothed session: the posterior of the two axes at any time, and between any times.
 
 Between fixes the posterior is exact too.  The mean bridges the two neighbouring nodes; the
-covariance of any set of times is a chain of gains, the same that the smoother runs on:
-``cov(x_a, x_b) = G_ab P_b`` for a before b, with ``G_ac = G_ab G_bc``.
+covariance of any set of times is a chain of gains, the smoother's own: ``cov(x_a, x_b) = G_ab P_b``
+for a before b, with ``G_ac = G_ab G_bc`` (symbols: see `lapwright.motion.kalman.model`).
 """
 
 from dataclasses import dataclass
