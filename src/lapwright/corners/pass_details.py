@@ -1,4 +1,4 @@
-"""What the cards show of a pass beyond the table of passes: more error bars, the usual line."""
+"""Of a pass: the error bars that need its laps' traces, and how far off the usual line it was."""
 
 from collections.abc import Mapping, Sequence
 
@@ -6,6 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import arranged, empty
+from lapwright.columns.corners import PASSES
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.motion import Motion
@@ -13,14 +15,6 @@ from lapwright.motion import Motion
 Floats = npt.NDArray[np.float64]
 
 POINTS = ("turn_in", "apex", "exit")
-_COLUMNS = (
-    "entry_speed_sd_mps",
-    "exit_speed_sd_mps",
-    "peak_decel_sd_mps2",
-    "peak_lateral_sd_mps2",
-    "min_speed_station_sd_m",
-    *(f"{point}_aside_{of}m" for point in POINTS for of in ("", "sd_")),
-)
 # Of fewer clean laps there is no line that is usual.
 _LINES_LEAST = 2
 # The least change of acceleration by which the slowest place is told from its neighbours, and
@@ -28,6 +22,35 @@ _LINES_LEAST = 2
 _LEAST_JERK_MPS3, _AROUND_S = 1.0, 0.1
 # So long before the slowest point the car is not yet braking for it.
 _RUN_UP_S = 20.0
+
+
+def with_details(
+    track: Track, motion: Motion, traces: Mapping[int, LapTrace], clean: Sequence[int],
+    passes: pd.DataFrame,
+) -> pd.DataFrame:  # fmt: skip
+    """
+    Complete the table of passes.
+
+    Parameters
+    ----------
+    track : Track
+    motion : Motion
+    traces : mapping of int to LapTrace
+        Of every lap in `passes`.
+    clean : sequence of int
+        Clean laps.
+    passes : DataFrame
+        See `lapwright.corners.pass_table.with_error_bars`.
+
+    Returns
+    -------
+    DataFrame
+        With the columns of `lapwright.columns.corners.PASSES`.
+    """
+    if passes.empty:
+        return empty(PASSES)
+    more = pass_details(track, motion, traces, clean, passes).drop(columns=["lap", "corner"])
+    return arranged(pd.concat([passes, more], axis=1), PASSES)
 
 
 def usual_offset(traces: Mapping[int, LapTrace], clean: Sequence[int], s: Floats) -> Floats:
@@ -69,19 +92,18 @@ def pass_details(
     clean : sequence of int
         Clean laps.
     passes : DataFrame
-        `lapwright.Session.passes`.
+        See `lapwright.corners.pass_table.with_error_bars`; with rows.
 
     Returns
     -------
     DataFrame
         ``lap``, ``corner``; ``entry_speed_sd_mps``, ``exit_speed_sd_mps``, ``peak_decel_sd_mps2``,
-        ``peak_lateral_sd_mps2``, ``min_speed_station_sd_m``; ``turn_in_aside_m``,
-        ``apex_aside_m``, ``exit_aside_m``, positive to the left, and ``turn_in_aside_sd_m`` and so
-        on.  The error bars are the posterior's at the moment in question.
+        ``peak_lateral_sd_mps2``, ``min_speed_station_sd_m``, ``turn_in_station_sd_m``,
+        ``radius_driven_sd_m``; ``turn_in_aside_m``, ``apex_aside_m``, ``exit_aside_m``, positive
+        to the left, and ``turn_in_aside_sd_m`` and so on.  The error bars are the posterior's at
+        the moment in question.
     """
     out = passes[["lap", "corner"]].copy()
-    if passes.empty:
-        return out.assign(**dict.fromkeys(_COLUMNS, np.zeros(0)))
     entry, exit_ = (_moments(passes[name]) for name in ("entry_s", "exit_s"))
     brake, side = peaks(traces, passes)
     out["entry_speed_sd_mps"] = _sd(motion, entry, "speed")
@@ -89,6 +111,8 @@ def pass_details(
     out["peak_decel_sd_mps2"] = _sd(motion, brake, "along")
     out["peak_lateral_sd_mps2"] = _sd(motion, side, "across")
     out["min_speed_station_sd_m"] = _slowest_sd(motion, _moments(passes["min_speed_s"]))
+    out["turn_in_station_sd_m"] = _turn_in_sd(motion, traces, passes)
+    out["radius_driven_sd_m"] = _radius_sd(motion, traces, passes)
     corners = {c.order: c for c in track.corners}
     apex, leave = (
         np.array([getattr(corners[c], f"{n}_m") for c in passes["corner"]]) for n in POINTS[1:]
@@ -144,7 +168,7 @@ def _sd(motion: Motion, moment: Floats, of: str) -> Floats:
     direction = motion.at(moment[there]).direction
     rows = np.zeros((len(direction), 6))
     if of == "across":
-        direction = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
+        direction = _left(direction)
     rows[:, slice(2, 4) if of == "speed" else slice(4, 6)] = direction
     out[there] = motion.posterior(moment[there], rows, best_only=True).sd
     return out
@@ -160,6 +184,49 @@ def _slowest_sd(motion: Motion, moment: Floats) -> Floats:
     place = np.zeros((len(moment), 6))
     place[:, :2] = motion.at(moment).direction
     return np.hypot(moved, motion.posterior(moment, place, best_only=True).sd)
+
+
+def _turn_in_sd(motion: Motion, traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> Floats:
+    """Of the place, and of the moment: the lateral acceleration's error over its change. [m]."""
+    station = _moments(passes["turn_in_station_m"])
+    out, there = np.full(len(passes), np.nan), np.isfinite(station)
+    if not there.any():
+        return out
+    pairs = zip(passes["lap"].to_numpy()[there], station[there], strict=True)
+    moment = np.array([float(traces[n].time_at(at)[0]) for n, at in pairs])
+    ends = motion.start_s, motion.end_s
+    moment = np.clip(moment, *ends)
+    early, late = (np.clip(moment + d, *ends) for d in (-_AROUND_S, _AROUND_S))
+    change = motion.at(late).accel_lat_mps2 - motion.at(early).accel_lat_mps2
+    jerk = change / (late - early)
+    jerk = np.copysign(np.maximum(np.abs(jerk), _LEAST_JERK_MPS3), jerk)
+    state, rows = motion.at(moment), np.zeros((len(moment), 6))
+    rows[:, :2] = state.direction
+    rows[:, 4:] = -_left(state.direction) * (state.speed_mps / jerk)[:, None]
+    out[there] = motion.posterior(moment, rows, best_only=True).sd
+    return out
+
+
+def _radius_sd(motion: Motion, traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> Floats:
+    """Of v^2 / a, by the errors of both where the car turned as the table says. [m]."""
+    moment = np.zeros(len(passes))
+    for k, row in enumerate(passes.to_dict("records")):
+        trace = traces[row["lap"]]
+        part = slice(*np.searchsorted(trace.time_s, [row["entry_s"], row["exit_s"] + 1e-9]))
+        bend = np.abs(trace.accel_lat_mps2[part]) / np.maximum(trace.speed_mps[part], 1.0) ** 2
+        nearest = np.argmin(np.abs(bend - 1.0 / row["radius_driven_m"])) if len(bend) else 0
+        moment[k] = trace.time_s[part.start + int(nearest)]
+    moment = np.clip(moment, motion.start_s, motion.end_s)
+    state, radius = motion.at(moment), _moments(passes["radius_driven_m"])
+    speed, rows = np.maximum(state.speed_mps, 1.0), np.zeros((len(moment), 6))
+    side = np.sign(state.accel_lat_mps2)
+    rows[:, 2:4] = state.direction * (2.0 * radius / speed)[:, None]
+    rows[:, 4:] = -_left(state.direction) * (side * (radius / speed) ** 2)[:, None]
+    return motion.posterior(moment, rows, best_only=True).sd
+
+
+def _left(direction: Floats) -> Floats:
+    return np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
 
 
 def _asides(

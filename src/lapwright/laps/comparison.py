@@ -6,6 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import arranged
+from lapwright.columns.laps import DELTA, LEDGER
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.line_passages import crossing_weights, time_errors
@@ -37,11 +39,8 @@ class Comparison:
     lap, reference : int
     time_difference_s, time_difference_sd_s : float
         Lap minus reference; positive when the lap was slower.
-    delta : DataFrame
-        ``station_m``, ``delta_s``, ``delta_sd_s``, ``speed_mps``, ``reference_speed_mps``.
-    ledger : DataFrame
-        ``corner``, ``stretch``, ``start_m``, ``end_m``, ``difference_s``, ``difference_sd_s``;
-        the differences sum to ``time_difference_s``.
+    delta, ledger : DataFrame
+        See `lapwright.columns.laps`; the ledger's differences sum to ``time_difference_s``.
     ledger_cov_s2 : ndarray, shape (rows, rows)
         Covariance of the ledger's errors: neighbours share the error at the edge between them,
         so a corner's sum is surer than its parts. [s²]
@@ -95,7 +94,7 @@ def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Co
         reference.trace.lap,
         float(delta[-1]),
         float(sd[-1]),
-        table,
+        arranged(table, DELTA),
         *_ledger(track, side, reference),
         side.trace,
         reference.trace,
@@ -159,7 +158,7 @@ def _ledger(track: Track, side: Side, reference: Side) -> tuple[pd.DataFrame, Fl
     pick[np.arange(len(table)), first] -= 1.0
     parts = posterior.combined(pick)
     table = table.assign(difference_s=delta[last] - delta[first], difference_sd_s=parts.sd)
-    return table, parts.cov
+    return arranged(table, LEDGER), parts.cov
 
 
 def _delta_posterior(track: Track, side: Side, reference: Side, station_m: Floats) -> Posterior:

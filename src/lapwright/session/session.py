@@ -15,6 +15,7 @@ from lapwright.coaching.worth_trying import Judgement, judge
 from lapwright.corners.driver_inputs import driver_channel
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.incidents import corners_in_trouble, trouble_stations
+from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
 from lapwright.discovery.discover import Discovery, discover_track
 from lapwright.discovery.line_use import check_line_driven
@@ -323,8 +324,13 @@ class Session:
 
     @cached_property
     def passes(self) -> pd.DataFrame:
-        """Every timed lap's way through every corner."""
-        return with_error_bars(self.track, self.motion, self.bare_passes)
+        """Every timed lap's way through every corner; see `lapwright.columns.corners`."""
+        table = with_error_bars(self.track, self.motion, self.bare_passes)
+        traces = {int(n): self.trace(int(n)) for n in table["lap"].unique()}
+        clean = [int(n) for n in self.laps.loc[self.laps["representative"], "lap"]]
+        # A clean lap without a run through any corner draws a usual line all the same.
+        traces |= {n: self.trace(n) for n in clean}
+        return with_details(self.track, self.motion, traces, clean, table)
 
     @property
     def noise(self) -> dict[str, object]:
