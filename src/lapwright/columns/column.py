@@ -37,7 +37,7 @@ class Column:
     sd : str
         The column that holds its error bar.
     no_sd : str
-        Why it has none, where a number has none.
+        Where a number has none, why: as the page of columns says it.
     decimals : int
         Digits after the point on a page, at most, in the unit that is shown there.
     shown : str

@@ -2,9 +2,9 @@
 
 from lapwright.columns.column import Column, bar
 
-_FIXED = "a place on the circuit, the same for all laps"
-_ON_EARTH = "that of the place along the lap: `{}`"
-_MOMENT = "that of the place: `{}`, over the speed there"
+_FIXED = "none: fixed for the circuit, the same for all laps"
+_ON_EARTH = "as good as `{}`, along the lap"
+_MOMENT = "as good as its place: `{}` over the speed there"
 _JSON = "table json files"
 _PAGE = "table files page"
 _BOTH = "table json files page"
@@ -13,10 +13,7 @@ _LEFT = "positive to the left"
 _WIDE = "On the wide side: in most simulated sessions the truth lies within it nine times in ten."
 # What all laps share drops out of a comparison of laps, and the path is drawn from the laps.
 _LINE = "From lap to lap; how far the circuit's path itself is off is not in it."
-_LIFT = (
-    "none is known: a lift is gentle, and smoothing the motion puts it early by more than the log "
-    "can tell"
-)
+_LIFT = "not known: a lift is gentle, and the smoothing puts it early by more than the log can tell"
 
 CORNERS = (
     Column("corner", "", "Number, from the start line.", shown=f"{_JSON} screen", holds=int),
@@ -38,7 +35,7 @@ PASSES = (
     Column("corner", "", "Number of the corner.", shown=_JSON, holds=int),
     Column(
         "entry_s", "s", "When the car came to the corner's entry, from the first usable fix.",
-        no_sd="the difference to `exit_s` has one: `time_sd_s`",
+        no_sd="not computed alone; `exit_s` less this has `time_sd_s`",
     ),
     Column("entry_speed_mps", "m/s", "Speed there.", sd="entry_speed_sd_mps", decimals=1,
            shown=_BOTH),
@@ -62,7 +59,7 @@ PASSES = (
     Column("min_speed_lon_deg", "°", "Longitude of that place, WGS 84.",
            no_sd=_ON_EARTH.format("min_speed_station_sd_m"), shown=_JSON),
     Column("exit_s", "s", "When the car came to the corner's exit.",
-           no_sd="the difference to `entry_s` has one: `time_sd_s`"),
+           no_sd="not computed alone; this less `entry_s` has `time_sd_s`"),
     Column("exit_speed_mps", "m/s", "Speed there.", sd="exit_speed_sd_mps", decimals=1,
            shown=_BOTH),
     bar("exit_speed_sd_mps", "exit_speed_mps", "m/s"),
@@ -134,7 +131,7 @@ PASSES = (
     *(
         Column(
             f"grip_{where}", "", f"Share of your own limit used {when}; empty on a lap set aside.",
-            no_sd="a share of a limit that is itself estimated", shown="files",
+            no_sd="not computed: a share of a limit that is itself estimated", shown="files",
         )
         for where, when in (
             ("braking", "while braking"), ("middle", "about the slowest point"),

@@ -3,7 +3,9 @@
 from lapwright.columns.column import Column, bar
 
 _EVERYWHERE = "table json files weekend"
-_TUPLE = "a number a sector, one sector more than there are sector lines"
+_TUPLE = "one per sector, and one sector more than there are sector lines"
+_SPEED = "not computed along the lap; those of corners are in `passes`"
+_ALONE = "not computed alone; end less start has `time_sd_s`"
 
 LAPS = (
     Column(
@@ -30,11 +32,11 @@ LAPS = (
     ),
     Column(
         "start_s", "s", "When it began, counted from the first usable fix.",
-        no_sd="the difference of two such moments has one: `time_sd_s`", shown=_EVERYWHERE,
+        no_sd=_ALONE, shown=_EVERYWHERE,
     ),
     Column(
         "end_s", "s", "When it ended, counted from the first usable fix.",
-        no_sd="the difference of two such moments has one: `time_sd_s`",
+        no_sd=_ALONE,
     ),
     Column(
         "time_s", "s", "Lap time.", sd="time_sd_s", decimals=3,
@@ -47,15 +49,15 @@ LAPS = (
     ),
     Column(
         "time_low95_s", "s", "Lower end of the 95 % interval of `time_s`.",
-        no_sd="an end of an interval", shown="table files weekend",
+        no_sd="none: the end of an interval", shown="table files weekend",
     ),
     Column(
         "time_high95_s", "s", "Upper end of the 95 % interval of `time_s`.",
-        no_sd="an end of an interval", shown="table files weekend",
+        no_sd="none: the end of an interval", shown="table files weekend",
     ),
     Column(
         "time_from_launch_s", "s", "After a standing start: from where the car stood to the end.",
-        no_sd="when a car begins to move is known to some tenths at best", shown=_EVERYWHERE,
+        no_sd="not computed: when a car began to move is read off its speed", shown=_EVERYWHERE,
     ),
     Column(
         "sectors_s", "s", f"Sector times: {_TUPLE}.", sd="sector_sds_s", decimals=3,
@@ -74,12 +76,12 @@ LAPS = (
     bar("sector_{k}_sd_s", "sector_{k}_s", "s", "weekend"),
     Column(
         "top_speed_mps", "m/s", "Highest speed of the lap.", decimals=1,
-        no_sd="the highest of many values lies a little high, by less than what is shown",
+        no_sd="not computed: the highest of many values",
         shown=f"{_EVERYWHERE} page screen",
     ),
     Column(
         "top_speed_station_m", "m", "Where that was, after the start line.",
-        no_sd="the speed hardly changes around its highest", shown=_EVERYWHERE,
+        no_sd="not computed: the speed hardly changes around its highest", shown=_EVERYWHERE,
     ),
     Column(
         "gap_s", "s", "How much slower than the best lap.", sd="gap_sd_s", decimals=3,
@@ -98,7 +100,7 @@ DELTA = (
     *_PAIR,
     Column(
         "station_m", "m", "Place: distance after the start line along the circuit's path.",
-        no_sd="a place that is asked for", shown="table json files screen",
+        no_sd="none: a place that is asked for", shown="table json files screen",
     ),
     Column(
         "delta_s", "s", "Time lost since the start line up to there; negative where gained.",
@@ -107,11 +109,11 @@ DELTA = (
     bar("delta_sd_s", "delta_s", "s", "table json files screen"),
     Column(
         "speed_mps", "m/s", "Speed there on the lap.",
-        no_sd="see those of the speeds of `passes`", shown="table json files screen",
+        no_sd=_SPEED, shown="table json files screen",
     ),
     Column(
         "reference_speed_mps", "m/s", "Speed there on the reference lap.",
-        no_sd="see those of the speeds of `passes`", shown="table json files screen",
+        no_sd=_SPEED, shown="table json files screen",
     ),
 )  # fmt: skip
 
@@ -124,9 +126,9 @@ LEDGER = (
         shown="table json files", holds=str,
     ),
     Column("start_m", "m", "Where it begins, after the start line.",
-           no_sd="fixed, the same for all laps", shown="table json files"),
+           no_sd="none: fixed for the circuit, the same for all laps", shown="table json files"),
     Column("end_m", "m", "Where it ends, after the start line.",
-           no_sd="fixed, the same for all laps", shown="table json files"),
+           no_sd="none: fixed for the circuit, the same for all laps", shown="table json files"),
     Column(
         "difference_s", "s",
         "Time lost on it; negative where gained. All rows add up to the difference of the laps.",

@@ -1,5 +1,7 @@
 """Columns of a weekend's tables: one row a log, one row a lap of every log, the engine."""
 
+from dataclasses import replace
+
 from lapwright.columns.column import Column, bar
 from lapwright.columns.laps import LAPS
 
@@ -27,21 +29,22 @@ SESSIONS = (
     Column("best_lap_s", "s", "Its time.", sd="best_lap_sd_s", shown="table json files screen"),
     bar("best_lap_sd_s", "best_lap_s", "s", "table files screen"),
     Column("median_s", "s", "Median of the clean laps' times.",
-           no_sd="`spread_s` says how much the laps vary", shown="table json files screen"),
+           no_sd="not computed: `spread_s` says how much the laps vary",
+           shown="table json files screen"),
     Column("spread_s", "s", "Standard deviation of the clean laps' times: driver and car.",
-           no_sd="it is a spread itself", shown="table files screen"),
+           no_sd="not computed: it is a spread itself", shown="table files screen"),
     Column("best_by_luck_s", "s",
            "How far below the mean the best of so many laps lies by luck alone.",
-           no_sd="worked out from the spread"),
+           no_sd="not computed: it is a share of the spread"),
     Column("drift_s_per_lap", "s/lap",
            "Slope of the clean laps' times; negative where the driver got quicker.",
-           no_sd="its 95 % interval stands beside it"),
+           no_sd="the 95 % interval is beside it"),
     Column("drift_low95_s_per_lap", "s/lap", "Lower end of that interval.",
-           no_sd="an end of an interval"),
+           no_sd="none: the end of an interval"),
     Column("drift_high95_s_per_lap", "s/lap", "Upper end of that interval.",
-           no_sd="an end of an interval"),
+           no_sd="none: the end of an interval"),
     Column("top_speed_mps", "m/s", "Highest speed of all laps, out and in laps too.",
-           no_sd="the highest of many values lies a little high"),
+           no_sd="not computed: the highest of many values"),
 )  # fmt: skip
 
 _LOG = (
@@ -52,17 +55,14 @@ _LOG = (
 WEEKEND_LAPS = (
     *_LOG,
     Column("track", "", "Name of the circuit.", shown="weekend", holds=str),
-    *(Column(c.name, c.unit, c.meaning, shown="weekend", holds=str) for c in NOTES),
-    *(c for c in LAPS if c.on("weekend")),
+    *(replace(c, shown="weekend") for c in NOTES),
+    *(replace(c, shown="weekend") for c in LAPS if c.on("weekend")),
 )
 
-_VALUE = "as logged, no better than the sensor"
+_VALUE = "not known: as logged, no better than the sensor"
 ENGINE = (
     *_LOG,
-    *(
-        Column(c.name, c.unit, c.meaning, shown="weekend", holds=str)
-        for c in NOTES if c.name in ("driver", "car")
-    ),
+    *(replace(c, shown="weekend") for c in NOTES if c.name in ("driver", "car")),
     Column("lap", "", "Number of the lap.", shown="table weekend", holds=int),
     Column("channel", "", "Name of the channel in the log.", shown="table weekend", holds=str),
     Column("unit", "", "Its unit as the log says it; may be empty.", shown="table weekend",
