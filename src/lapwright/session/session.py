@@ -317,8 +317,7 @@ class Session:
     @cached_property
     def bare_passes(self) -> pd.DataFrame:
         """Every timed lap's way through every corner, without error bars: quicker."""
-        timed = self.laps[(self.laps["kind"] == "timed") & self.laps["time_s"].notna()]
-        traces = [self.trace(int(n)) for n in timed["lap"]]
+        traces = list(self._timed_traces().values())
         brake, throttle = (driver_channel(self.log, role) for role in ("brake", "throttle"))
         return corner_passes(self.track, traces, brake, throttle)
 
@@ -326,16 +325,17 @@ class Session:
     def passes(self) -> pd.DataFrame:
         """Every timed lap's way through every corner; see `lapwright.columns.corners`."""
         table = with_error_bars(self.track, self.motion, self.bare_passes)
-        traces = {int(n): self.trace(int(n)) for n in table["lap"].unique()}
-        clean = [int(n) for n in self.laps.loc[self.laps["representative"], "lap"]]
-        # A clean lap without a run through any corner draws a usual line all the same.
-        traces |= {n: self.trace(n) for n in clean}
-        return with_details(self.track, self.motion, traces, clean, table)
+        clean = [trace.lap for trace in self._clean_traces()]
+        return with_details(self.track, self.motion, self._timed_traces(), clean, table)
 
     @property
     def noise(self) -> dict[str, object]:
         """What the receiver's noise was found to be; None for what does not apply."""
         return noise_found(self.motion, road=self.driver_levels is not None)
+
+    def _timed_traces(self) -> dict[int, LapTrace]:
+        timed = self.laps[(self.laps["kind"] == "timed") & self.laps["time_s"].notna()]
+        return {int(n): self.trace(int(n)) for n in timed["lap"]}
 
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(int(n)) for n in self.laps.loc[self.laps["representative"], "lap"]]
