@@ -8,6 +8,7 @@ from worlds import World
 from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.corners.grip import grip_use
 from lapwright.corners.incidents import corners_in_trouble
+from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, with_error_bars
 
 
@@ -32,8 +33,9 @@ def none(world: World) -> Evidence:
 def test_passes(world: World) -> None:
     session = world.session
     empty = corner_passes(session.track, [], None, None)
-    alike(empty, session.bare_passes)
-    alike(with_error_bars(session.track, session.motion, empty), session.passes)
+    alike(empty[list(session.bare_passes.columns)], session.bare_passes)
+    sure = with_error_bars(session.track, session.motion, empty)
+    alike(with_details(session.track, session.motion, {}, [], sure), session.passes)
 
 
 def test_evidence(world: World, none: Evidence) -> None:

@@ -9,6 +9,7 @@ from worlds import World, make_world
 
 from lapwright import simulate as sim
 from lapwright.corners.pass_details import POINTS, pass_details, peaks
+from lapwright.corners.pass_table import corner_passes
 from lapwright.report.cards import LINE_AT, ONE_SD, corner_cards, line_words
 from lapwright.report.report_data import Material, gather
 from lapwright.units import Units
@@ -33,7 +34,7 @@ def details(world: World, known: Material, clean: "list[int] | None" = None) -> 
 def test_speeds_and_accelerations_miss_the_truth_as_their_error_bars_say(
     world: World, known: Material
 ) -> None:
-    d, passes = known.details, known.passes
+    d = passes = known.passes
     z = {}
     for end in ("entry", "exit"):
         velocity = world.run.velocity(passes[f"{end}_s"].to_numpy() + world.zero_s)
@@ -46,7 +47,7 @@ def test_speeds_and_accelerations_miss_the_truth_as_their_error_bars_say(
 def test_distance_from_the_usual_line_misses_the_truth_as_its_error_bar_says(
     world: World, known: Material
 ) -> None:
-    d, passes = known.details, known.passes
+    d = passes = known.passes
     clean = [int(n) for n in known.clean["lap"]]
     z = []
     for corner in world.session.track.corners:
@@ -67,10 +68,10 @@ def test_a_shift_of_all_fixes_moves_no_pass_from_the_usual_line(
     again = details(world, replace(known, traces=moved))
     for name in POINTS:
         column = f"{name}_aside_m"
-        np.testing.assert_allclose(again[column], known.details[column], atol=1e-9)
-    clean = known.details["lap"].isin(known.clean["lap"])
+        np.testing.assert_allclose(again[column], known.passes[column], atol=1e-9)
+    clean = known.passes["lap"].isin(known.clean["lap"])
     for name in ("apex", "exit"):
-        middles = known.details[clean].groupby("corner")[f"{name}_aside_m"].median()
+        middles = known.passes[clean].groupby("corner")[f"{name}_aside_m"].median()
         np.testing.assert_allclose(middles, 0.0, atol=1e-9)
 
 
@@ -79,7 +80,8 @@ def test_of_one_clean_lap_there_is_no_usual_line(world: World, known: Material) 
     one = details(world, known, [known.best])
     assert one["apex_aside_m"].isna().all()
     assert one["entry_speed_sd_mps"].notna().all()
-    card = corner_cards(replace(known, details=one), Units(), pictures=False)[0]
+    fewer = known.passes.assign(**{name: one[name] for name in one})
+    card = corner_cards(replace(known, passes=fewer), Units(), pictures=False)[0]
     assert "one clean lap has no usual line" in line_words(card)
 
 
@@ -94,15 +96,15 @@ def test_every_column_has_an_error_bar(known: Material) -> None:
         assert f"good to about {shown} m." in line_words(card)
         # In km/h, where the table is in m/s.
         speed = card.sds.cells[[c.head for c in card.columns].index("entry speed")]
-        rows = known.details["corner"] == card.number
-        middle = 3.6 * float(known.details.loc[rows, "entry_speed_sd_mps"].median())
+        rows = known.passes["corner"] == card.number
+        middle = 3.6 * float(known.passes.loc[rows, "entry_speed_sd_mps"].median())
         assert float(speed.removeprefix("± ").lstrip("<")) == pytest.approx(middle, abs=0.06)
 
 
 def test_peaks_and_slowest_places_miss_the_truth_as_their_error_bars_say(
     world: World, known: Material
 ) -> None:
-    d, passes = known.details, known.passes
+    d = passes = known.passes
     motion = world.session.motion
     brake, side = peaks(known.traces, passes)
     for moment, name in ((brake, "peak_decel"), (side, "peak_lateral")):
@@ -131,3 +133,31 @@ def test_peaks_and_slowest_places_miss_the_truth_as_their_error_bars_say(
     missed_m = (around[at] * passes["min_speed_mps"].to_numpy())[there]
     z = missed_m / d["min_speed_station_sd_m"].to_numpy()[there]
     assert 0.6 < float(np.sqrt(np.mean(z**2))) < 1.5
+
+
+def test_turn_in_and_radius_are_no_surer_than_their_error_bars_say(
+    world: World, known: Material
+) -> None:
+    # The same search on what the car truly did, at the same times and stations.
+    true = []
+    for trace in known.traces.values():
+        velocity, acceleration = (
+            of(trace.time_s + world.zero_s) for of in (world.run.velocity, world.run.acceleration)
+        )
+        speed = np.hypot(*velocity.T)
+        ahead = velocity / speed[:, None]
+        along = (acceleration * ahead).sum(axis=1)
+        left = ahead[:, 0] * acceleration[:, 1] - ahead[:, 1] * acceleration[:, 0]
+        true.append(
+            replace(trace, speed_mps=speed, accel_long_mps2=along, accel_lat_mps2=left)
+        )  # fmt: skip
+    truth = corner_passes(world.session.track, true, None, None)
+    both = known.passes.merge(truth, on=["lap", "corner"], suffixes=("", "_true"))
+    for name, sd in (
+        ("turn_in_station_m", "turn_in_station_sd_m"), ("radius_driven_m", "radius_driven_sd_m")
+    ):  # fmt: skip
+        missed = np.abs(both[name] - both[f"{name}_true"]) / both[sd]
+        # Wide: a car turns in more evenly than the smoothing supposes.
+        assert 0.80 < float((missed < 1.0).mean()) < 0.995, name
+        # A bar ten times as wide would hold everything; this one is of the size of the errors.
+        assert 0.3 < float(np.sqrt(np.mean(missed**2))) < 1.0, name

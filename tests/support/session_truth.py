@@ -15,7 +15,6 @@ import pandas as pd
 from shown import True_
 from shown_names import Column
 
-from lapwright.corners.pass_details import pass_details
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.margins import gaps_to
@@ -130,13 +129,10 @@ class Truth:
         """Runs through corners by lap and corner, with what is derived from them."""
         session = self.session
         table = session.passes
-        traces = {n: self.trace(n) for n in self.timed}
-        bars = by_run(pass_details(session.track, session.motion, traces, self.clean, table))
         rows = by_run(table)
         assert len(rows) == len(table)
         for (lap, corner), row in rows.items():
             place = self.corners.loc[corner]
-            row |= {k: v for k, v in bars[lap, corner].items() if "_sd_" in k}
             for point, station in (
                 ("turn_in", row["turn_in_station_m"]),
                 ("apex", place["apex_m"]),

@@ -1,6 +1,7 @@
 """The tables of a weekend: one row a session, one row a lap, with what the notes say."""
 
 import io
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -9,19 +10,17 @@ import pandas as pd
 
 from lapwright.batch.cache import write_whole
 from lapwright.batch.worker import Result
+from lapwright.columns import arranged, empty, names, numbered
+from lapwright.columns.weekend import ENGINE, NOTES, SESSIONS, WEEKEND_LAPS
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.session.weekend_table import session_summary
 
-_NOTES = ("driver", "car", "tyres", "conditions", "changes", "tried", "notes")
-_LAP_FIRST = [
-    "lap", "kind", "complete", "representative", "flags", "start_utc", "start_s", "time_s",
-    "time_sd_s", "time_low95_s", "time_high95_s", "time_from_launch_s",
-]  # fmt: skip
+_NOTES = tuple(column.name for column in NOTES)
 _SUMMARY = (
     "best_by_luck_s", "drift_s_per_lap", "drift_low95_s_per_lap", "drift_high95_s_per_lap",
     "top_speed_mps",
 )  # fmt: skip
-_LAP_LAST = ["top_speed_mps", "top_speed_station_m"]
+_SECTOR = re.compile(r"sector_(\d+)_s")
 
 
 def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
@@ -37,11 +36,7 @@ def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes])
     Returns
     -------
     DataFrame
-        ``path``, ``status``, ``reason``, ``track``, what the notes say, ``laps`` (timed ones),
-        ``clean_laps``, ``best_lap_s``, ``best_lap_sd_s``, ``median_s`` (of the clean laps),
-        ``spread_s`` (their standard deviation: the driver and the car, not the receiver), then
-        what `lapwright.session.weekend_table.session_summary` says of luck, drift over the
-        session and top speed.
+        See `lapwright.columns.weekend.SESSIONS`.
     """
     rows = []
     for path, result in results.items():
@@ -51,7 +46,7 @@ def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes])
             "start_utc": result.start_utc, **_figures(pd.DataFrame(result.laps)),
         }  # fmt: skip
         rows.append(row)
-    table = pd.DataFrame(rows)
+    table = arranged(pd.DataFrame(rows), SESSIONS)
     return table.assign(start_utc=pd.to_datetime(table["start_utc"], format="ISO8601", utc=True))
 
 
@@ -68,8 +63,7 @@ def lap_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> 
     Returns
     -------
     DataFrame
-        ``session`` (the file's name without its ending), ``log``, ``track``, what the notes say,
-        then the columns of `lapwright.Session.laps` with the sectors side by side.
+        See `lapwright.columns.weekend.WEEKEND_LAPS`.
     """
     parts = []
     for path, result in results.items():
@@ -81,21 +75,20 @@ def lap_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> 
             "track": result.track,
         }
         head |= _noted(notes.get(path.name, LogNotes()))
-        laps = pd.DataFrame(result.laps)
-        sectors = [str(name) for name in laps if str(name).startswith("sector_")]
-        parts.append(laps[[*_LAP_FIRST, *sectors, *_LAP_LAST]].assign(**head))
-    heads = ["session", "log", "track", *_NOTES]
-    if not parts:
-        return pd.DataFrame(columns=[*heads, *_LAP_FIRST, *_LAP_LAST])
+        parts.append(pd.DataFrame(result.laps).assign(**head))
     # A column without a single number (no log with a date, say) must not change its kind.
-    whole = pd.concat([part.astype(object) for part in parts], ignore_index=True)
-    sectors = sorted(str(name) for name in whole if str(name).startswith("sector_"))
-    whole = whole[[*heads, *_LAP_FIRST, *sectors, *_LAP_LAST]]
-    numbers = [c for c in whole if str(c).endswith(("_s", "_m", "_mps"))]
-    return whole.astype(
-        {**dict.fromkeys(numbers, np.float64), "lap": np.int64, "complete": bool,
-         "representative": bool}
-    ).assign(start_utc=pd.to_datetime(whole["start_utc"], format="ISO8601", utc=True))  # fmt: skip
+    whole = pd.concat([part.astype(object) for part in parts], ignore_index=True) if parts else None
+    found = [] if whole is None else [_SECTOR.fullmatch(str(name)) for name in whole]
+    columns = numbered(WEEKEND_LAPS, max((int(m[1]) for m in found if m), default=0))
+    table = empty(columns, "weekend")
+    if whole is None:
+        return table
+    # What the work keeps of a lap for other tables is left out here.
+    return (
+        whole[list(table)]
+        .astype(table.dtypes.to_dict())
+        .assign(start_utc=pd.to_datetime(whole["start_utc"], format="ISO8601", utc=True))
+    )
 
 
 def engine_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
@@ -111,8 +104,7 @@ def engine_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) 
     Returns
     -------
     DataFrame
-        ``session``, ``log``, ``driver``, ``car``, ``lap``, ``channel``, ``unit`` (as in the log),
-        ``lowest``, ``mean``, ``highest``: values as logged.  No row where no log has any.
+        See `lapwright.columns.weekend.ENGINE`.  No row where no log has any.
     """
     rows = []
     for path, result in results.items():
@@ -120,9 +112,7 @@ def engine_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) 
         head = {"session": path.name.split(".")[0], "log": path.name, "driver": noted.driver,
                 "car": noted.car}  # fmt: skip
         rows += [head | row for row in result.engine]
-    names = ["session", "log", "driver", "car", "lap", "channel", "unit", "lowest", "mean",
-             "highest"]  # fmt: skip
-    return pd.DataFrame(rows, columns=names)
+    return pd.DataFrame(rows, columns=names(ENGINE, "weekend"))
 
 
 def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:

@@ -10,7 +10,7 @@ import pandas as pd
 
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
-from lapwright.cli.objects import ledger_objects
+from lapwright.cli.objects import delta_object, ledger_objects
 from lapwright.cli.opening import open_session
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
@@ -21,9 +21,8 @@ from lapwright.session import Session
 from lapwright.units import Units, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS
+from lapwright.wording.heads import PLUS_MINUS_SIGN, SCREEN, heads
 from lapwright.wording.terms import ANOTHER_LOG, PLUS_MINUS
-
-_PM = "\N{PLUS-MINUS SIGN}"
 
 _EQUAL = "="
 _DELTA_ROWS = 10
@@ -66,7 +65,7 @@ def command(
             reference=comparison.reference,
             time_difference_s=comparison.time_difference_s,
             time_difference_sd_s=comparison.time_difference_sd_s,
-            delta={name: column.to_numpy() for name, column in comparison.delta.items()},
+            delta=delta_object(comparison.delta),
             ledger=ledger_objects(comparison.ledger),
         )
         return
@@ -89,7 +88,7 @@ def _lines(comparison: Comparison, track: Track, units: Units, other: Path | Non
     lap = f"lap {comparison.lap}"
     base = f"lap {comparison.reference}" + ("" if other is None else f" of {other.name}")
     difference, sd = comparison.time_difference_s, comparison.time_difference_sd_s
-    said = f"{signed(difference, sd)} {_PM} {error_bar(sd)} s"
+    said = f"{signed(difference, sd)} {PLUS_MINUS_SIGN} {error_bar(sd)} s"
     if comparison.lap == comparison.reference and other is None:
         headline = f"{lap} against itself: no difference"
     elif is_equal(difference, sd):
@@ -121,7 +120,8 @@ def _ledger_lines(comparison: Comparison, track: Track) -> list[str]:
             [str(corner), "" if name == str(corner) else name, *cells, _difference(total, sd),
              error_bar(sd)]
         )  # fmt: skip
-    return [table(["corner", "", *STRETCHES, "total", _PM], rows, left=[1])]
+    head, *sums = heads(SCREEN, "ledger", Units())
+    return [table([head, "", *STRETCHES, *sums], rows, left=[1])]
 
 
 def _sum_of(
@@ -158,7 +158,4 @@ def _delta_lines(comparison: Comparison, units: Units) -> list[str]:
                 number(units.speed_of(at["reference_speed_mps"]), most=0),
             ]
         )
-    heads = [
-        f"{units.distance} after line", "delta s", _PM, units.speed, f"reference {units.speed}",
-    ]  # fmt: skip
-    return [table(heads, rows)]
+    return [table(heads(SCREEN, "delta", units), rows)]

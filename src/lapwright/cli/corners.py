@@ -17,6 +17,7 @@ from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, number
+from lapwright.wording.heads import SCREEN, heads
 
 
 @click.command("corners")
@@ -63,11 +64,12 @@ def corner_lines(session: Session, units: Units) -> list[str]:
     ]
     laps = "1 clean lap" if len(clean) == 1 else f"{len(clean)} clean laps"
     of = laps if len(clean) else "all timed laps, as none is clean"
-    speed, distance = units.speed, units.distance
-    heads = ["corner", "", "radius", f"min {speed}", "spread", "best", "brake",
-             "time s", "spread", "best"]  # fmt: skip
+    distance = units.distance
+    slowest, brake, time = heads(SCREEN, "passes", units)
+    over_laps = ["spread", "best"]
+    head = [*heads(SCREEN, "corners", units), slowest, *over_laps, brake, time, *over_laps]
     return [
-        table(heads, rows, left=[0, 1]),
+        table(head, rows, left=[0, 1]),
         "",
         f"min, time: median of {of}",
         "spread: standard deviation (sd) from lap to lap; best: the best lap",

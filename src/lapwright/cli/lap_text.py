@@ -12,6 +12,7 @@ from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS, flag_list
+from lapwright.wording.heads import SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED
 
 _EQUAL = "equal"
@@ -38,10 +39,8 @@ def lap_lines(session: Session, units: Units) -> list[str]:
         _row(row, gap, row["lap"] == best, units)
         for row, gap in zip(rows_of(laps), gaps.itertuples(index=False, name=None), strict=True)
     ]
-    sector_heads = [f"S{k + 1}" for k in range(sectors)]
-    top = f"top {units.speed}"
-    heads = ["lap", "time", "\N{PLUS-MINUS SIGN}", "to best", *sector_heads, top, ""]
-    lines = [table(heads, rows, left=[len(heads) - 1])]
+    head = heads(SCREEN, "laps", units, sectors)
+    lines = [table(head, rows, left=[len(head) - 1])]
     if any(row[3] == _EQUAL for row in rows):
         lines += ["", "equal: too close to the best lap for this log to separate them"]
     return lines

@@ -1,26 +1,19 @@
 """What commands say about a log, its circuit and its laps, as objects for JSON."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 import pandas as pd
 
 from lapwright.cli.table import rows_of
+from lapwright.columns import Column, names
+from lapwright.columns.advice import FINDINGS
+from lapwright.columns.corners import CORNERS, PASSES
+from lapwright.columns.laps import DELTA, LAPS, LEDGER
 from lapwright.geometry import Track
-from lapwright.ingest import Log
+from lapwright.ingest import Finding, Log
 from lapwright.session import Session
-
-_CORNER = [
-    "corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m", "apex_lat_deg",
-    "apex_lon_deg",
-]  # fmt: skip
-_PASS = [
-    "lap", "corner", "entry_speed_mps", "min_speed_mps", "min_speed_sd_mps",
-    "min_speed_station_m", "min_speed_lat_deg", "min_speed_lon_deg", "exit_speed_mps",
-    "lift_station_m", "brake_station_m", "brake_sd_m", "brake_lat_deg", "brake_lon_deg",
-    "brake_source", "throttle_station_m", "time_s", "time_sd_s", "apex_offset_m",
-]  # fmt: skip
-_LEDGER = ["corner", "stretch", "start_m", "end_m", "difference_s", "difference_sd_s"]
 
 
 def log_object(log: Log) -> dict[str, Any]:
@@ -34,16 +27,13 @@ def log_object(log: Log) -> dict[str, Any]:
         "first_fix_s": log.first_fix_s,
         "time_scale": log.time_scale,
         "duration_s": log.duration_s,
-        "findings": [
-            {
-                "code": one.code,
-                "message": one.message,
-                "lines": [list(pair) for pair in one.lines],
-                "count": one.count,
-            }
-            for one in log.findings
-        ],
+        "findings": [_finding_object(one) for one in log.findings],
     }
+
+
+def _finding_object(one: Finding) -> dict[str, Any]:
+    row = {name: getattr(one, name) for name in names(FINDINGS, "json")}
+    return row | {"lines": [list(pair) for pair in one.lines]}
 
 
 def track_object(track: Track) -> dict[str, Any]:
@@ -63,20 +53,10 @@ def lap_objects(session: Session) -> list[dict[str, Any]]:
     zero = session.log.start_utc
     out = []
     for row in rows_of(session.laps):
-        start_utc = None if zero is None else zero + pd.Timedelta(row["start_s"], unit="s")
         low_high = [row["time_low95_s"], row["time_high95_s"]]
-        out.append(
-            {
-                **{name: row[name] for name in ("lap", "kind", "complete", "flags")},
-                "representative": row["representative"],
-                "start_utc": start_utc,
-                **{name: row[name] for name in ("start_s", "time_s", "time_sd_s")},
-                "time_ci95_s": low_high if pd.notna(row["time_s"]) else None,
-                "time_from_launch_s": row["time_from_launch_s"],
-                **{name: row[name] for name in ("sectors_s", "sector_sds_s")},
-                **{name: row[name] for name in ("top_speed_mps", "top_speed_station_m")},
-            }
-        )
+        row["time_ci95_s"] = low_high if pd.notna(row["time_s"]) else None
+        row["start_utc"] = None if zero is None else zero + pd.Timedelta(row["start_s"], unit="s")
+        out.append({name: row[name] for name in names(LAPS, "json")})
     return out
 
 
@@ -97,19 +77,24 @@ def session_object(session: Session) -> dict[str, Any]:
 
 def corner_objects(session: Session) -> list[dict[str, Any]]:
     """Return the corners, one object each."""
-    return _records(session.corners, _CORNER)
+    return _records(session.corners, CORNERS)
 
 
 def pass_objects(session: Session) -> list[dict[str, Any]]:
     """Return every lap's way through every corner, one object each."""
-    return _records(session.passes, _PASS)
+    return _records(session.passes, PASSES)
 
 
 def ledger_objects(ledger: pd.DataFrame) -> list[dict[str, Any]]:
     """Return where the time goes, one object a stretch."""
-    return _records(ledger, _LEDGER)
+    return _records(ledger, LEDGER)
 
 
-def _records(table: pd.DataFrame, names: list[str]) -> list[dict[str, Any]]:
-    """Rows as objects, with these columns in this order; none for a table without rows."""
-    return [] if table.empty else rows_of(table[names])
+def delta_object(delta: pd.DataFrame) -> dict[str, Any]:
+    """Return the delta, one list a column."""
+    return {name: delta[name].to_numpy() for name in names(DELTA, "json")}
+
+
+def _records(table: pd.DataFrame, columns: Sequence[Column]) -> list[dict[str, Any]]:
+    """Rows as objects; none for a table without rows."""
+    return [] if table.empty else rows_of(table[names(columns, "json")])

@@ -14,13 +14,15 @@ from lapwright.cli.json_out import write_json
 from lapwright.cli.options import choice_of, track_options
 from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import wrapped
+from lapwright.columns import names
+from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.track_folders import check_library
-from lapwright.units import clock, error_bar
+from lapwright.units import Units, clock, error_bar
 from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.heads import SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS
 
 SOME_FAILED = 3
-_JSON = ["path", "status", "reason", "track", "laps", "best_lap_s", "median_s"]
 
 
 @click.command("weekend")
@@ -60,7 +62,9 @@ def command(
     for said in weekend.notes:
         say.note(f"track file: {said}")
     if choice.as_json:
-        sessions = [{k: row[k] for k in _JSON} for row in rows_of(weekend.sessions)]
+        sessions = [
+            {k: row[k] for k in names(SESSIONS, "json")} for row in rows_of(weekend.sessions)
+        ]
         for one in sessions:
             one["reason"] = one["reason"] or None
             one["track"] = one["track"] or None
@@ -75,17 +79,8 @@ def command(
 
 def _lines(weekend: Weekend) -> list[str]:
     good = [row for row in rows_of(weekend.sessions) if row["status"] == "ok"]
-    heads = [
-        "session",
-        "driver",
-        "laps",
-        "clean",
-        "best",
-        "\N{PLUS-MINUS SIGN}",
-        "median",
-        "spread",
-    ]
-    lines = [table(heads, [_row(row) for row in good], left=[0, 1])]
+    head = heads(SCREEN, "sessions", Units())
+    lines = [table(head, [_row(row) for row in good], left=[0, 1])]
     circuits = sorted({row["track"] for row in good if row["track"]})
     lines += ["", f"Circuit: {', '.join(circuits)}" if circuits else "No circuit was found."]
     for row in good:

@@ -4,6 +4,8 @@ import re
 import textwrap
 from typing import Any
 
+from lapwright.columns import names
+from lapwright.columns.advice import WORTH_TRYING
 from lapwright.session import Session
 from lapwright.wording.cautions import BUILD_UP
 
@@ -18,16 +20,8 @@ _HOLD = "\x00"
 
 def worth_objects(session: Session) -> list[dict[str, Any]]:
     """Return the things worth trying, one object each."""
-    return [
-        {
-            "corner": item.corner,
-            "code": item.code,
-            "text": item.text,
-            "time_at_stake_s": item.time_at_stake_s,
-            "time_at_stake_sd_s": item.time_at_stake_sd_s,
-        }
-        for item in session.worth_trying
-    ]
+    keys = names(WORTH_TRYING, "json")
+    return [{name: getattr(item, name) for name in keys} for item in session.worth_trying]
 
 
 def worth_lines(session: Session) -> list[str]:

@@ -1,4 +1,4 @@
-"""What the cards show of a pass beyond the table of passes: more error bars, the usual line."""
+"""Of a pass: the error bars that need its laps' traces, and how far off the usual line it was."""
 
 from collections.abc import Mapping, Sequence
 
@@ -6,7 +6,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.corners.place_weights import level_place_weights
+from lapwright.columns import arranged, empty
+from lapwright.columns.corners import PASSES
+from lapwright.corners.place_weights import AROUND_S, LEAST_JERK_MPS3, level_place_weights
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.motion import Motion
@@ -21,16 +23,41 @@ _MOTION_SDS = (
     "peak_lateral_sd_mps2",
     "min_speed_station_sd_m",
 )
-_COLUMNS = (
-    *_MOTION_SDS,
-    *(f"{point}_aside_{of}m" for point in POINTS for of in ("", "sd_")),
-)
 # Of fewer clean laps there is no line that is usual.
 _LINES_LEAST = 2
 # Numbers whose error bars are worked out together: each costs the square of their count.
 _BLOCK = 600
 # So long before the slowest point the car is not yet braking for it.
 _RUN_UP_S = 20.0
+
+
+def with_details(
+    track: Track, motion: Motion, traces: Mapping[int, LapTrace], clean: Sequence[int],
+    passes: pd.DataFrame,
+) -> pd.DataFrame:  # fmt: skip
+    """
+    Complete the table of passes.
+
+    Parameters
+    ----------
+    track : Track
+    motion : Motion
+    traces : mapping of int to LapTrace
+        Of every lap in `passes`.
+    clean : sequence of int
+        Clean laps.
+    passes : DataFrame
+        See `lapwright.corners.pass_table.with_error_bars`.
+
+    Returns
+    -------
+    DataFrame
+        With the columns of `lapwright.columns.corners.PASSES`.
+    """
+    if passes.empty:
+        return empty(PASSES)
+    more = pass_details(track, motion, traces, clean, passes).drop(columns=["lap", "corner"])
+    return arranged(pd.concat([passes, more], axis=1), PASSES)
 
 
 def usual_offset(traces: Mapping[int, LapTrace], clean: Sequence[int], s: Floats) -> Floats:
@@ -72,24 +99,25 @@ def pass_details(
     clean : sequence of int
         Clean laps.
     passes : DataFrame
-        `lapwright.Session.passes`.
+        See `lapwright.corners.pass_table.with_error_bars`; with rows.
 
     Returns
     -------
     DataFrame
         ``lap``, ``corner``; ``entry_speed_sd_mps``, ``exit_speed_sd_mps``, ``peak_decel_sd_mps2``,
-        ``peak_lateral_sd_mps2``, ``min_speed_station_sd_m``; ``turn_in_aside_m``,
-        ``apex_aside_m``, ``exit_aside_m``, positive to the left, and ``turn_in_aside_sd_m`` and so
-        on.  The error bars are the posterior's at the moment in question.
+        ``peak_lateral_sd_mps2``, ``min_speed_station_sd_m``, ``turn_in_station_sd_m``,
+        ``radius_driven_sd_m``; ``turn_in_aside_m``, ``apex_aside_m``, ``exit_aside_m``, positive
+        to the left, and ``turn_in_aside_sd_m`` and so on.  The error bars are the posterior's at
+        the moment in question.
     """
     out = passes[["lap", "corner"]].copy()
-    if passes.empty:
-        return out.assign(**dict.fromkeys(_COLUMNS, np.zeros(0)))
     entry, exit_ = (_moments(passes[name]) for name in ("entry_s", "exit_s"))
     brake, side = peaks(traces, passes)
     moments = np.stack([entry, exit_, brake, side, _moments(passes["min_speed_s"])])
     for name, sd in zip(_MOTION_SDS, _motion_sds(motion, moments), strict=True):
         out[name] = sd
+    out["turn_in_station_sd_m"] = _turn_in_sd(motion, traces, passes)
+    out["radius_driven_sd_m"] = _radius_sd(motion, passes)
     corners = {c.order: c for c in track.corners}
     apex, leave = (
         np.array([getattr(corners[c], f"{n}_m") for c in passes["corner"]]) for n in POINTS[1:]
@@ -157,6 +185,42 @@ def _motion_sds(motion: Motion, moments: Floats) -> Floats:
     if blocks:
         out[there] = np.concatenate([motion.posterior(time[b], weights[b]).sd for b in blocks])
     return out
+
+
+def _turn_in_sd(motion: Motion, traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> Floats:
+    """Of the place, and of the moment: the lateral acceleration's error over its change. [m]."""
+    station = _moments(passes["turn_in_station_m"])
+    out, there = np.full(len(passes), np.nan), np.isfinite(station)
+    if not there.any():
+        return out
+    pairs = zip(passes["lap"].to_numpy()[there], station[there], strict=True)
+    moment = np.array([float(traces[n].time_at(at)[0]) for n, at in pairs])
+    ends = motion.start_s, motion.end_s
+    moment = np.clip(moment, *ends)
+    early, late = (np.clip(moment + d, *ends) for d in (-AROUND_S, AROUND_S))
+    change = motion.at(late).accel_lat_mps2 - motion.at(early).accel_lat_mps2
+    jerk = change / (late - early)
+    jerk = np.copysign(np.maximum(np.abs(jerk), LEAST_JERK_MPS3), jerk)
+    state, rows = motion.at(moment), np.zeros((len(moment), 6))
+    rows[:, :2] = state.direction
+    rows[:, 4:] = -_left(state.direction) * (state.speed_mps / jerk)[:, None]
+    out[there] = motion.posterior(moment, rows, best_only=True).sd
+    return out
+
+
+def _radius_sd(motion: Motion, passes: pd.DataFrame) -> Floats:
+    """Of v^2 / |a| at the slowest point, by the errors of speed and lateral acceleration. [m]."""
+    moment = np.clip(_moments(passes["min_speed_s"]), motion.start_s, motion.end_s)
+    state, radius = motion.at(moment), _moments(passes["radius_driven_m"])
+    speed, rows = np.maximum(state.speed_mps, 1.0), np.zeros((len(moment), 6))
+    side = np.sign(state.accel_lat_mps2)
+    rows[:, 2:4] = state.direction * (2.0 * radius / speed)[:, None]
+    rows[:, 4:] = -_left(state.direction) * (side * (radius / speed) ** 2)[:, None]
+    return motion.posterior(moment, rows, best_only=True).sd
+
+
+def _left(direction: Floats) -> Floats:
+    return np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
 
 
 def _asides(

@@ -4,6 +4,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import empty, names
+from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.corners.driver_inputs import Channel
 from lapwright.corners.pass_points import PassPoints, find_points, pass_window
 from lapwright.corners.place_weights import level_place_weights
@@ -14,21 +16,6 @@ from lapwright.motion import Motion, clock_cov
 
 Floats = npt.NDArray[np.float64]
 
-# A table without passes has the columns of one with them: whoever reads it asks for no other.
-_KINDS: dict[str, type] = {
-    "lap": np.int64, "corner": np.int64, "brake_source": object, "throttle_source": object
-}  # fmt: skip
-_MEASURES = (
-    "entry_speed_mps", "min_speed_mps", "min_speed_s", "min_speed_station_m", "exit_speed_mps",
-    "lift_s", "lift_station_m", "brake_s", "brake_station_m", "brake_to_corner_m", "brake_source",
-    "peak_decel_mps2", "turn_in_station_m", "turn_in_offset_m", "throttle_s",
-    "throttle_station_m", "throttle_source", "entry_s", "exit_s", "time_s", "apex_offset_m",
-    "exit_offset_m", "peak_lateral_mps2", "radius_driven_m",
-)  # fmt: skip
-_ERROR_BARS = (
-    "min_speed_sd_mps", "time_sd_s", "brake_sd_m", "throttle_sd_m", "min_speed_lat_deg",
-    "min_speed_lon_deg", "brake_lat_deg", "brake_lon_deg",
-)  # fmt: skip
 # A car that turns less than this goes straight on, on a radius of 1000 km.
 _STRAIGHT_PER_M = 1e-6
 # Passes whose error bars are worked out together: each costs the square of their number.
@@ -46,8 +33,7 @@ def corner_table(track: Track) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``corner``, ``name``, ``direction``, ``entry_m``, ``apex_m``, ``exit_m``, ``radius_m``,
-        ``apex_lat_deg``, ``apex_lon_deg``.
+        See `lapwright.columns.corners.CORNERS`.
     """
     rows = []
     for c in track.corners:
@@ -55,8 +41,7 @@ def corner_table(track: Track) -> pd.DataFrame:
         rows.append(
             (c.order, c.name, c.direction, c.entry_m, c.apex_m, c.exit_m, c.radius_m, lat, lon)
         )
-    names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]
-    return pd.DataFrame(rows, columns=[*names, "apex_lat_deg", "apex_lon_deg"])
+    return pd.DataFrame(rows, columns=names(CORNERS)) if rows else empty(CORNERS)
 
 
 def corner_passes(
@@ -76,7 +61,7 @@ def corner_passes(
     -------
     DataFrame
         One row a lap and corner; stations from the line, NaN where a thing did not happen.
-        Without a pass, all its columns and no row.
+        Without a pass, all columns of `lapwright.Session.passes` and no row.
     """
     rows: list[dict[str, object]] = []
     for trace in traces:
@@ -84,7 +69,7 @@ def corner_passes(
             row = _pass(track, trace, k, corner, brake, throttle)
             if row is not None:
                 rows.append(row)
-    return pd.DataFrame(rows) if rows else _without_rows("lap", "corner", *_MEASURES)
+    return pd.DataFrame(rows) if rows else empty(PASSES)
 
 
 def with_error_bars(track: Track, motion: Motion, passes: pd.DataFrame) -> pd.DataFrame:
@@ -103,12 +88,8 @@ def with_error_bars(track: Track, motion: Motion, passes: pd.DataFrame) -> pd.Da
     DataFrame
     """
     if passes.empty:
-        return passes.assign(**{name: np.zeros(0) for name in _ERROR_BARS})
+        return empty(PASSES)
     return _with_places(track, motion, _with_sds(track, motion, passes))
-
-
-def _without_rows(*names: str) -> pd.DataFrame:
-    return pd.DataFrame({n: np.zeros(0, dtype=_KINDS.get(n, np.float64)) for n in names})
 
 
 def _pass(

@@ -22,7 +22,7 @@ Floats = npt.NDArray[np.float64]
 
 # Half of the span over which the slope of the acceleration is taken, and the least slope by which
 # a place is told from its neighbours.
-_AROUND_S, _LEAST_JERK_MPS3 = 0.1, 1.0
+AROUND_S, LEAST_JERK_MPS3 = 0.1, 1.0
 # At walking pace the direction of travel is anybody's guess, but the error bar must stay finite.
 _LEAST_SPEED_MPS = 0.3
 
@@ -46,10 +46,10 @@ def level_place_weights(motion: Motion, moment_s: Floats, slope_sign: float) -> 
     """
     state = motion.at(moment_s)
     early, late = (
-        np.clip(moment_s + d, motion.start_s, motion.end_s) for d in (-_AROUND_S, _AROUND_S)
+        np.clip(moment_s + d, motion.start_s, motion.end_s) for d in (-AROUND_S, AROUND_S)
     )
     change = motion.at(late).accel_long_mps2 - motion.at(early).accel_long_mps2
-    jerk = np.maximum(slope_sign * change / (late - early), _LEAST_JERK_MPS3)
+    jerk = np.maximum(slope_sign * change / (late - early), LEAST_JERK_MPS3)
     later_m = -slope_sign * state.speed_mps / jerk
     along = state.direction
     across = np.stack([-along[:, 1], along[:, 0]], axis=-1)

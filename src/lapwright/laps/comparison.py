@@ -6,6 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import arranged
+from lapwright.columns.laps import DELTA, LEDGER
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.line_passages import crossing_weights, time_errors
@@ -38,11 +40,8 @@ class Comparison:
     lap, reference : int
     time_difference_s, time_difference_sd_s : float
         Lap minus reference; positive when the lap was slower.
-    delta : DataFrame
-        ``station_m``, ``delta_s``, ``delta_sd_s``, ``speed_mps``, ``reference_speed_mps``.
-    ledger : DataFrame
-        ``corner``, ``stretch``, ``start_m``, ``end_m``, ``difference_s``, ``difference_sd_s``;
-        the differences sum to ``time_difference_s``.
+    delta, ledger : DataFrame
+        See `lapwright.columns.laps`; the ledger's differences sum to ``time_difference_s``.
     ledger_cov_s2 : ndarray, shape (rows, rows)
         Covariance of the ledger's errors: neighbours share the error at the edge between them,
         so a corner's sum is surer than its parts. [s²]
@@ -97,7 +96,7 @@ def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Co
         reference.trace.lap,
         float(delta[-1]),
         float(sd[-1]),
-        table,
+        arranged(table, DELTA),
         *_ledger(track, side, reference),
         side.trace,
         reference.trace,
@@ -165,7 +164,7 @@ def _ledger(track: Track, side: Side, reference: Side) -> tuple[pd.DataFrame, Fl
         posterior = posterior.widened(lost[0] + lost[1])
     parts = posterior.combined(pick)
     table = table.assign(difference_s=delta[last] - delta[first], difference_sd_s=parts.sd)
-    return table, parts.cov
+    return arranged(table, LEDGER), parts.cov
 
 
 def _lost_sd(side: Side, reference: Side, station_m: Floats) -> Floats:

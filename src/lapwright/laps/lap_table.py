@@ -6,6 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import arranged, empty
+from lapwright.columns.laps import LAPS
 from lapwright.geometry import Track
 from lapwright.laps.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR, lap_flags
 from lapwright.laps.line_passages import crossing_posterior, gate_crossings, line_passages
@@ -102,13 +104,6 @@ def _sector_times(
     return out
 
 
-_COLUMNS = [
-    "kind", "complete", "start_s", "end_s", "time_s", "time_sd_s", "time_low95_s",
-    "time_high95_s", "sectors_s", "sector_sds_s", "time_from_launch_s", "top_speed_mps",
-    "top_speed_station_m", "flags",
-]  # fmt: skip
-
-
 def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.DataFrame:
     """
     The laps of a session.
@@ -123,20 +118,18 @@ def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.Da
     Returns
     -------
     DataFrame
-        One row a lap: ``lap``, ``kind`` (``out``, ``timed``, ``in``), ``complete``, ``flags``
-        (tuple), ``representative``, ``start_s``, ``end_s``, ``time_s``, ``time_sd_s``,
-        ``time_low95_s``, ``time_high95_s``, ``time_from_launch_s``, ``sectors_s`` and
-        ``sector_sds_s`` (tuples), ``top_speed_mps``, ``top_speed_station_m``.  Times are NaN
-        where a line is missing.
+        One row a lap, see `lapwright.columns.laps.LAPS`.  Times are NaN where a line is missing.
     """
     times = _times(cuts)
     rows = [_row(motion, mapped, cuts, times, i) for i in range(-1, len(cuts.passages))]
     kept = [row for row in rows if row is not None]
     first = 0 if kept and kept[0]["kind"] == "out" else 1
-    # With its columns also where the car never left the pit lane, and so no row is kept.
-    table = pd.DataFrame(kept, columns=None if kept else _COLUMNS)
+    if not kept:
+        # The car never left the pit lane.
+        return empty(LAPS)
+    table = pd.DataFrame(kept)
     table.insert(0, "lap", np.arange(first, first + len(kept)))
-    return _judged(table)
+    return arranged(_judged(table), LAPS)
 
 
 def _row(

@@ -19,7 +19,8 @@ from lapwright.report.numbers import (
     with_sd,
 )
 from lapwright.report.report_data import Material
-from lapwright.units import STANDARD_GRAVITY_MPS2, Units
+from lapwright.units import Units
+from lapwright.wording.heads import LINE_AT, PAGE, PAST_APEX, described, shown_in
 
 Floats = npt.NDArray[np.float64]
 
@@ -27,23 +28,21 @@ _BEFORE_M, _AFTER_M = 150.0, 100.0
 # The middle of fewer quick passes is luck.
 _QUICKEST_LEAST = 2
 # Columns with an error bar in every cell; of the others it stands once, below.
-_EACH = ("time_s", "brake_to_corner_m", "min_speed_mps", "throttle_m")
+_EACH = ("time_s", "brake_to_corner_m", "min_speed_mps", "throttle_station_m")
 # Leads the row of those. A run is one lap's way through the corner.
 ONE_SD = "± of one run"
 
 
-# Heads of the columns of the line.
-LINE_AT = {
-    place: f"line at {place}, +\N{NO-BREAK SPACE}left" for place in ("turn-in", "apex", "exit")
-}
-
-
 @dataclass(frozen=True)
-class Column:
-    """One column of the table of passes: heading, unit, and whether a spread makes sense."""
+class CardColumn:
+    """One column of the table of passes: how it is shown, and where it is in the passes."""
 
     head: str
     unit: str
+    name: str
+    sd: str
+    factor: float
+    decimals: int
 
 
 @dataclass(frozen=True)
@@ -71,7 +70,7 @@ class Card:
         What the numbers say, in words.
     plan : Plan or None
     figures : tuple of Along
-    columns : tuple of Column
+    columns : tuple of CardColumn
     rows : tuple of PassRow
     summary : tuple of PassRow
     sds : PassRow
@@ -91,7 +90,7 @@ class Card:
     says: tuple[str, ...]
     plan: Plan | None
     figures: tuple[Along, ...]
-    columns: tuple[Column, ...]
+    columns: tuple[CardColumn, ...]
     rows: tuple[PassRow, ...]
     summary: tuple[PassRow, ...]
     sds: PassRow
@@ -142,7 +141,8 @@ def _card(
         figures.append(
             delta_figure(material.comparison, material.corners, window, units, 90, label)
         )
-    columns, rows, summary, sds = _table(material, passes, apex, units)
+    columns = _columns(units)
+    rows, summary, sds = _table(material, passes, columns, apex)
     facts = (
         f"{'left' if corner['direction'] == 'left' else 'right'}, "
         f"radius {distance(float(str(corner['radius_m'])), units)}, "
@@ -184,66 +184,60 @@ def _marks(
     return out
 
 
+def _columns(units: Units) -> tuple[CardColumn, ...]:
+    """Columns of a card, but for the lap's number, which leads the row."""
+    columns, out = described("passes"), []
+    for name, head in PAGE["passes"].items():
+        if name != "lap":
+            column = columns[name]
+            unit, factor = shown_in(column.unit, units)
+            out.append(CardColumn(head, unit, name, column.sd, factor, column.decimals))
+    return tuple(out)
+
+
 def _table(
-    material: Material, passes: pd.DataFrame, apex_m: float, units: Units
-) -> tuple[tuple[Column, ...], tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
+    material: Material, passes: pd.DataFrame, columns: tuple[CardColumn, ...], apex_m: float
+) -> tuple[tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
     """Every pass with its error bars, and the middle and spread of the clean ones."""
-    scale, metre, gee = units.speed_of(1.0), units.distance_of(1.0), 1.0 / STANDARD_GRAVITY_MPS2
-    speed, far = units.speed, units.distance
-    table = passes.merge(material.details, on=["lap", "corner"], how="left", validate="one_to_one")
-    # Of the merged table: the passes keep the index they had among those of all corners.
-    table = table.assign(
-        throttle_m=table["throttle_station_m"] - apex_m,
-        slowest_m=table["min_speed_station_m"] - apex_m,
-    )
-    spec: list[tuple[Column, str, str, float, int]] = [
-        (Column("time through", "s"), "time_s", "time_sd_s", 1.0, 3),
-        (Column("braking before corner", far), "brake_to_corner_m", "brake_sd_m", metre, 0),
-        (Column("peak braking", "g"), "peak_decel_mps2", "peak_decel_sd_mps2", gee, 2),
-        (Column("entry speed", speed), "entry_speed_mps", "entry_speed_sd_mps", scale, 1),
-        (Column("minimum speed", speed), "min_speed_mps", "min_speed_sd_mps", scale, 1),
-        (Column("slowest past apex", far), "slowest_m", "min_speed_station_sd_m", metre, 0),
-        (Column("throttle past apex", far), "throttle_m", "throttle_sd_m", metre, 0),
-        (Column("exit speed", speed), "exit_speed_mps", "exit_speed_sd_mps", scale, 1),
-        (Column("peak lateral", "g"), "peak_lateral_mps2", "peak_lateral_sd_mps2", gee, 2),
-        (Column(LINE_AT["turn-in"], far), "turn_in_aside_m", "turn_in_aside_sd_m", metre, 1),
-        (Column(LINE_AT["apex"], far), "apex_aside_m", "apex_aside_sd_m", metre, 1),
-        (Column(LINE_AT["exit"], far), "exit_aside_m", "exit_aside_sd_m", metre, 1),
-    ]
+    table = passes.assign(**{name: passes[name] - apex_m for name in PAST_APEX})
     rows = []
     for row in table.to_dict("records"):
         cells = []
-        for _, name, sd, factor, most in spec:
-            value = float(row[name]) * factor
-            if name in _EACH:
-                cells.append(with_sd(value, float(row[sd]) * factor, most))
+        for k in columns:
+            value = float(row[k.name]) * k.factor
+            if k.name in _EACH:
+                cells.append(with_sd(value, float(row[k.sd]) * k.factor, k.decimals))
             else:
-                cells.append(plain(value, most))
+                cells.append(plain(value, k.decimals))
         lap = int(row["lap"])
         role = {material.best: "best", material.usual: "usual"}.get(lap, "other")
-        sds = tuple(float(row[sd]) * factor for _, _, sd, factor, _ in spec)
+        sds = tuple(float(row[k.sd]) * k.factor for k in columns)
         rows.append(PassRow(f"{lap}", role, tuple(cells), sds))
+    bars = [_bar(table[k.sd].to_numpy(dtype=np.float64) * k.factor, k.decimals) for k in columns]
+    return tuple(rows), _summary(material, table, columns), PassRow(ONE_SD, "sd", tuple(bars))
+
+
+def _summary(
+    material: Material, table: pd.DataFrame, columns: tuple[CardColumn, ...]
+) -> tuple[PassRow, ...]:
+    """Middle and spread of the clean passes, and the middle of the quickest."""
     clean = table[table["lap"].isin(material.clean["lap"])]
     quick = clean[clean["lap"].isin(quickest_laps(material, clean))]
     middle, spread, quicker = [], [], []
-    for _, name, _, factor, most in spec:
-        values = clean[name].dropna().to_numpy(dtype=np.float64) * factor
-        middle.append(plain(float(np.median(values)), most) if len(values) else NOTHING)
+    for k in columns:
+        values = clean[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
+        middle.append(plain(float(np.median(values)), k.decimals) if len(values) else NOTHING)
         enough = len(values) >= 3
-        spread.append(plain(float(np.std(values, ddof=1)), most) if enough else NOTHING)
-        best = quick[name].dropna().to_numpy(dtype=np.float64) * factor
-        quicker.append(plain(float(np.median(best)), most) if len(best) else NOTHING)
-    rows_below = [
+        spread.append(plain(float(np.std(values, ddof=1)), k.decimals) if enough else NOTHING)
+        best = quick[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
+        quicker.append(plain(float(np.median(best)), k.decimals) if len(best) else NOTHING)
+    rows = [
         PassRow("median", "middle", tuple(middle)),
         PassRow("spread (sd)", "spread", tuple(spread)),
     ]
     if len(quick):
-        rows_below.append(PassRow(f"quickest {len(quick)}", "quickest", tuple(quicker)))
-    summary = tuple(rows_below)
-    bars = [_bar(table[sd].to_numpy(dtype=np.float64) * f, most) for _, _, sd, f, most in spec]
-    return (
-        tuple(entry[0] for entry in spec), tuple(rows), summary, PassRow(ONE_SD, "sd", tuple(bars))
-    )  # fmt: skip
+        rows.append(PassRow(f"quickest {len(quick)}", "quickest", tuple(quicker)))
+    return tuple(rows)
 
 
 def _bar(sds: Floats, most: int) -> str:

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 
 from lapwright.plots.display_units import speed_in
-from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, with_sd
+from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, plain, with_sd
 from lapwright.report.report_data import Material
 from lapwright.units import Units
 from lapwright.wording.flags import KIND_WORDS, flag_word
+from lapwright.wording.heads import PAGE, described, heads
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,22 @@ class LapRow:
     remarks: str
 
 
+def lap_heads(material: Material, units: Units) -> list[str]:
+    """
+    Write the heads of the lap table, in the order of `LapRow`.
+
+    Parameters
+    ----------
+    material : Material
+    units : Units
+
+    Returns
+    -------
+    list of str
+    """
+    return heads(PAGE, "laps", units, 1 + len(material.track.sectors))
+
+
 def lap_rows(material: Material, units: Units) -> list[LapRow]:
     """
     Write the lap table.
@@ -36,10 +53,12 @@ def lap_rows(material: Material, units: Units) -> list[LapRow]:
     -------
     list of LapRow
     """
-    out = []
+    out, columns = [], described("laps")
+    digits = {name: columns[name].decimals for name in ("sectors_s", "top_speed_mps")}
     for row in material.laps.to_dict("records"):
         sectors = tuple(
-            with_sd(t, sd, 3) for t, sd in zip(row["sectors_s"], row["sector_sds_s"], strict=True)
+            with_sd(t, sd, digits["sectors_s"])
+            for t, sd in zip(row["sectors_s"], row["sector_sds_s"], strict=True)
         )
         top = float(speed_in(row["top_speed_mps"], units.speed))
         remarks = [flag_word(str(flag)) for flag in row["flags"]]
@@ -54,7 +73,7 @@ def lap_rows(material: Material, units: Units) -> list[LapRow]:
         out.append(
             LapRow(
                 int(row["lap"]), role, KIND_WORDS[row["kind"]], time, gap, sectors,
-                f"{top:.1f}" if top == top else NOTHING, ", ".join(remarks),
+                plain(top, digits["top_speed_mps"]), ", ".join(remarks),
             )
         )  # fmt: skip
     return out

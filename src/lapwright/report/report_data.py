@@ -14,7 +14,6 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.corners.grip import GripUse
-from lapwright.corners.pass_details import pass_details
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison
@@ -72,8 +71,6 @@ class Material:
         File name of the session that this rests on; may be empty.
     other_log : bool
         Whether the reference that was asked for comes from another log.
-    details : DataFrame
-        Of the passes, see `lapwright.corners.pass_details`.
     """
 
     log: Log
@@ -99,7 +96,6 @@ class Material:
     came_of_it: tuple[str, ...] = ()
     before: str = ""
     other_log: bool = False
-    details: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     @property
     def clean(self) -> pd.DataFrame:
@@ -187,7 +183,6 @@ def _gathered(session: Session, reference: int | tuple[Session, int | None] | No
     numbers = [int(n) for n in timed]
     sd_station, sds = session.delta_sds(numbers)
     traces = {n: session.trace(n) for n in numbers}
-    clean = [int(n) for n in laps.loc[laps["representative"], "lap"]]
     return Material(
         replace(session.log, findings=session.findings),
         session.track,
@@ -206,7 +201,6 @@ def _gathered(session: Session, reference: int | tuple[Session, int | None] | No
         session.theoretical_best,
         session.noise,
         session.grip,
-        details=pass_details(session.track, session.motion, traces, clean, session.passes),
     )
 
 

@@ -7,6 +7,10 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.columns import arranged, names, numbered
+from lapwright.columns.advice import FINDINGS, WORTH_TRYING
+from lapwright.columns.corners import PASSES
+from lapwright.columns.tables import TABLES
 from lapwright.outputs import check_targets, whole_file
 from lapwright.report.report_data import Material, gather
 from lapwright.session import Session
@@ -82,7 +86,11 @@ def tables(material: Material) -> dict[str, pd.DataFrame]:
                 ],
                 axis=1,
             )
-    return out
+    sectors = len(material.track.sectors) + 1
+    return {
+        name: arranged(table, numbered(TABLES[name], sectors), "files")
+        for name, table in out.items()
+    }
 
 
 def flat_laps(laps: pd.DataFrame) -> pd.DataFrame:
@@ -98,17 +106,18 @@ def flat_laps(laps: pd.DataFrame) -> pd.DataFrame:
 
 def passes_with_grip(material: Material) -> pd.DataFrame:
     """Passes with the share of the driver's own grip used; empty where a lap was not clean."""
-    names = ["lap", "corner", "grip_braking", "grip_middle", "grip_exit"]
+    grip = [name for name in names(PASSES, "files") if name.startswith("grip_")]
+    used = material.grip.passes[["lap", "corner", *grip]].astype(float)
     return material.passes.merge(
-        material.grip.passes[names].astype(float).astype({"lap": int, "corner": int}),
-        on=["lap", "corner"], how="left", validate="one_to_one",
+        used.astype({"lap": int, "corner": int}), on=["lap", "corner"], how="left",
+        validate="one_to_one",
     )  # fmt: skip
 
 
 def _worth_trying(material: Material) -> pd.DataFrame:
-    names = ["corner", "name", "code", "text", "time_at_stake_s", "time_at_stake_sd_s", "evidence"]
-    rows = [[getattr(item, name) for name in names] for item in material.worth_trying]
-    return pd.DataFrame(rows, columns=names)
+    keys = names(WORTH_TRYING, "files")
+    rows = [[getattr(item, name) for name in keys] for item in material.worth_trying]
+    return pd.DataFrame(rows, columns=keys)
 
 
 def _lines(lines: Sequence[tuple[int, int]]) -> str:
@@ -117,5 +126,9 @@ def _lines(lines: Sequence[tuple[int, int]]) -> str:
 
 
 def _findings(material: Material) -> pd.DataFrame:
-    rows = [(f.code, f.message, f.count, _lines(f.lines)) for f in material.log.findings]
-    return pd.DataFrame(rows, columns=["code", "message", "count", "lines"])
+    keys = names(FINDINGS, "files")
+    rows = [
+        {key: getattr(one, key) for key in keys} | {"lines": _lines(one.lines)}
+        for one in material.log.findings
+    ]
+    return pd.DataFrame(rows, columns=keys)

@@ -15,6 +15,7 @@ from lapwright.coaching.worth_trying import Judgement, judge
 from lapwright.corners.driver_inputs import driver_channel
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.incidents import corners_in_trouble, trouble_stations
+from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
 from lapwright.discovery.discover import Discovery, discover_track
 from lapwright.discovery.line_use import check_line_driven
@@ -316,20 +317,25 @@ class Session:
     @cached_property
     def bare_passes(self) -> pd.DataFrame:
         """Every timed lap's way through every corner, without error bars: quicker."""
-        timed = self.laps[(self.laps["kind"] == "timed") & self.laps["time_s"].notna()]
-        traces = [self.trace(int(n)) for n in timed["lap"]]
+        traces = list(self._timed_traces().values())
         brake, throttle = (driver_channel(self.log, role) for role in ("brake", "throttle"))
         return corner_passes(self.track, traces, brake, throttle)
 
     @cached_property
     def passes(self) -> pd.DataFrame:
-        """Every timed lap's way through every corner."""
-        return with_error_bars(self.track, self.motion, self.bare_passes)
+        """Every timed lap's way through every corner; see `lapwright.columns.corners`."""
+        table = with_error_bars(self.track, self.motion, self.bare_passes)
+        clean = [trace.lap for trace in self._clean_traces()]
+        return with_details(self.track, self.motion, self._timed_traces(), clean, table)
 
     @property
     def noise(self) -> dict[str, object]:
         """What the receiver's noise was found to be; None for what does not apply."""
         return noise_found(self.motion, road=self.driver_levels is not None)
+
+    def _timed_traces(self) -> dict[int, LapTrace]:
+        timed = self.laps[(self.laps["kind"] == "timed") & self.laps["time_s"].notna()]
+        return {int(n): self.trace(int(n)) for n in timed["lap"]}
 
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(int(n)) for n in self.laps.loc[self.laps["representative"], "lap"]]

@@ -4,6 +4,8 @@ import numpy as np
 import pandas as pd
 
 from lapwright.coaching.two_group_test import luck_of_best
+from lapwright.columns import names
+from lapwright.columns.weekend import ENGINE
 from lapwright.ingest.log import Log
 from lapwright.numerics.regression import fit_line
 from lapwright.numerics.robust_spread import robust_sd
@@ -93,9 +95,7 @@ def engine_table(log: Log, laps: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``lap``, ``channel``, ``unit`` (as in the log, empty where it says none), ``lowest``,
-        ``mean``, ``highest``: values as logged, no better than the sensors.  Empty where the log
-        holds no such channel.
+        See `lapwright.columns.weekend.ENGINE`.  Empty where the log holds no such channel.
     """
     time = log.channels["time_s"].to_numpy(dtype=np.float64) if len(log.channels) else np.zeros(0)
     rows = []
@@ -108,4 +108,4 @@ def engine_table(log: Log, laps: pd.DataFrame) -> pd.DataFrame:
             if len(inside):
                 rows.append((lap, name, log.channel_units.get(name) or "", float(inside.min()),
                              float(inside.mean()), float(inside.max())))  # fmt: skip
-    return pd.DataFrame(rows, columns=["lap", "channel", "unit", "lowest", "mean", "highest"])
+    return pd.DataFrame(rows, columns=names(ENGINE))

@@ -29,7 +29,7 @@ from lapwright.report.headline import (
 )
 from lapwright.report.html.along import delta_figure, lap_arrays, speed_figure
 from lapwright.report.html.plan import circuit_plan
-from lapwright.report.lap_rows import any_equal, lap_rows
+from lapwright.report.lap_rows import any_equal, lap_heads, lap_rows
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
 from lapwright.report.report_data import Material, gather
@@ -38,6 +38,7 @@ from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
+from lapwright.wording.heads import PAGE, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 
@@ -119,6 +120,8 @@ def html(material: Material, units: Units | str = "km/h") -> str:
         "cards": corner_cards(material, shown),
         "laps": lap_rows(material, shown),
         "flags": meanings(f for flags in material.laps["flags"] for f in flags),
+        "lap_heads": lap_heads(material, shown),
+        "ledger_heads": heads(PAGE, "ledger", shown),
         "lap_chart": lap_chart(material),
         "grip": grip_chart(material),
         "plan": circuit_plan(material, shown),

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +25,7 @@ from lapwright.report.headline import (
     only_between_two,
     worth,
 )
-from lapwright.report.lap_rows import any_equal, lap_rows
+from lapwright.report.lap_rows import any_equal, lap_heads, lap_rows
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
 from lapwright.report.pdf.corner_sheet import draw_card
@@ -35,6 +36,7 @@ from lapwright.session import Session
 from lapwright.units import Units, is_equal
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS, NOT_OFFICIAL
 from lapwright.wording.findings import finding_text
+from lapwright.wording.heads import PAGE, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 if TYPE_CHECKING:
@@ -43,6 +45,8 @@ if TYPE_CHECKING:
 # Of the lap table: height of a row, width of the remarks.
 _LAP_ROW_IN, _REMARKS_IN = 1.5 * SMALLEST_PT / POINTS, 1.3
 # Of the table of where the time goes: height of a row, width of its bars.
+# Of a line of a head of the lap table.
+_HEAD_LETTERS = 9
 _LEDGER_ROW_IN, _BARS_IN = 0.2, 1.5
 _HEADING_IN = 0.5
 
@@ -164,9 +168,7 @@ def _laps(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.heading("Laps", follow_in=2.7)
     if (material.laps["kind"] == "timed").any():
         plots.lap_times(material.laps, sheet.axes(2.5), material.best).set_title("", loc="left")
-    head = [["lap"], ["kind"], ["time"], ["to the", "best [s]"]]
-    head += [["sector", f"{n + 1} [s]"] for n in range(1 + len(material.track.sectors))]
-    head += [["top", f"[{units.speed}]"], ["remarks"]]
+    head = [wrap(text, _HEAD_LETTERS) for text in lap_heads(material, units)]
     rows, bold = _lap_cells(material, units)
     words = {0, 1, len(head) - 1}
     sheet.room(0.7 + min(_LAP_ROW_IN * len(rows), 9.0))
@@ -226,7 +228,7 @@ def _ledger(sheet: Sheet, material: Material, c: Comparison) -> None:
     )
     sheet.space(0.06)
     cells = [[r.name, r.total.text, *(cell.text for cell in r.cells)] for r in rows]
-    head = [["corner"], ["total"], *([s] for s in STRETCHES)]
+    head = [[text] for text in (*heads(PAGE, "ledger", Units()), *STRETCHES)]
     cells = [[wrapped(row[0], SMALLEST_PT, 1.1)[0], *row[1:]] for row in cells]
     lead = _LEDGER_ROW_IN * POINTS / SMALLEST_PT
     end = sheet.table(head, cells, set(), wide_in=INNER_IN - _BARS_IN, lead=lead) + 0.15

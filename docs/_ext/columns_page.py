@@ -1,0 +1,83 @@
+"""
+The page of columns, written from their descriptions in the program.
+
+To write it again after a column has changed::
+
+    LAPWRIGHT_WRITE_EXAMPLES=1 python -m pytest -n 0 tests/test_columns.py
+"""
+
+from lapwright.columns import Column
+from lapwright.columns.tables import TABLES
+
+_INTRODUCTION = (
+    "# Columns of the tables\n\n"
+    "Every column of every table: its unit, the column with its error bar or why there is none, "
+    "where it is, and what it means. Everything is in SI units. Within the error bar the truth "
+    "lies two times in three.\n\n"
+    "*table* is the DataFrame in Python, *JSON* what `--json` prints, *files* are CSV and "
+    "Parquet.\n"
+)
+_TITLES = {
+    "laps": (
+        "Laps",
+        "`Session.laps`, `laps --json`, `laps.csv` of the report's tables. One row per lap.",
+    ),
+    "corners": (
+        "Corners", "`Session.corners`, `corners --json`, `corners.csv`. One row per corner.",
+    ),
+    "passes": (
+        "Runs through corners",
+        "`Session.passes`, `corners --json`, `passes.csv`. One row per lap and corner. Empty where "
+        "a thing did not happen. [How each is found](method-corners.md#one-run-through-a-corner).",
+    ),
+    "delta": (
+        "Delta along the lap",
+        "`Comparison.delta`, `compare --json`, `delta.csv` (the typical lap against the best). One "
+        "row per place.",
+    ),
+    "ledger": (
+        "Where the time goes",
+        "`Comparison.ledger`, `compare --json`, `ledger.csv`. One row per stretch of the circuit.",
+    ),
+    "worth_trying": (
+        "Worth trying",
+        "`corners --json`, `debrief --json`, `worth_trying.csv`. One row per thing.",
+    ),
+    "findings": ("Odd in the log", "In `log` of every JSON, `findings.csv`. One row per finding."),
+    "sessions": (
+        "Sessions of a weekend", "`weekend --json`, `sessions.csv`. One row per log.",
+    ),
+    "weekend_laps": ("Laps of a weekend", "`laps.csv`. One row per lap of every log."),
+    "engine": ("Engine", "`engine.csv` of a weekend. One row per lap and channel."),
+}  # fmt: skip
+_PLACES = {"table": "table", "json": "JSON", "files": "files", "weekend": "files"}
+
+
+def columns_page() -> str:
+    """Write the page."""
+    parts = [_INTRODUCTION]
+    for name, columns in TABLES.items():
+        title, where = _TITLES[name]
+        weekend = name in ("weekend_laps", "engine")
+        shown = [c for c in columns if weekend or not _only_weekend(c)]
+        rows = [_row(c, weekend=weekend) for c in shown]
+        head = "| column | unit | error bar | in | meaning |\n|---|---|---|---|---|\n"
+        parts.append(f"## {title}\n\n{where}\n\n{head}" + "".join(rows))
+    return "\n".join(parts)
+
+
+def _only_weekend(column: Column) -> bool:
+    return column.shown == "weekend"
+
+
+def _row(column: Column, *, weekend: bool) -> str:
+    """Write a row of the page's table."""
+    error_bar = f"`{column.sd}`" if column.sd else column.no_sd
+    left_out = "files" if weekend else "weekend"
+    places = [word for key, word in _PLACES.items() if column.on(key) and key != left_out]
+    if weekend:
+        places = ["files"]
+    name = column.name.replace("{k}", "K")
+    cells = [f"`{name}`", column.unit, error_bar.replace("{k}", "K"), ", ".join(places),
+             column.meaning.replace("{k}", "K").replace("*k*", "K")]  # fmt: skip
+    return "| " + " | ".join(cells) + " |\n"

@@ -1,0 +1,13 @@
+"""All tables by name, each with the description of its columns."""
+
+from lapwright.columns.advice import FINDINGS, WORTH_TRYING
+from lapwright.columns.column import Column
+from lapwright.columns.corners import CORNERS, PASSES
+from lapwright.columns.laps import DELTA, LAPS, LEDGER
+from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
+
+TABLES: dict[str, tuple[Column, ...]] = {
+    "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
+    "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
+    "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
+}  # fmt: skip
