@@ -38,7 +38,7 @@ def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str
     str
         64 hexadecimal digits.
     """
-    parts = [__version__, _FORM, str(job.road), str(job.notes.first_lap), digest(job.path)]
+    parts = [__version__, _FORM, str(job.repeat_line), str(job.notes.first_lap), digest(job.path)]
     parts += ["-" if file is None else digest(file) for file in (job.track, job.columns)]
     if job.track is None:
         parts += [digest(file) for file in (*library_files(library), *beside)]

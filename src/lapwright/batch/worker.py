@@ -33,7 +33,7 @@ class Job:
         Where the circuit is looked up, in this order: a folder of track files; None for the
         user's own library; or complete track files from beside the logs.
     columns : Path or None
-    road : bool
+    repeat_line : bool
     notes : LogNotes
     """
 
@@ -41,7 +41,7 @@ class Job:
     track: Path | None = None
     tracks: tuple[Path | tuple[Path, ...] | None, ...] = (None,)
     columns: Path | None = None
-    road: bool = True
+    repeat_line: bool = True
     notes: LogNotes = field(default_factory=LogNotes)
 
 
@@ -99,7 +99,7 @@ def look_at(job: Job) -> Result:
         track = _track_of(log, job)
         if track is None:
             return Result("unknown", "no circuit was found for it", fixes=len(log.fixes))
-        session = Session(log, track, road=job.road, notes=job.notes)
+        session = Session(log, track, repeat_line=job.repeat_line, notes=job.notes)
         return Result(
             "ok",
             track=track.name,

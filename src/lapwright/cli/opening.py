@@ -94,7 +94,7 @@ def open_session(
     else:
         chosen = choose_track(log, choice)
     circuit = chosen.why
-    session = Session(log, chosen.track, road=choice.repeat_line, notes=notes, units=units)
+    session = Session(log, chosen.track, repeat_line=choice.repeat_line, notes=notes, units=units)
     if session.discovery is not None:
         circuit = f"found in the log ({session.discovery.how_sure})"
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.

@@ -164,7 +164,7 @@ def came_of_it(opened: Opened, choice: Choice, units: Units) -> CameOfIt:
         before = Session(
             log_of(name),
             session.shared_track,
-            road=choice.repeat_line,
+            repeat_line=choice.repeat_line,
             notes=notes[name],
             units=units,
         )

@@ -55,7 +55,7 @@ class Session:
     log : Log
     track : Track or Discovery, optional
         Found in the log where not given; what a given one lacks is filled in from the log.
-    road : bool
+    repeat_line : bool
         Whether to use the repeated line as a sensor where there are three laps or more.
     notes : LogNotes, optional
         What the weekend notes say: ``first_lap`` gives the numbers of an official sheet,
@@ -65,14 +65,14 @@ class Session:
     """
 
     def __init__(
-        self, log: Log, track: Track | Discovery | None = None, *, road: bool = True,
+        self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         notes: LogNotes | None = None, units: Units | None = None,
     ) -> None:  # fmt: skip
         self.log = log
         self.notes = LogNotes() if notes is None else notes
         self.units = Units() if units is None else units
         self._given_track = track.track if isinstance(track, Discovery) else track
-        self._road_wanted = road
+        self._repeat_line = repeat_line
         self._traces: dict[int, LapTrace] = {}
         self._judgements: dict[Units, Judgement] = {}
 
@@ -140,7 +140,7 @@ class Session:
 
     @cached_property
     def _with_road(self) -> tuple[Motion, DriverLevels | None]:
-        if not self._road_wanted:
+        if not self._repeat_line:
             return self.motion_without_road, None
         return with_road(self.path, self.motion_without_road)
 
@@ -329,7 +329,7 @@ class Session:
     @property
     def noise(self) -> dict[str, object]:
         """What the receiver's noise was found to be; None for what does not apply."""
-        return noise_found(self.motion, road=self.driver_levels is not None)
+        return noise_found(self.motion, repeat_line=self.driver_levels is not None)
 
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(int(n)) for n in self.laps.loc[self.laps["representative"], "lap"]]
