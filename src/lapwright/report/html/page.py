@@ -62,7 +62,7 @@ def write_html(
         A lap of this session, or of another one on the same track (its best where None), that
         the best lap is compared with as well.
     notes : LogNotes, optional
-        Driver, car, conditions and the like.
+        Driver, car, conditions and the like; the session's own where not given.
     came_of_it : sequence of str
         What came of what was tried last time, a sentence each.
     units : Units or str, optional
