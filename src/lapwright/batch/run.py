@@ -111,6 +111,19 @@ def run_weekend(
         If the results would come to lie among the logs.
     TrackError
         If the given track file or library cannot be used.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from shutil import copy
+    >>> from tempfile import TemporaryDirectory
+    >>> import lapwright as lw
+    >>> with TemporaryDirectory() as folder:
+    ...     for name in ("saturday_qualifying.gpx", "wren_hollow.geojson", "weekend.toml"):
+    ...         _ = copy(Path("sample_sessions", name), folder)
+    ...     weekend = lw.run_weekend(folder, repeat_line=False, workers=1)
+    >>> weekend.failed, int((weekend.laps["kind"] == "timed").sum())
+    (0, 5)
     """
     folder = Path(folder)
     paths = logs_in(folder)

@@ -50,6 +50,19 @@ class Comparison:
     lap_trace, reference_trace : LapTrace
     passes_of : callable
         Works out `passes`.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx")
+    >>> comparison = session.compare(session.typical_lap, session.best_lap)
+    >>> f"{comparison.time_difference_s:.2f} s"
+    '0.84 s'
+    >>> apart_s = comparison.ledger["difference_s"].sum() - comparison.time_difference_s
+    >>> bool(abs(apart_s) < 1e-6)
+    True
+    >>> list(comparison.passes.columns[:4])
+    ['corner', 'name', 'entry_speed_mps', 'reference_entry_speed_mps']
     """
 
     lap: int

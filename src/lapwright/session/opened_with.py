@@ -16,11 +16,18 @@ class OpenedWith:
     track_file : Path or None
         The track file it came from; None where it was found in the log or handed over.
     lines_only : bool
-        Whether that file has no path, so that path and corners come from this log.
+        Whether that file has no path and can be given the one that was found in this log.
     columns : Path or None
-        The column map the log was read by.
+        The column map that was given, or the one beside the log that it was read by.
     remarks : tuple of str
         What is to be said of the track files, a sentence each.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> opened = lw.open_session("sample_sessions/saturday_qualifying.gpx").opened_with
+    >>> opened.track_file.name, opened.lines_only, opened.columns
+    ('wren_hollow.geojson', True, None)
     """
 
     why: str = ""

@@ -5,6 +5,7 @@ The class only wires rooms together; the work is in plain functions, done when a
 """
 
 import copy
+from dataclasses import replace
 from functools import cached_property
 
 import pandas as pd
@@ -61,8 +62,8 @@ class Session(LappedDrive):
     >>> import lapwright as lw
     >>> log = lw.read_log("sample_sessions/saturday_qualifying.gpx")
     >>> session = lw.Session(log, lw.read_track("sample_sessions/wren_hollow.geojson"))
-    >>> session.best_lap
-    4
+    >>> session.best_lap, session.typical_lap
+    (5, 2)
     """
 
     def __init__(
@@ -90,7 +91,9 @@ class Session(LappedDrive):
     @property
     def opened_with(self) -> OpenedWith:
         """Which files the session was made of, and why."""
-        return self._opened_with
+        if self.discovery is None:
+            return self._opened_with
+        return replace(self._opened_with, why=f"found in the log ({self.discovery.how_sure})")
 
     def with_notes(self, notes: LogNotes) -> "Session":
         """Return the same session with other notes; what they do not touch is not done again."""

@@ -79,6 +79,16 @@ def write_html(
     ------
     OutputError
         If it cannot be written, or is the log itself.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx", repeat_line=False)
+    >>> with TemporaryDirectory() as folder:
+    ...     lw.report.write_html(session, Path(folder, "qualifying.html")).name
+    'qualifying.html'
     """
     target = Path(path)
     check_targets([target], [session.log.path])
