@@ -78,7 +78,7 @@ def main() -> int:
         pandas = [python, "-c", "import pandas"]
         print(f"log: {FIXES} fixes, {megabytes:.1f} MB; medians of {arguments.repeats}")
         rows = [
-            ("laps --road off / read_csv", [*laps, "--road", "off"], read, 4.0),
+            ("laps --repeat-line off / read_csv", [*laps, "--road", "off"], read, 4.0),
             ("laps, everything on / read_csv", laps, read, None),
             ("import lapwright / import pandas", [python, "-c", "import lapwright"], pandas, 1.3),
             ("lapwright --help / import pandas", [*cli, "--help"], pandas, 0.5),
@@ -91,10 +91,10 @@ def main() -> int:
             wanted = "" if target is None else f"  (at most {target})"
             print(f"{name:34} {mine:7.2f} s / {base:5.2f} s = {ratio:6.2f}{wanted}")
             missed += target is not None and ratio > target
-        command = [python, "-c", MEASURED, *laps, "--road", "off"]
+        command = [python, "-c", MEASURED, *laps, "--repeat-line", "off"]
         peak = int(subprocess.run(command, check=True, capture_output=True, text=True).stdout) / 1e3
         limit = 8.0 * megabytes + 250.0
-        print(f"{'peak memory of laps --road off':34} {peak:7.0f} MB  (at most {limit:.0f})")
+        print(f"{'peak memory of laps --repeat-line off':34} {peak:7.0f} MB  (at most {limit:.0f})")
         missed += peak > limit
     return int(arguments.check and missed > 0)
 

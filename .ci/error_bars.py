@@ -1,7 +1,8 @@
 """
 Hold the error bars of lap and sector times against the truth over many simulated sessions.
 
-    python .ci/error_bars.py [--sessions 200] [--kinds "speed only" ...] [--road] [--out FILE]
+    python .ci/error_bars.py [--sessions 200] [--kinds "speed only" ...] [--repeat-line]
+        [--out FILE]
 
 Four invented circuits and cars at 1, 5, 10 and 25 Hz in turn; each kind of noise of
 `lapwright.simulate.NOISE_KINDS` gets the same drives and seeds; "drawn" has other levels in each
@@ -103,7 +104,7 @@ def drawn(seed: int) -> sim.Receiver:
 
 def measure(job: tuple[str, int, bool]) -> dict[str, Any]:
     """Errors and bars of one session; times in seconds."""
-    kind, seed, road = job
+    kind, seed, repeat_line = job
     receiver = drawn(seed) if kind == "drawn" else sim.NOISE_KINDS[kind]
     if kind not in PHONE_KINDS:
         receiver = replace(receiver, rate_hz=RATES_HZ[seed // 4 % 4])
@@ -112,7 +113,7 @@ def measure(job: tuple[str, int, bool]) -> dict[str, Any]:
     run, track = drive(seed % 4)
     recording = sim.receive(run, receiver, seed=seed)
     log = recording.log()
-    session = Session(log, track, road=road)
+    session = Session(log, track, repeat_line=repeat_line)
     mine = session.laps[session.laps["kind"] == "timed"]
     true = run.laps[(run.laps["kind"] == "timed") & run.laps["complete"]]
     crossed = interpolated(log, track)
@@ -129,7 +130,7 @@ def measure(job: tuple[str, int, bool]) -> dict[str, Any]:
         laps.append((error, row["time_sd_s"], *bounds, b - a - lap.time_s))
         away = np.subtract(row["sectors_s"], lap.sectors_s)
         sectors += list(zip(away.tolist(), row["sector_sds_s"], strict=True))
-    facts = {"kind": kind, "seed": seed, "road": road, "rate_hz": receiver.rate_hz}
+    facts = {"kind": kind, "seed": seed, "repeat_line": repeat_line, "rate_hz": receiver.rate_hz}
     facts |= {"velocity": receiver.velocity, "missed": len(true) - len(laps)}
     return facts | {"extra": len(mine) - len(laps), "laps": laps, "sectors": sectors}
 
@@ -178,16 +179,18 @@ def main() -> int:
     parser.add_argument("--sessions", type=int, default=200, help="of each kind")
     parser.add_argument("--first", type=int, default=10_000, help="seed of the first session")
     parser.add_argument("--kinds", nargs="*", default=list(KINDS))
-    parser.add_argument("--road", action="store_true", help="with the road as a sensor")
+    parser.add_argument(
+        "--repeat-line", action="store_true", help="with the repeated line as a sensor"
+    )
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--out", type=Path, help="keep results here, a line each")
     arguments = parser.parse_args()
     rows: list[dict[str, Any]] = []
     if arguments.out is not None and arguments.out.exists():
         rows = [json.loads(x) for x in arguments.out.read_text(encoding="utf-8").splitlines()]
-    done = {(r["kind"], r["seed"], r["road"]) for r in rows}
+    done = {(r["kind"], r["seed"], r["repeat_line"]) for r in rows}
     seeds = range(arguments.first, arguments.first + arguments.sessions)
-    jobs = [(kind, seed, arguments.road) for seed in seeds for kind in arguments.kinds]
+    jobs = [(kind, seed, arguments.repeat_line) for seed in seeds for kind in arguments.kinds]
     jobs = [job for job in jobs if job not in done]
     with ProcessPoolExecutor(arguments.processes) as pool:
         for row in pool.map(measure, jobs):
@@ -195,7 +198,7 @@ def main() -> int:
             if arguments.out is not None:
                 with arguments.out.open("a", encoding="utf-8") as kept:
                     kept.write(json.dumps(row) + "\n")
-    print("\n".join(report([r for r in rows if r["road"] == arguments.road])))
+    print("\n".join(report([r for r in rows if r["repeat_line"] == arguments.repeat_line])))
     return 0
 
 

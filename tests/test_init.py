@@ -1,5 +1,7 @@
 """The public face: every name is there, and old names say what they are called now."""
 
+import inspect
+
 import pytest
 from packaging.version import Version
 
@@ -9,6 +11,19 @@ import lapwright as lw
 @pytest.mark.parametrize("name", lw.__all__)
 def test_every_public_name_can_be_had(name: str) -> None:
     assert getattr(lw, name) is not None
+
+
+@pytest.mark.parametrize("name", sorted({*lw.__all__} - {"__version__"}))
+def test_every_public_name_has_an_example_and_says_what_goes_in_and_out(name: str) -> None:
+    # The examples are run with the tests of `src`, as doctests.
+    thing = getattr(lw, name)
+    text = inspect.getdoc(thing) or ""
+    assert ">>> " in text
+    if inspect.isfunction(thing):
+        assert "Parameters\n---" in text
+        assert "Returns\n---" in text or inspect.signature(thing).return_annotation is None
+    elif inspect.isclass(thing) and not issubclass(thing, Exception):
+        assert "Parameters\n---" in text or "Attributes\n---" in text
 
 
 def test_an_unknown_name_is_refused() -> None:

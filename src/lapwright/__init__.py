@@ -5,9 +5,7 @@ Laps, delta along the lap, corner speeds and a coach's report from GNSS logs of 
 
     import lapwright as lw
 
-    log = lw.read_log("friday_practice.csv")
-    track = lw.read_track("wren_hollow.geojson")  # or lw.discover_track(log).track
-    session = lw.Session(log, track)
+    session = lw.open_session("friday_practice.csv")  # finds track, notes and column map
     session.laps
 
 The names below are imported when they are first used (a module's ``__getattr__``, as in Scientific
@@ -47,7 +45,7 @@ if TYPE_CHECKING:
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying
     from lapwright.plane import Plane
-    from lapwright.session import Session
+    from lapwright.session import OpenedWith, Session, open_session, session_before
     from lapwright.units import Units
 
 # Where each public name lives; a module that is itself public maps to None.
@@ -64,11 +62,12 @@ _HOME: dict[str, str | None] = {
     "LogNotes": "lapwright.notes.weekend_notes",
     "Motion": "lapwright.motion",
     "NotesError": "lapwright.errors",
+    "OpenedWith": "lapwright.session",
+    "OutputError": "lapwright.errors",
     "Plane": "lapwright.plane",
     "ReferencePath": "lapwright.geometry",
     "Session": "lapwright.session",
     "Track": "lapwright.geometry",
-    "OutputError": "lapwright.errors",
     "TrackError": "lapwright.errors",
     "Units": "lapwright.units",
     "WorthTrying": "lapwright.notes.worth_trying_item",
@@ -76,6 +75,7 @@ _HOME: dict[str, str | None] = {
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
     "lap_time_change": "lapwright.coaching.before_after",
+    "open_session": "lapwright.session",
     "plots": None,
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.notes.weekend_notes",
@@ -84,6 +84,7 @@ _HOME: dict[str, str | None] = {
     "report": None,
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
+    "session_before": "lapwright.session",
     "start_line_at_time": "lapwright.discovery",
     "what_came_of_it": "lapwright.coaching.follow_up",
     "write_track": "lapwright.geometry",
@@ -105,6 +106,7 @@ __all__ = [
     "LogNotes",
     "Motion",
     "NotesError",
+    "OpenedWith",
     "OutputError",
     "Plane",
     "ReferencePath",
@@ -119,6 +121,7 @@ __all__ = [
     "discover_track",
     "find_known_track",
     "lap_time_change",
+    "open_session",
     "plots",
     "read_log",
     "read_notes",
@@ -126,6 +129,7 @@ __all__ = [
     "report",
     "run_weekend",
     "save_to_library",
+    "session_before",
     "start_line_at_time",
     "what_came_of_it",
     "write_track",

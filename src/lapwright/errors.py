@@ -18,7 +18,18 @@ from pathlib import Path
 
 
 class LapwrightError(Exception):
-    """The root of all errors raised on purpose by this package."""
+    """
+    The root of all errors raised on purpose by this package.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> try:
+    ...     session = lw.open_session("nowhere.csv")
+    ... except lw.LapwrightError as error:
+    ...     print(type(error).__name__)
+    LogError
+    """
 
 
 class _FileError(LapwrightError):
@@ -37,20 +48,76 @@ class _FileError(LapwrightError):
 
 
 class LogError(_FileError):
-    """A log that cannot be used at all."""
+    """
+    A log that cannot be used at all.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> try:
+    ...     lw.read_log("nowhere.csv")
+    ... except lw.LogError as error:
+    ...     print(error)
+    nowhere.csv: there is no such file. Check the name and the folder
+    """
 
 
 class TrackError(_FileError):
-    """A track file that cannot be used, or a track that does not belong to the log."""
+    """
+    A track file that cannot be used, or a track that does not belong to the log.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> try:
+    ...     lw.read_track("nowhere.geojson")
+    ... except lw.TrackError as error:
+    ...     print(error.path)
+    nowhere.geojson
+    """
 
 
 class NotesError(_FileError):
-    """Weekend notes, a column map or settings that cannot be read."""
+    """
+    Weekend notes, a column map or settings that cannot be read.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> try:
+    ...     lw.read_log("friday.csv", columns="nowhere.toml")
+    ... except lw.NotesError as error:
+    ...     print(error.path, error.hint)
+    nowhere.toml Check its name
+    """
 
 
 class OutputError(_FileError):
-    """An output that cannot be written, or that would take the place of an input."""
+    """
+    An output that cannot be written, or that would take the place of an input.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> try:
+    ...     lw.run_weekend("sample_sessions", out="sample_sessions")
+    ... except lw.OutputError as error:
+    ...     print(error)
+    sample_sessions: is the folder of the logs. Give the results a folder of their own
+    """
 
 
 class LapError(LapwrightError):
-    """A lap that is not there, or that has no times to compare."""
+    """
+    A lap that is not there, or that has no times to compare.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx", repeat_line=False)
+    >>> try:
+    ...     session.trace(99)
+    ... except lw.LapError as error:
+    ...     print(error)
+    there is no lap 99; the laps are 0, 1, 2, 3, 4, 5, 6
+    """

@@ -42,6 +42,13 @@ class Plane:
     height_m : float
         Height of the ground above the ellipsoid; lengths are true there.  A
         height above sea level does as well: 50 m more or less are 8 ppm. [m]
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> east_m, north_m = lw.Plane(51.0, 2.0).to_metres(51.001, 2.0)
+    >>> f"{float(north_m):.2f} m"
+    '111.25 m'
     """
 
     lat0_deg: float

@@ -33,6 +33,13 @@ class Units:
     speed : {"km/h", "mph", "m/s"}
     distance : {"m", "ft"}
         For distances along and across the track.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> units = lw.Units.parse("mph,ft")
+    >>> f"{units.speed_of(44.704):.0f} {units.speed}"
+    '100 mph'
     """
 
     speed: str = "km/h"

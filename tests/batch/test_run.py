@@ -33,7 +33,7 @@ def test_a_weekend(folder: Path) -> None:
     (folder / "broken.csv").write_bytes(bytes(range(256)) * 30)
     (folder / "empty.gpx").touch()
     seen: dict[str, Result] = {}
-    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    options = {"track": folder / "track.geojson", "repeat_line": False, "workers": 1}
     weekend = run_weekend(folder, progress=lambda p, r: seen.update({p.name: r}), **options)
     # Listed with the reason, and stopping nothing.
     assert weekend.failed == 2
@@ -63,7 +63,7 @@ def test_a_weekend(folder: Path) -> None:
 
 def test_parquet_says_the_same_as_csv(folder: Path) -> None:
     pytest.importorskip("pyarrow", reason="the extra 'parquet' is not installed")
-    weekend = run_weekend(folder, track=folder / "track.geojson", road=False, workers=1)
+    weekend = run_weekend(folder, track=folder / "track.geojson", repeat_line=False, workers=1)
     assert [f.suffix for f in weekend.files] == [".csv", ".parquet"] * 2
     table = pd.read_parquet(weekend.out / "laps.parquet")
     pd.testing.assert_frame_equal(table, weekend.laps, check_dtype=False)
@@ -71,12 +71,12 @@ def test_parquet_says_the_same_as_csv(folder: Path) -> None:
 
 def test_without_pyarrow_there_is_csv(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
-    weekend = run_weekend(folder, track=folder / "track.geojson", road=False, workers=1)
+    weekend = run_weekend(folder, track=folder / "track.geojson", repeat_line=False, workers=1)
     assert [f.suffix for f in weekend.files] == [".csv"] * 2
 
 
 def test_running_again_does_only_what_changed(folder: Path) -> None:
-    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    options = {"track": folder / "track.geojson", "repeat_line": False, "workers": 1}
     first = run_weekend(folder, **options)
     assert (first.done, first.kept) == (2, 0)
     written = {f: f.stat().st_mtime_ns for f in first.files}
@@ -97,7 +97,7 @@ def test_running_again_does_only_what_changed(folder: Path) -> None:
 
 
 def test_damaged_keepings_are_made_anew(folder: Path) -> None:
-    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    options = {"track": folder / "track.geojson", "repeat_line": False, "workers": 1}
     first = run_weekend(folder, **options)
     for file in (first.out / "kept").iterdir():
         file.write_text("{")
@@ -108,16 +108,16 @@ def test_damaged_keepings_are_made_anew(folder: Path) -> None:
 
 def test_the_circuit_is_found_once_for_all(folder: Path) -> None:
     (folder / "track.geojson").unlink()
-    weekend = run_weekend(folder, road=False, workers=1)
+    weekend = run_weekend(folder, repeat_line=False, workers=1)
     assert weekend.failed == 0
     assert weekend.sessions["track"].nunique() == 1
     assert len(list((weekend.out / "circuits").iterdir())) == 1
-    again = run_weekend(folder, road=False, workers=1)
+    again = run_weekend(folder, repeat_line=False, workers=1)
     assert (again.done, again.kept) == (0, 2)
 
 
 def test_lines_beside_the_logs_are_completed_once(folder: Path) -> None:
-    weekend = run_weekend(folder, road=False, workers=1)
+    weekend = run_weekend(folder, repeat_line=False, workers=1)
     assert weekend.failed == 0
     kept = list((weekend.out / "circuits").iterdir())
     assert len(kept) == 1
@@ -129,16 +129,16 @@ def test_lines_beside_the_logs_are_completed_once(folder: Path) -> None:
     assert set(weekend.sessions["track"]) == {whole.name}
     # The same as if it had been given, but for the results' folder.
     given = run_weekend(
-        folder, folder / "given", track=folder / "track.geojson", road=False, workers=1
+        folder, folder / "given", track=folder / "track.geojson", repeat_line=False, workers=1
     )
     assert given.laps["time_s"].to_numpy() == pytest.approx(
         weekend.laps["time_s"].to_numpy(), nan_ok=True
     )
-    again = run_weekend(folder, road=False, workers=1)
+    again = run_weekend(folder, repeat_line=False, workers=1)
     assert (again.done, again.kept, again.notes) == (0, 2, ())
     # Another file beside the logs is another question.
     (folder / "track.geojson").unlink()
-    changed = run_weekend(folder, road=False, workers=1)
+    changed = run_weekend(folder, repeat_line=False, workers=1)
     assert (changed.done, changed.kept) == (2, 0)
 
 
@@ -146,7 +146,7 @@ def test_a_whole_file_beside_the_logs_is_taken_for_all(folder: Path) -> None:
     lines, log = read_track(folder / "track.geojson"), read_log(folder / "saturday.csv")
     whole = complete_track(lines, log)
     write_track(whole.renamed("Mine"), folder / "whole.geojson")
-    weekend = run_weekend(folder, road=False, workers=1)
+    weekend = run_weekend(folder, repeat_line=False, workers=1)
     assert set(weekend.sessions["track"]) == {"Mine"}
     # The lines are not completed once more.
     assert not list((weekend.out / "circuits").iterdir())
@@ -157,7 +157,7 @@ def test_a_whole_file_beside_the_logs_is_taken_for_all(folder: Path) -> None:
     # Of two whole files it is the same one for all logs, wherever their lines are.
     moved = whole.with_start_line_at_station(700.0).renamed("Other")
     write_track(moved, folder / "other.geojson")
-    weekend = run_weekend(folder, road=False, workers=1)
+    weekend = run_weekend(folder, repeat_line=False, workers=1)
     assert set(weekend.sessions["track"]) == {"Other"}
     assert "other.geojson is taken before whole.geojson, track.geojson" in weekend.notes[0]
 
@@ -166,7 +166,7 @@ def test_what_else_lies_beside_the_logs(folder: Path) -> None:
     text = (folder / "track.geojson").read_text()
     (folder / "cut.geojson").write_text(text[:-40])
     (folder / "map.geojson").write_text('{"type": "FeatureCollection", "features": []}')
-    weekend = run_weekend(folder, road=False, workers=1)
+    weekend = run_weekend(folder, repeat_line=False, workers=1)
     assert weekend.failed == 0
     assert len(weekend.notes) == 2
     assert "cut.geojson:" in weekend.notes[0]
@@ -179,7 +179,7 @@ def test_a_library_by_name_comes_first(folder: Path, tmp_path: Path) -> None:
     found = discover_track(read_log(folder / "friday.csv"), "Hollow by name").track
     write_track(found, library / "hollow.geojson")
     (library / "cut.geojson").write_text("{")
-    weekend = run_weekend(folder, tracks=library, road=False, workers=1)
+    weekend = run_weekend(folder, tracks=library, repeat_line=False, workers=1)
     assert set(weekend.sessions["track"]) == {"Hollow by name"}
     assert any("cut.geojson:" in one for one in weekend.notes)
     with pytest.raises(TrackError, match="there is no such folder"):
@@ -189,14 +189,14 @@ def test_a_library_by_name_comes_first(folder: Path, tmp_path: Path) -> None:
 def test_a_log_without_a_circuit_is_listed(folder: Path) -> None:
     rows = [f"{k},{47.0 + 2e-4 * k:.7f},8.0\n" for k in range(400)]
     (folder / "road.csv").write_text("time (s),latitude,longitude\n" + "".join(rows))
-    weekend = run_weekend(folder, road=False, workers=1)
+    weekend = run_weekend(folder, repeat_line=False, workers=1)
     assert weekend.failed == 1
     assert weekend.sessions.set_index("status")["reason"]["failed"]
 
 
 def test_logs_are_never_written_to(folder: Path) -> None:
     before = {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
-    run_weekend(folder, track=folder / "track.geojson", road=False, workers=1)
+    run_weekend(folder, track=folder / "track.geojson", repeat_line=False, workers=1)
     assert {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in before} == before
 
 
@@ -209,7 +209,7 @@ def test_engine_channels_are_in_a_table_of_their_own(folder: Path) -> None:
     lines[first:] = [f"{line},{80 + 5 * (k % 3)}" for k, line in enumerate(lines[first:])]
     log.write_text("\n".join(lines) + "\n")
     (folder / "weekend.toml").write_text(NOTES)
-    options = {"track": folder / "track.geojson", "road": False, "workers": 1}
+    options = {"track": folder / "track.geojson", "repeat_line": False, "workers": 1}
     weekend = run_weekend(folder, **options)
     table = pd.read_csv(weekend.out / "engine.csv")
     mine = table[table["channel"].str.contains("Water")]

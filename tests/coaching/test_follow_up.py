@@ -1,6 +1,5 @@
 """From one session's advice to what came of it in the next, on simulated drivers."""
 
-import copy
 from dataclasses import replace
 
 import numpy as np
@@ -94,11 +93,7 @@ def test_what_came_of_it(before: World, after: World) -> None:
 def test_what_is_noted_is_quoted_and_not_judged(before: World, after: World) -> None:
     session, items = after.session, before.session.worth_trying
     note = "T1: brake earlier,  to keep the rear in"
-    kept, session.notes = session.notes, LogNotes(tried=(note,))
-    try:
-        came = what_came_of_it(before.session, session, items)
-    finally:
-        session.notes = kept
+    came = what_came_of_it(before.session, session.with_notes(LogNotes(tried=(note,))), items)
     assert {f.item.corner: f.noted for f in came} == {1: True, 4: False, 10: False}
     texts = {f.item.corner: f.text for f in came}
     assert texts[1].startswith(
@@ -125,9 +120,8 @@ def test_a_corner_with_a_spin_is_held_back(after: World) -> None:
 
 
 def test_conditions_that_changed_silence_it(before: World) -> None:
-    session = copy.copy(before.session)
-    session.notes = replace(session.notes, conditions="dry, then rain")
-    session._judgements = {}
+    notes = replace(before.session.notes, conditions="dry, then rain")
+    session = before.session.with_notes(notes)
     assert before.session.worth_trying != ()
     assert session.worth_trying == ()
 

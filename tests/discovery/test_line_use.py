@@ -29,7 +29,7 @@ def test_a_line_beside_the_track(left_m: float, right_m: float, circuits, drive)
     assert use.past >= 5
     assert use.beyond_m == pytest.approx(7.0, abs=3.0)
     # A session on it says so instead of showing no laps.
-    session = Session(log, track, road=False)
+    session = Session(log, track, repeat_line=False)
     with pytest.raises(TrackError, match=r"times, about \d+ m beyond it\. Widen or move it"):
         _ = session.laps
 
@@ -38,11 +38,11 @@ def test_a_track_driven_the_other_way(circuits, drive) -> None:
     path = circuits["lark_down"]
     track, log = track_of(path, "Lark Down", 300.0), log_of(drive(path.reversed()))
     with pytest.raises(TrackError, match=r"only against its direction\. Turn line and path round"):
-        _ = Session(log, track, road=False).laps
+        _ = Session(log, track, repeat_line=False).laps
     turned, said = way_driven(track, log)
     assert turned.name == "Lark Down (reversed)"
     assert "only against its direction, so the track was turned round" in said
-    laps = Session(log, turned, road=False).laps
+    laps = Session(log, turned, repeat_line=False).laps
     assert (laps["kind"] == "timed").sum() >= 5
 
 

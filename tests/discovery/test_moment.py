@@ -50,7 +50,7 @@ def test_the_line_is_where_the_car_was_and_laps_begin_there(world) -> None:
     # Square to the way, the left end on the left: right is the way turned clockwise.
     turned = np.array([ahead_m[1], -ahead_m[0]]) / np.hypot(*ahead_m)
     assert turned @ right_m / np.hypot(*right_m) > np.cos(np.radians(2.0))
-    laps = lw.Session(log, track, road=False).laps
+    laps = lw.Session(log, track, repeat_line=False).laps
     timed = laps[laps["kind"] == "timed"]
     # A lap begins at that very moment; the lap's smoothing sees the whole log, the line's a part.
     assert np.abs(timed["start_s"] - time_s).min() < 0.03
@@ -59,7 +59,7 @@ def test_the_line_is_where_the_car_was_and_laps_begin_there(world) -> None:
 def test_a_track_gets_the_line_and_keeps_the_rest(world, tmp_path) -> None:
     *_, log, lines = world
     whole = lw.complete_track(lines, log)
-    session = lw.Session(log, whole, road=False)
+    session = lw.Session(log, whole, repeat_line=False)
     crossing_s = float(session.laps.loc[session.laps["kind"] == "timed", "start_s"].iloc[1])
     # At a passage of the line itself the line stays where it was, but for the receiver's error.
     same = start_line_at_time(log, crossing_s, whole)
@@ -201,7 +201,7 @@ def test_a_time_that_is_no_number(world, time) -> None:
 
 def test_a_proposed_sector_line_gives_way(world) -> None:
     *_, log, _ = world
-    session = lw.Session(log, road=False)
+    session = lw.Session(log, repeat_line=False)
     track = session.shared_track
     assert len(track.sectors) == 2
     laps = session.laps[session.laps["kind"] == "timed"]

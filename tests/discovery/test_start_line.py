@@ -36,7 +36,7 @@ def test_lap_times_are_as_exact_as_at_a_given_line(tmp_path, circuit, rate_hz, v
     given = read_track(tmp_path / "given.geojson")
     rmse_s, claimed_s = [], []
     for track in (given, found):
-        session = Session(log, track, road=False)
+        session = Session(log, track, repeat_line=False)
         line_m = circuit.to_plane(np.array(track.start_finish_deg))
         errors = errors_s(session, run.laps_at(line_m), recording.zero_s)
         assert len(errors) == 6

@@ -71,7 +71,7 @@ def test_theoretical_best_is_no_slower_than_the_best_lap(world: World) -> None:
 
 
 def test_standing_start_counts_from_the_line(tmp_path: Path) -> None:
-    world = make_world(tmp_path, sim.Plan((2,), start="grid"), seed=9, road=False)
+    world = make_world(tmp_path, sim.Plan((2,), start="grid"), seed=9, repeat_line=False)
     laps = world.session.laps
     first = laps[laps["kind"] == "timed"].iloc[0]
     assert "standing_start" in first["flags"]
@@ -83,10 +83,10 @@ def test_standing_start_counts_from_the_line(tmp_path: Path) -> None:
 
 
 def test_a_log_switched_on_at_the_grid_has_its_standing_start(tmp_path: Path) -> None:
-    world = make_world(tmp_path, sim.Plan((2,), start="grid"), seed=9, road=False)
+    world = make_world(tmp_path, sim.Plan((2,), start="grid"), seed=9, repeat_line=False)
     log, launch = world.log, world.run.launch_s - world.zero_s
     kept = log.fixes[log.fixes["time_s"] > launch - 15.0].reset_index(drop=True)
-    session = Session(replace(log, fixes=kept), world.track, road=False)
+    session = Session(replace(log, fixes=kept), world.track, repeat_line=False)
     first = session.laps[session.laps["kind"] == "timed"].iloc[0]
     assert "standing_start" in first["flags"]
     assert first["time_from_launch_s"] == pytest.approx(first["end_s"] - launch, abs=1.0)
@@ -94,7 +94,7 @@ def test_a_log_switched_on_at_the_grid_has_its_standing_start(tmp_path: Path) ->
 
 def test_a_late_speed_is_a_finding(tmp_path: Path) -> None:
     late = replace(sim.ORDINARY, latency_s=0.1)
-    world = make_world(tmp_path, sim.Plan((2,)), receiver=late, road=False)
+    world = make_world(tmp_path, sim.Plan((2,)), receiver=late, repeat_line=False)
     finding = world.session.findings[-1]
     assert finding.code == "speed_delay"
     found = re.search(r"is (\S+) ± (\S+) s behind the positions", finding.message)
@@ -102,7 +102,7 @@ def test_a_late_speed_is_a_finding(tmp_path: Path) -> None:
     delay_s, sd_s = map(float, found.groups())
     assert abs(delay_s - 0.1) < 3.0 * sd_s
     assert sd_s < 0.01
-    world = make_world(tmp_path, sim.Plan((2,)), road=False)
+    world = make_world(tmp_path, sim.Plan((2,)), repeat_line=False)
     assert world.session.findings == world.log.findings
 
 
@@ -117,7 +117,7 @@ def test_a_late_speed_is_a_finding(tmp_path: Path) -> None:
     ],
 )
 def test_mishaps_are_flagged_and_add_no_laps(tmp_path: Path, event: object, flag: str) -> None:
-    world = make_world(tmp_path, sim.Plan((4,), events=(event,)), seed=3, road=False)
+    world = make_world(tmp_path, sim.Plan((4,), events=(event,)), seed=3, repeat_line=False)
     timed = world.session.laps[world.session.laps["kind"] == "timed"]
     assert len(timed) == 4
     assert flag in timed.iloc[1]["flags"]
@@ -127,16 +127,16 @@ def test_mishaps_are_flagged_and_add_no_laps(tmp_path: Path, event: object, flag
 
 def test_a_spin_over_the_line_adds_no_lap(tmp_path: Path) -> None:
     spin = sim.Spin(timed_lap=2, station_m=2.0, roll_back_m=6.0)
-    world = make_world(tmp_path, sim.Plan((3,), events=(spin,)), seed=4, road=False)
+    world = make_world(tmp_path, sim.Plan((3,), events=(spin,)), seed=4, repeat_line=False)
     assert (world.session.laps["kind"] == "timed").sum() == 3
 
 
 def test_a_gap_is_flagged_and_across_the_line_widens_the_bar(tmp_path: Path) -> None:
-    clean = make_world(tmp_path, sim.Plan((3,)), seed=6, road=False)
+    clean = make_world(tmp_path, sim.Plan((3,)), seed=6, repeat_line=False)
     crossing = clean.session.laps[clean.session.laps["kind"] == "timed"]["end_s"].iloc[0]
     fixes = clean.log.fixes
     cut = fixes[~fixes["time_s"].between(crossing - 2.5, crossing + 2.5)].reset_index(drop=True)
-    laps = Session(replace(clean.log, fixes=cut), clean.track, road=False).laps
+    laps = Session(replace(clean.log, fixes=cut), clean.track, repeat_line=False).laps
     timed = laps[laps["kind"] == "timed"].reset_index(drop=True)
     before = clean.session.laps[clean.session.laps["kind"] == "timed"].reset_index(drop=True)
     assert "gap" in timed["flags"][0]
@@ -150,7 +150,7 @@ def test_a_log_that_dies_on_the_track_says_so(world: World) -> None:
     fixes = world.log.fixes
     start = world.session.laps[world.session.laps["kind"] == "timed"]["start_s"].iloc[-1]
     cut = fixes[fixes["time_s"] < start + 40.0]
-    laps = Session(replace(world.log, fixes=cut), world.track, road=False).laps
+    laps = Session(replace(world.log, fixes=cut), world.track, repeat_line=False).laps
     assert laps["kind"].iloc[-1] == "in"
     assert "log_ends" in laps["flags"].iloc[-1]
     assert not laps["complete"].iloc[-1]
@@ -170,7 +170,7 @@ def test_no_passage_lies_behind_the_log(world: World, monkeypatch: pytest.Monkey
 
 
 def test_a_car_that_stays_in_the_pit_lane_has_no_lap(world: World) -> None:
-    session = Session(world.log, world.session.track, road=False)
+    session = Session(world.log, world.session.track, repeat_line=False)
     motion, cuts = session.motion, session.cuts
     whole = PitStretch(motion.start_s, motion.end_s, motion.start_s, stands=True)
     nowhere = replace(

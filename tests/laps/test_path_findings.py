@@ -109,8 +109,12 @@ def test_a_session_says_so(world) -> None:
     keep[int(0.4 * len(keep)) : int(0.55 * len(keep))] = False
     cut = ReferencePath(path.east_m[keep], path.north_m[keep], path.start_m)
     damaged = replace(whole, path=cut, corners=(), sectors=())
-    said = [f for f in Session(world.log, damaged, road=False).findings if f.code == "path_differs"]
+    said = [
+        f
+        for f in Session(world.log, damaged, repeat_line=False).findings
+        if f.code == "path_differs"
+    ]
     assert len(said) == 1
     assert "wrong points in the path" in said[0].message
-    fine = Session(world.log, whole, road=False).findings
+    fine = Session(world.log, whole, repeat_line=False).findings
     assert [f for f in fine if f.code == "path_differs"] == []

@@ -33,7 +33,7 @@ def errors(world: World, session: Session) -> tuple[np.ndarray, np.ndarray]:
 
 def test_it_narrows_the_bars_and_they_stay_true(positions_only: World) -> None:
     with_road, sd_with = errors(positions_only, positions_only.session)
-    alone = Session(positions_only.log, positions_only.track, road=False)
+    alone = Session(positions_only.log, positions_only.track, repeat_line=False)
     without, sd_without = errors(positions_only, alone)
     assert sd_with.mean() < 0.8 * sd_without.mean()
     assert np.sqrt(np.mean((with_road / sd_with) ** 2)) < 1.8
@@ -41,7 +41,7 @@ def test_it_narrows_the_bars_and_they_stay_true(positions_only: World) -> None:
 
 
 def test_it_can_be_switched_off_and_needs_three_laps(world: World, tmp_path: Path) -> None:
-    assert Session(world.log, world.track, road=False).driver_levels is None
+    assert Session(world.log, world.track, repeat_line=False).driver_levels is None
     short = make_world(tmp_path, sim.Plan((1,), start="rolling", end="track"), seed=2)
     assert short.session.driver_levels is None
 

@@ -1,11 +1,10 @@
 """What the reports are made of: gaps with their error bars, and the choice of laps."""
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.report.report_data import Material, gather, usual_lap
+from lapwright.report.report_data import Material, gather
 from lapwright.session import Session
 
 
@@ -32,19 +31,6 @@ def test_neighbours_of_the_best_share_a_passage(material: Material) -> None:
     assert beside.min() > apart.max()
 
 
-def test_usual_lap_is_the_middle_of_the_others() -> None:
-    laps = pd.DataFrame(
-        {
-            "lap": [1, 2, 3, 4, 5],
-            "time_s": [100.0, 95.0, 97.0, 96.0, 99.0],
-            "representative": [False, True, True, True, True],
-        }
-    )
-    # Without the best (2) and the flagged (1): 97, 96, 99; the middle is 97, lap 3.
-    assert usual_lap(laps, best=2) == 3
-    assert usual_lap(laps[laps["lap"] < 3], best=2) is None
-
-
 def test_best_lap_has_no_gap(material: Material) -> None:
     assert material.best is not None
     row = material.lap(material.best)
@@ -61,8 +47,13 @@ def test_a_second_report_of_a_session_costs_nothing_and_keeps_its_own_notes(
     first = gather(session, notes=LogNotes(driver="Runa"), came_of_it=("Quicker.",))
     second = gather(session)
     assert second.comparison is first.comparison
-    assert second.traces is first.traces
+    assert second.details is first.details
+    assert all(second.traces[lap] is one for lap, one in first.traces.items())
+    # Without notes of its own a report has those of the session.
     assert (first.notes.driver, second.notes.driver) == ("Runa", "")
+    noted = session.with_notes(LogNotes(driver="Ivo", conditions="dry"))
+    assert gather(noted).notes.driver == "Ivo"
+    assert gather(noted, notes=LogNotes(driver="Runa")).notes.driver == "Runa"
     assert (first.came_of_it, second.came_of_it) == (("Quicker.",), ())
     assert gather(session, reference=1).other is not None
     assert second.other is None

@@ -38,7 +38,7 @@ def times(session: Session) -> np.ndarray:
 
 @pytest.fixture(scope="module")
 def plain_times(world: World) -> np.ndarray:
-    return times(Session(world.log, world.track, road=False))
+    return times(Session(world.log, world.track, repeat_line=False))
 
 
 @SLOW
@@ -50,7 +50,7 @@ def test_a_rotated_mirrored_or_translated_world_gives_the_same_times(
     matrix = np.array([[c, -s], [s, c]]) @ np.diag([-1.0 if mirror else 1.0, 1.0])
     shift = np.array([east, 100.0])
     log = moved_log(world.log, world.track, matrix, shift)
-    moved = Session(log, moved_track(world.track, matrix, shift), road=False)
+    moved = Session(log, moved_track(world.track, matrix, shift), repeat_line=False)
     # Positions go through degrees and a plane true to 1 ppm; noise levels are estimated anew from
     # slightly other numbers.  A tenth of a millisecond is far below any error bar.
     np.testing.assert_allclose(times(moved), plain_times, atol=1e-4)
@@ -89,6 +89,8 @@ def test_single_wild_fixes_move_no_lap_time_by_more_than_its_error_bar(
         inside = np.flatnonzero(fixes["time_s"].between(start + 15.0, start + 80.0))
         # One minute of latitude is 1852 m.
         lat[rng.choice(inside, count, replace=False)] += size_m / 1852.0 / 60.0
-    spiked = Session(replace(world.log, fixes=fixes.assign(lat_deg=lat)), world.track, road=False)
+    spiked = Session(
+        replace(world.log, fixes=fixes.assign(lat_deg=lat)), world.track, repeat_line=False
+    )
     sd = spiked.laps.loc[spiked.laps["kind"] == "timed", "time_sd_s"].to_numpy()
     assert (np.abs(times(spiked) - plain_times) < sd).all()

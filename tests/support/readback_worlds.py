@@ -1,6 +1,5 @@
 """The sessions whose reports are read back: the five samples, and simulated ones with troubles."""
 
-import copy
 import tempfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -111,9 +110,7 @@ def session_of(name: str, units: str = "km/h") -> Session:
     """One of the sessions, opened once; its sentences are in these units."""
     if units != "km/h":
         # All numbers are the same; only the sentences are made again.
-        other = copy.copy(session_of(name))
-        other.units = Units.parse(units)
-        return other
+        return session_of(name).with_units(Units.parse(units))
     if name in _SIMULATED:
         return _SIMULATED[name]()
     track = read_track(SAMPLE_FOLDER / "wren_hollow.geojson")

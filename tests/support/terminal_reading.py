@@ -12,10 +12,9 @@ import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
-from readback_worlds import notes_of, session_of
+from readback_worlds import session_of
 
 from lapwright.cli import cli
-from lapwright.cli.opening import Opened
 from lapwright.cli.previous import CameOfIt
 
 _COMMANDS = ("laps", "debrief", "compare", "corners", "track", "report")
@@ -24,11 +23,10 @@ _COMMANDS = ("laps", "debrief", "compare", "corners", "track", "report")
 @contextmanager
 def opened(name: str, units: str) -> Iterator[None]:
     """Let every command have a session that is open already; opening it has tests of its own."""
-    session = session_of(name, units)
-    ready = Opened(session, notes_of(name), "given")
+    ready = session_of(name, units)
     with pytest.MonkeyPatch.context() as patch:
         for command in _COMMANDS:
-            patch.setattr(f"lapwright.cli.{command}.open_session", lambda *_, **__: ready)
+            patch.setattr(f"lapwright.cli.{command}.open_aloud", lambda *_, **__: ready)
         for command in ("debrief", "report"):
             patch.setattr(f"lapwright.cli.{command}.came_of_it", lambda *_: CameOfIt())
         yield

@@ -41,7 +41,7 @@ def make_world(
     driver: sim.Driver | None = None,
     receiver: sim.Receiver = sim.ORDINARY,
     seed: int = 1,
-    road: bool = True,
+    repeat_line: bool = True,
 ) -> World:
     """Drive, receive and cut into laps, with the circuit's own lines."""
     circuit = sim.invented("wren_hollow") if circuit is None else circuit
@@ -50,7 +50,7 @@ def make_world(
     sim.write_track(circuit, folder / "track.geojson")
     track = read_track(folder / "track.geojson")
     log = recording.log()
-    return World(run, log, recording.zero_s, track, Session(log, track, road=road))
+    return World(run, log, recording.zero_s, track, Session(log, track, repeat_line=repeat_line))
 
 
 def moved_log(log: Log, track: Track, matrix: np.ndarray, shift_m: np.ndarray) -> Log:

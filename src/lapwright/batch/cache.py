@@ -13,11 +13,12 @@ from pathlib import Path
 from lapwright._version import __version__
 from lapwright.batch.worker import Job, Result
 from lapwright.discovery.track_folders import library_files
+from lapwright.ingest.map_beside import map_for
 from lapwright.outputs import whole_file
 
 FOLDER = "kept"
 # Counts the changes of what a result holds and of how its circuit is chosen.
-_FORM = "3"
+_FORM = "4"
 
 
 def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str:
@@ -38,8 +39,11 @@ def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str
     str
         64 hexadecimal digits.
     """
-    parts = [__version__, _FORM, str(job.road), str(job.notes.first_lap), digest(job.path)]
-    parts += ["-" if file is None else digest(file) for file in (job.track, job.columns)]
+    parts = [__version__, _FORM, str(job.repeat_line), str(job.notes.first_lap), digest(job.path)]
+    parts += [
+        "-" if file is None else digest(file)
+        for file in (job.track, map_for(job.path, job.columns))
+    ]
     if job.track is None:
         parts += [digest(file) for file in (*library_files(library), *beside)]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()

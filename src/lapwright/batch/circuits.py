@@ -17,7 +17,8 @@ from lapwright.discovery.track_folders import (
 )
 from lapwright.errors import LapwrightError, TrackError
 from lapwright.geometry import Track, read_track, write_track
-from lapwright.ingest import read_log
+from lapwright.ingest import Log
+from lapwright.ingest.map_beside import read_with_map
 
 FOLDER = "circuits"
 Places = tuple[Path | tuple[Path, ...] | None, ...]
@@ -98,7 +99,7 @@ class Circuits:
             return whole
         for path in _largest_first(paths):
             try:
-                found = look_up(read_log(path, self.columns), (file,), beside=True).found
+                found = look_up(self._read(path), (file,), beside=True).found
             except LapwrightError:
                 continue
             if found is not None:
@@ -117,13 +118,16 @@ class Circuits:
             return whole, []
         for path in _largest_first(paths):
             try:
-                found = complete_track(track, read_log(path, self.columns))
+                found = complete_track(track, self._read(path))
             except LapwrightError:
                 continue
             write_track(found if found.name else found.renamed(file.stem), whole)
             return whole, [_completed(file, path, whole)]
         # No log has a lap between the lines: each will say so for itself.
         return file, []
+
+    def _read(self, path: Path) -> Log:
+        return read_with_map(path, self.columns)[0]
 
     def _whole_of(self, file: Path) -> Path:
         return self.kept / f"{file.stem}-{cache.digest(file)[:12]}.geojson"
@@ -159,7 +163,7 @@ def circuits_of(
 
 def find_circuit(job: Job, kept: Path) -> Path:
     """Find the circuit of a log and keep it with the results; return its file."""
-    log = read_log(job.path, job.columns)
+    log, _ = read_with_map(job.path, job.columns)
     found = discover_track(log, f"circuit of {job.path.name.split('.')[0]}")
     return save_to_library(found.track, kept)
 

@@ -64,7 +64,7 @@ class Weekend:
 
 def run_weekend(
     folder: str | Path, out: str | Path | None = None, *, track: str | Path | None = None,
-    tracks: str | Path | None = None, columns: str | Path | None = None, road: bool = True,
+    tracks: str | Path | None = None, columns: str | Path | None = None, repeat_line: bool = True,
     workers: int | None = None, executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> Weekend:  # fmt: skip
@@ -87,7 +87,7 @@ def run_weekend(
         The track library, where it is not the user's own.
     columns : path, optional
         A column map.
-    road : bool
+    repeat_line : bool
         See `lapwright.Session`.
     workers : int, optional
         Processes; as many as there are processors where not given.  With 1 all is done in this
@@ -111,6 +111,19 @@ def run_weekend(
         If the results would come to lie among the logs.
     TrackError
         If the given track file or library cannot be used.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from shutil import copy
+    >>> from tempfile import TemporaryDirectory
+    >>> import lapwright as lw
+    >>> with TemporaryDirectory() as folder:
+    ...     for name in ("saturday_qualifying.gpx", "wren_hollow.geojson", "weekend.toml"):
+    ...         _ = copy(Path("sample_sessions", name), folder)
+    ...     weekend = lw.run_weekend(folder, repeat_line=False, workers=1)
+    >>> weekend.failed, int((weekend.laps["kind"] == "timed").sum())
+    (0, 5)
     """
     folder = Path(folder)
     paths = logs_in(folder)
@@ -125,7 +138,7 @@ def run_weekend(
     circuits = circuits_of(folder, kept_circuits, library, map_file, given=track is not None)
     kept_circuits.mkdir(parents=True, exist_ok=True)
     given, said = (None, []) if track is None else circuits.complete(Path(track), paths)
-    base = Job(folder, given, (), map_file, road)
+    base = Job(folder, given, (), map_file, repeat_line)
     jobs = {
         path: replace(base, path=path, notes=notes.get(path.name, LogNotes())) for path in paths
     }

@@ -8,14 +8,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.discovery import look_up
-from lapwright.discovery.line_use import way_driven
 from lapwright.discovery.track_folders import library_files
 from lapwright.errors import LapwrightError
-from lapwright.geometry import Track, read_track
-from lapwright.ingest import Log, read_log
+from lapwright.ingest.map_beside import read_with_map
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.session import Session
+from lapwright.session.choose_track import Place, choose_track
 from lapwright.session.weekend_table import engine_table
 
 
@@ -33,7 +31,7 @@ class Job:
         Where the circuit is looked up, in this order: a folder of track files; None for the
         user's own library; or complete track files from beside the logs.
     columns : Path or None
-    road : bool
+    repeat_line : bool
     notes : LogNotes
     """
 
@@ -41,7 +39,7 @@ class Job:
     track: Path | None = None
     tracks: tuple[Path | tuple[Path, ...] | None, ...] = (None,)
     columns: Path | None = None
-    road: bool = True
+    repeat_line: bool = True
     notes: LogNotes = field(default_factory=LogNotes)
 
 
@@ -95,11 +93,11 @@ def look_at(job: Job) -> Result:
         Also where the log cannot be used: one bad file is no reason to stop.
     """
     try:
-        log = read_log(job.path, job.columns)
-        track = _track_of(log, job)
+        log, _ = read_with_map(job.path, job.columns)
+        track = choose_track(log, job.track, [_place(one) for one in job.tracks]).track
         if track is None:
             return Result("unknown", "no circuit was found for it", fixes=len(log.fixes))
-        session = Session(log, track, road=job.road, notes=job.notes)
+        session = Session(log, track, repeat_line=job.repeat_line, notes=job.notes)
         return Result(
             "ok",
             track=track.name,
@@ -121,17 +119,10 @@ def look_at(job: Job) -> Result:
         return Result("failed", " ".join(reason.split()))
 
 
-def _track_of(log: Log, job: Job) -> Track | None:
-    if job.track is not None:
-        track = read_track(job.track)
-        return way_driven(track if track.name else track.renamed(job.track.stem), log)[0]
-    for place in job.tracks:
-        beside = isinstance(place, tuple)
-        files = place if isinstance(place, tuple) else library_files(place)
-        known = look_up(log, files, beside=beside).found
-        if known is not None:
-            return known.track
-    return None
+def _place(place: Path | tuple[Path, ...] | None) -> Place:
+    if isinstance(place, tuple):
+        return Place(place, beside=True)
+    return Place(library_files(place), beside=False)
 
 
 def _laps(session: Session) -> list[dict[str, Any]]:

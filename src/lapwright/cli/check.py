@@ -9,7 +9,8 @@ from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import log_object
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
-from lapwright.ingest import Log, read_log
+from lapwright.ingest import Log
+from lapwright.ingest.map_beside import read_with_map
 from lapwright.units import clock
 from lapwright.wording.findings import finding_text
 
@@ -28,7 +29,7 @@ _SCALES = {
 def command(log: Path, **options: Any) -> None:
     """Show how LOG was read, column by column, and what is odd in it."""
     choice = choice_of(options)
-    read = read_log(log, choice.columns)
+    read, _ = read_with_map(log, choice.columns)
     if choice.as_json:
         columns = [
             {"name": c.name, "read_as": c.read_as, "unit": c.unit, "filled": c.filled}

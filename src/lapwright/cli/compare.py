@@ -11,7 +11,7 @@ import pandas as pd
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import delta_object, ledger_objects
-from lapwright.cli.opening import open_session
+from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
 from lapwright.geometry import Track
@@ -53,12 +53,12 @@ def command(
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     if reference_log is None:
-        opened, other = open_session(log, choice, units), None
+        session, other = open_aloud(log, choice, units), None
     else:
         # The reference's log lays down the path where the track file has none.
-        base = open_session(reference_log, choice, units)
-        opened, other = open_session(log, choice, units, beside=base), base.session
-    comparison = opened.session.compare(lap, reference, other, step)
+        other = open_aloud(reference_log, choice, units)
+        session = open_aloud(log, choice, units, beside=other)
+    comparison = session.compare(lap, reference, other, step)
     if choice.as_json:
         write_json(
             lap=comparison.lap,
@@ -69,12 +69,12 @@ def command(
             ledger=ledger_objects(comparison.ledger),
         )
         return
-    base_session = opened.session if other is None else other
+    base_session = session if other is None else other
     pits = [
         _pit_lap(session, lap)
-        for session, lap in ((opened.session, comparison.lap), (base_session, comparison.reference))
+        for session, lap in ((session, comparison.lap), (base_session, comparison.reference))
     ]
-    lines = _lines(comparison, opened.session.track, units, reference_log)
+    lines = _lines(comparison, session.track, units, reference_log)
     click.echo("\n".join([lines[0], *filter(None, pits), *lines[1:]]))
 
 

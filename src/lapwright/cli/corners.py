@@ -11,7 +11,7 @@ from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.lap_text import closing_lines, header_lines
 from lapwright.cli.objects import corner_objects, pass_objects
-from lapwright.cli.opening import open_session
+from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import worth_lines, worth_objects
@@ -27,7 +27,7 @@ def command(log: Path, **options: Any) -> None:
     """Show how LOG takes each corner: speeds, braking and time through."""
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_session(log, choice, units).session
+    session = open_aloud(log, choice, units)
     if choice.as_json:
         write_json(
             corners=corner_objects(session),

@@ -9,7 +9,7 @@ from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.lap_text import header_lines, remarks, summary_lines
 from lapwright.cli.objects import session_object
-from lapwright.cli.opening import open_session
+from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.table import rows_of
@@ -42,9 +42,8 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     """
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    opened = open_session(log, choice, units)
-    session = opened.session
-    came = came_of_it(opened, choice, units)
+    session = open_aloud(log, choice, units)
+    came = came_of_it(session, units)
     noted = write_notes and _note(log, session)
     if choice.as_json:
         write_json(

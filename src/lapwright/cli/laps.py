@@ -9,7 +9,7 @@ from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.lap_text import closing_lines, header_lines, lap_lines, summary_lines
 from lapwright.cli.objects import session_object
-from lapwright.cli.opening import open_session
+from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 
 
@@ -20,7 +20,7 @@ def command(log: Path, **options: Any) -> None:
     """Show the laps and sectors of LOG, each with its error bar."""
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_session(log, choice, units).session
+    session = open_aloud(log, choice, units)
     if choice.as_json:
         write_json(**session_object(session))
         return

@@ -7,7 +7,7 @@ import click
 
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
-from lapwright.cli.opening import open_session
+from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import came_of_it
 from lapwright.outputs import check_ending, check_targets
@@ -48,16 +48,15 @@ def command(
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     compared: int | tuple[Session, int | None] | None = reference
     if reference_log is None:
-        opened = open_session(log, choice, units)
+        session = open_aloud(log, choice, units)
     else:
-        base = open_session(reference_log, choice, units)
-        opened = open_session(log, choice, units, beside=base)
-        compared = (base.session, reference)
-    session = opened.session
-    came = came_of_it(opened, choice, units)
-    write_html(session, target, compared, opened.notes, came.texts, units, came.name)
+        base = open_aloud(reference_log, choice, units)
+        session = open_aloud(log, choice, units, beside=base)
+        compared = (base, reference)
+    came = came_of_it(session, units)
+    write_html(session, target, compared, None, came.texts, units, came.name)
     if pdf is not None:
-        write_pdf(session, pdf, compared, opened.notes, came.texts, units, came.name)
+        write_pdf(session, pdf, compared, None, came.texts, units, came.name)
     if tables is not None:
         write_tables(session, tables)
     if choice.as_json:

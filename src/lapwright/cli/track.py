@@ -8,7 +8,7 @@ import click
 from lapwright.cli import say
 from lapwright.cli.json_out import write_json
 from lapwright.cli.objects import track_object
-from lapwright.cli.opening import open_session
+from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.table import table
 from lapwright.discovery import start_line_at_time
@@ -39,9 +39,8 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     check_targets([out], [log, choice.columns])
     check_ending(out, (".geojson", ".json"))
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    opened = open_session(log, choice, units, to_file=out is not None)
-    session = opened.session
-    track, sure = session.shared_track, how_sure(session, opened.circuit)
+    session = open_aloud(log, choice, units, to_file=out is not None)
+    track, sure = session.shared_track, how_sure(session)
     if start_at is not None:
         track = _started_at(start_at, session)
     if out is not None:
@@ -91,9 +90,10 @@ def _renumbered(before: Track, after: Track) -> tuple[str, ...]:
     return (f"corners without a name have new numbers: {first} is now 1",)
 
 
-def how_sure(session: Session, circuit: str) -> str:
+def how_sure(session: Session) -> str:
     """Say in words how sure the circuit is."""
-    return circuit if session.discovery is None else session.discovery.how_sure
+    found = session.discovery
+    return session.opened_with.why if found is None else found.how_sure
 
 
 def _lines(track: Track, sure: str, units: Units) -> list[str]:

@@ -57,7 +57,7 @@ def command(
 
         weekend = run_weekend(
             folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
-            road=choice.repeat_line, workers=workers, progress=progress,
+            repeat_line=choice.repeat_line, workers=workers, progress=progress,
         )  # fmt: skip
     for said in weekend.notes:
         say.note(f"track file: {said}")

@@ -113,6 +113,16 @@ def lap_time_change(before: pd.DataFrame, after: pd.DataFrame) -> Difference:
     -------
     Difference
         Of lap times. [s]
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> import lapwright as lw
+    >>> friday = pd.DataFrame({"time_s": [95.1, 95.3, 95.0, 95.2], "representative": True})
+    >>> saturday = friday.assign(time_s=friday["time_s"] - 0.5)
+    >>> change = lw.lap_time_change(friday, saturday)
+    >>> round(change.difference, 3), change.resolved
+    (-0.5, True)
     """
     sides = [t.loc[t["representative"], "time_s"].to_numpy(np.float64) for t in (before, after)]
     return difference_of_means(sides[0], sides[1])
@@ -196,6 +206,16 @@ def change_text(what: str, change: Difference) -> str:
     Returns
     -------
     str
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> import lapwright as lw
+    >>> friday = pd.DataFrame({"time_s": [95.1, 95.3, 95.0, 95.2], "representative": True})
+    >>> saturday = friday.assign(time_s=friday["time_s"] - 0.5)
+    >>> said = lw.change_text("Clean laps", lw.lap_time_change(friday, saturday))
+    >>> said.split(" (")[0]
+    'Clean laps: 95.15 s before, 94.65 s now, 0.50 s quicker'
     """
     laps = f"{change.count_before} laps before, {change.count_after} now"
     if min(change.count_before, change.count_after) < 2 or not np.isfinite(change.difference):

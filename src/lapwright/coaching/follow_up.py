@@ -116,6 +116,14 @@ def what_came_of_it(
     -------
     tuple of FollowUp
         One for each item whose corner has clean passes in both.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx", repeat_line=False)
+    >>> (came,) = lw.what_came_of_it(session, session, [lw.WorthTrying(1, "minimum_speed")])
+    >>> came.time.difference  # against itself
+    0.0
     """
     if not items:
         return ()

@@ -41,6 +41,13 @@ class Discovery:
         Distance driven along the circuit, in laps.
     whole_laps : int
         Laps without a gap, from wherever the path begins.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> log = lw.read_log("sample_sessions/saturday_qualifying.gpx")
+    >>> lw.discover_track(log).how_sure.split(":")[0]
+    'sure'
     """
 
     track: Track
@@ -69,6 +76,13 @@ def discover_track(log: Log, name: str = "") -> Discovery:
     ------
     TrackError
         If there is no circuit; the message says what the log shows instead.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> found = lw.discover_track(lw.read_log("sample_sessions/saturday_qualifying.gpx"))
+    >>> f"{found.track.length_m:.0f} m", len(found.track.corners)
+    ('3109 m', 10)
     """
     fixes = log.fixes
     height_m = ground_height(log)

@@ -113,6 +113,14 @@ def find_known_track(log: Log, folder: str | Path | None = None) -> KnownTrack |
     KnownTrack or None
         None where no track of the library has a whole lap in the log. A track file
         that cannot be used is warned of and passed over.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> log = lw.read_log("sample_sessions/saturday_qualifying.gpx")
+    >>> known = lw.find_known_track(log, "sample_sessions")
+    >>> known.track.name, known.laps
+    ('Wren Hollow', 6)
     """
     looked = look_up(log, library_files(folder))
     for line in looked.broken:

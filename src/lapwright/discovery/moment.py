@@ -73,6 +73,14 @@ def start_line_at_time(
         creeps, or if it is not on the path of the track.
     ValueError
         If the time or the width cannot be read.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> log = lw.read_log("sample_sessions/saturday_qualifying.gpx")
+    >>> line = lw.start_line_at_time(log, "2:31.8")
+    >>> f"{line.start_finish.width_m:.0f} m"
+    '25 m'
     """
     time_s = moment_s(log, time)
     _check_recorded(log, time_s)

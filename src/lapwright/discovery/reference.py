@@ -60,6 +60,14 @@ def complete_track(track: Track, log: Log) -> Track:
     ------
     TrackError
         If the log is far away from the track, or has no lap between two passages of the line.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> lines = lw.read_track("sample_sessions/wren_hollow.geojson")
+    >>> whole = lw.complete_track(lines, lw.read_log("sample_sessions/saturday_qualifying.gpx"))
+    >>> len(lines.corners), len(whole.corners)
+    (0, 10)
     """
     check_near(track, log)
     if track.path is not None and track.corners and not track.marks_without_corner:

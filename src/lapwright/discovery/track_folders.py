@@ -44,6 +44,20 @@ def save_to_library(track: Track, folder: str | Path | None = None) -> Path:
     -------
     Path
         The new file; a file that is there already is never replaced.
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> import lapwright as lw
+    >>> track = lw.read_track("sample_sessions/wren_hollow.geojson")
+    >>> with TemporaryDirectory() as folder:
+    ...     lw.save_to_library(track, folder).name
+    'wren_hollow.geojson'
     """
     place = library_folder(folder)
     place.mkdir(parents=True, exist_ok=True)

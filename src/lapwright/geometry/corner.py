@@ -26,6 +26,14 @@ class Corner:
         exit beyond the length. [m]
     radius_m : float
         Smallest radius of the reference path in the corner, not of the line a car drove. [m]
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> log = lw.read_log("sample_sessions/saturday_qualifying.gpx")
+    >>> corner = lw.discover_track(log).track.corners[0]
+    >>> corner.order, corner.direction, corner.entry_m < corner.apex_m < corner.exit_m
+    (1, 'right', True)
     """
 
     order: int

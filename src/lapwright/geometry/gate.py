@@ -19,6 +19,13 @@ class Gate:
     left_m, right_m : tuple of (float, float)
         Left and right end as seen by a driver who crosses in the circuit's
         direction: east, north. [m]
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> gate = lw.Gate((0.0, 6.0), (0.0, -6.0))  # driven over eastwards
+    >>> gate.width_m, gate.centre_m
+    (12.0, (0.0, 0.0))
     """
 
     left_m: tuple[float, float]

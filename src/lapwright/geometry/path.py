@@ -58,6 +58,15 @@ class ReferencePath:
         Five or more vertices in driving order, the first not repeated. [m]
     start_m : float
         Distance along the path from the first vertex to station 0. [m]
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> path = lw.discover_track(lw.read_log("sample_sessions/saturday_qualifying.gpx")).track.path
+    >>> point = path.at(1000.0)
+    >>> station_m, offset_m = path.project(point.east_m, point.north_m)
+    >>> f"{float(station_m):.1f} m, {abs(float(offset_m)):.1f} m beside it"
+    '1000.0 m, 0.0 m beside it'
     """
 
     east_m: Floats

@@ -81,6 +81,13 @@ class Track:
     ------
     ValueError
         If the path does not cross the start/finish line, or crosses it backwards.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> track = lw.discover_track(lw.read_log("sample_sessions/saturday_qualifying.gpx")).track
+    >>> f"{track.length_m:.0f} m", track.direction, len(track.corners)
+    ('3109 m', 'clockwise', 10)
     """
 
     name: str

@@ -28,6 +28,12 @@ class Finding:
         where the whole file is meant.
     count : int
         How many times it occurs.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> lw.Finding("gap", "one gap of 3.8 s", ((36, 36),)).lines
+    ((36, 36),)
     """
 
     code: str
@@ -89,6 +95,13 @@ class Log:
         What was odd, in order of importance.
     columns : tuple of ColumnReading
         How each column of the file was understood, in file order.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> log = lw.read_log("sample_sessions/saturday_qualifying.gpx")
+    >>> log.reader, f"{log.duration_s:.1f} s", f"{log.start_utc:%Y-%m-%d}"
+    ('gpx', '790.1 s', '2026-02-07')
     """
 
     path: Path

@@ -33,6 +33,13 @@ def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
         If the file cannot be used at all; what can be lived with is a finding.
     NotesError
         If the column map cannot be read.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> log = lw.read_log("sample_sessions/saturday_qualifying.gpx")
+    >>> len(log.fixes), round(log.rate_hz), [one.code for one in log.findings]
+    (7902, 10, ['disorder'])
     """
     path = Path(path)
     mapped = read_column_map(columns) if columns is not None else ColumnMap()

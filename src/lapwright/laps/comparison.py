@@ -1,6 +1,8 @@
 """Two laps side by side: delta along the lap and ledger, each with its error bar."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -46,6 +48,21 @@ class Comparison:
         Covariance of the ledger's errors: neighbours share the error at the edge between them,
         so a corner's sum is surer than its parts. [s²]
     lap_trace, reference_trace : LapTrace
+    passes_of : callable
+        Works out `passes`.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx")
+    >>> comparison = session.compare(session.typical_lap, session.best_lap)
+    >>> f"{comparison.time_difference_s:.2f} s"
+    '0.84 s'
+    >>> apart_s = comparison.ledger["difference_s"].sum() - comparison.time_difference_s
+    >>> bool(abs(apart_s) < 1e-6)
+    True
+    >>> list(comparison.passes.columns[:4])
+    ['corner', 'name', 'entry_speed_mps', 'reference_entry_speed_mps']
     """
 
     lap: int
@@ -57,9 +74,24 @@ class Comparison:
     ledger_cov_s2: Floats
     lap_trace: LapTrace
     reference_trace: LapTrace
+    passes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
+
+    @cached_property
+    def passes(self) -> pd.DataFrame:
+        """
+        Both laps' ways through the corners side by side, one row a corner.
+
+        ``corner``, ``name``, and for each quantity ``q`` of `lapwright.Session.passes` the columns
+        ``q``, ``reference_q`` and ``difference_q`` (lap minus reference), with ``_sd`` before the
+        unit for their error bars; see `lapwright.session.passes_compared.passes_compared`.
+        """
+        return self.passes_of()
 
 
-def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Comparison:
+def compare_laps(
+    track: Track, side: Side, reference: Side, step_m: float,
+    passes_of: Callable[[], pd.DataFrame] = pd.DataFrame,
+) -> Comparison:  # fmt: skip
     """
     Compare two laps on the same track.
 
@@ -70,6 +102,8 @@ def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Co
     side, reference : Side
     step_m : float
         Spacing of the delta's stations. [m]
+    passes_of : callable
+        Puts the passes of both laps side by side, when they are asked for.
 
     Returns
     -------
@@ -100,6 +134,7 @@ def compare_laps(track: Track, side: Side, reference: Side, step_m: float) -> Co
         *_ledger(track, side, reference),
         side.trace,
         reference.trace,
+        passes_of,
     )
 
 

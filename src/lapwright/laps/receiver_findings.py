@@ -18,14 +18,14 @@ def receiver_findings(motion: Motion) -> tuple[Finding, ...]:
     return (Finding("speed_delay", message),)
 
 
-def noise_found(motion: Motion, *, road: bool) -> dict[str, object]:
+def noise_found(motion: Motion, *, repeat_line: bool) -> dict[str, object]:
     """
     What the receiver's noise was found to be.
 
     Parameters
     ----------
     motion : Motion
-    road : bool
+    repeat_line : bool
         Whether the repeated line was used as a sensor.
 
     Returns
@@ -44,7 +44,7 @@ def noise_found(motion: Motion, *, road: bool) -> dict[str, object]:
         "lasting_sd_m": levels.coloured_m,
         "clock_sd_ppm": 1e6 * motion.clock_rate_sd,
         "sources": list(motion.sources),
-        "repeat_line": road,
+        "repeat_line": repeat_line,
         # The same under its first name; goes with version 0.3.
-        "road": road,
+        "road": repeat_line,
     }

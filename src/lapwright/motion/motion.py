@@ -132,6 +132,14 @@ class Motion:
     clock_rate_sd : float
         Of the rate of the log's clock, a share; zero where the receiver's time is logged.
         Positions do not depend on it; times do, see `lapwright.laps.line_passages.time_errors`.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx", repeat_line=False)
+    >>> state = session.motion.at([300.0, 300.5, 301.0])
+    >>> state.speed_mps.shape, state.position_m.shape
+    ((3,), (3, 2))
     """
 
     plane: Plane

@@ -50,6 +50,12 @@ class LogNotes:
         What the debrief of this log found worth trying next.
     other : dict
         Whatever else is in the table.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> lw.LogNotes(driver="Runa Tidewell", conditions="dry").driver
+    'Runa Tidewell'
     """
 
     driver: str = ""
@@ -82,6 +88,13 @@ def read_notes(path: str | Path) -> dict[str, LogNotes]:
     ------
     NotesError
         If the file cannot be read, is no TOML or holds a value of the wrong kind.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> notes = lw.read_notes("sample_sessions/weekend.toml")
+    >>> notes["saturday_qualifying.gpx"].driver
+    'Ivo Marlen'
     """
     path = Path(path)
     if not path.exists():

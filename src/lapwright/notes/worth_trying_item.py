@@ -32,6 +32,12 @@ class WorthTrying:
     better_laps, usual_laps : tuple of int
     chance : float
         Probability that a driver without the habit would give evidence as strong anywhere.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> lw.WorthTrying(corner=4, code="minimum_speed").code
+    'minimum_speed'
     """
 
     corner: int

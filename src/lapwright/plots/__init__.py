@@ -1,4 +1,13 @@
-"""Figures: results in, Axes out; nothing is computed here and nothing written."""
+"""
+Figures: results in, Axes out; nothing is computed here and nothing written.
+
+>>> import lapwright as lw
+>>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx", repeat_line=False)
+>>> ax = lw.plots.lap_times(session.laps)
+>>> ax = lw.plots.delta(session.compare(session.typical_lap))
+>>> type(ax).__name__
+'Axes'
+"""
 
 from lapwright.plots.corner_speeds import corner_speeds
 from lapwright.plots.delta import delta

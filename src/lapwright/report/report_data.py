@@ -7,7 +7,6 @@ A page, a PDF and a folder of tables are made from the same material, so they ca
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +17,6 @@ from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.margins import gaps_to
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session import Session
@@ -123,10 +121,6 @@ class Material:
         return {str(key): value for key, value in row.items()}
 
 
-# What was gathered, by the reference lap that was asked for; goes with its session.
-_KNOWN: WeakKeyDictionary[Session, dict[int | None, Material]] = WeakKeyDictionary()
-
-
 def gather(
     session: Session,
     reference: int | tuple[Session, int | None] | None = None,
@@ -145,6 +139,7 @@ def gather(
         A lap of this session, or of another one on the same track (its best where None), that
         the best lap is compared with as well.
     notes : LogNotes, optional
+        The session's own where not given.
     came_of_it : sequence of str
         What came of what was tried last time.
     before : str
@@ -156,61 +151,36 @@ def gather(
     -------
     Material
     """
-    if isinstance(reference, tuple):
-        found = _gathered(session, reference)
-    else:
-        # A page and a PDF of the same session rest on the same work, done once.
-        known = _KNOWN.setdefault(session, {})
-        if reference not in known:
-            known[reference] = _gathered(session, reference)
-        found = known[reference]
     judgement = session.judgement_in(session.units if units is None else units)
-    return replace(
-        found, notes=notes or LogNotes(), came_of_it=tuple(came_of_it), before=before,
-        other_log=isinstance(reference, tuple), worth_trying=judgement.items,
-        remark=judgement.remark,
-    )  # fmt: skip
-
-
-def _gathered(session: Session, reference: int | tuple[Session, int | None] | None) -> Material:
-    """All that comes from the session itself."""
-    best = session.best_lap
-    laps = session.laps.join(gaps_to(session.laps, session.cuts, best))
-    usual = usual_lap(laps, best)
-    timed = laps.loc[(laps["kind"] == "timed") & laps["time_s"].notna(), "lap"]
-    compared = best is not None and usual is not None
+    best, usual = session.best_lap, session.typical_lap
     other, other_name = _other(session, best, reference)
-    numbers = [int(n) for n in timed]
-    sd_station, sds = session.delta_sds(numbers)
-    traces = {n: session.trace(n) for n in numbers}
+    # All that takes long is kept by the session: a page and a PDF rest on the same work.
+    sd_station, sds = session.delta_sds(session.timed_laps)
     return Material(
         replace(session.log, findings=session.findings),
         session.track,
-        laps,
+        session.laps.join(session.gaps),
         session.corners,
         session.passes,
         best,
         usual,
-        traces,
-        dict(zip(numbers, sds, strict=True)),
+        {n: session.trace(n) for n in session.timed_laps},
+        dict(zip(session.timed_laps, sds, strict=True)),
         sd_station,
         session.evidence.passes[["lap", "corner", "span_s"]],
-        session.compare(usual, best) if compared and usual is not None else None,
+        None if best is None or usual is None else session.compare(usual, best),
         other,
         other_name,
         session.theoretical_best,
         session.noise,
         session.grip,
+        judgement.items,
+        judgement.remark,
+        session.notes if notes is None else notes,
+        tuple(came_of_it),
+        before,
+        isinstance(reference, tuple),
     )
-
-
-def usual_lap(laps: pd.DataFrame, best: int | None) -> int | None:
-    """Return the clean lap, other than the best, whose time is nearest the middle of them."""
-    rest = laps[laps["representative"] & (laps["lap"] != best)]
-    if rest.empty:
-        return None
-    time = rest["time_s"].to_numpy()
-    return int(rest["lap"].to_numpy()[np.argmin(np.abs(time - np.median(time)))])
 
 
 def _other(

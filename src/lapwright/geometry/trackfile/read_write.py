@@ -51,6 +51,17 @@ def read_track(path: str | Path) -> Track:
     TrackError
         If the file cannot be read, is not GeoJSON, or a feature is wrong; it names
         the feature and the member.
+
+    References
+    ----------
+    .. [1] RFC 7946, "The GeoJSON Format", 2016.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> track = lw.read_track("sample_sessions/wren_hollow.geojson")
+    >>> track.name, track.path is None  # lines only: a log fills in the rest
+    ('Wren Hollow', True)
     """
     file = Path(path)
     try:
@@ -96,6 +107,22 @@ def write_track(track: Track, path: str | Path) -> None:
     ------
     OutputError
         If the file cannot be written.
+
+    References
+    ----------
+    .. [1] RFC 7946, "The GeoJSON Format", 2016.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import lapwright as lw
+    >>> track = lw.read_track("sample_sessions/wren_hollow.geojson")
+    >>> with TemporaryDirectory() as folder:
+    ...     file = Path(folder, "mine.geojson")
+    ...     lw.write_track(track.renamed("Mine"), file)
+    ...     lw.read_track(file).name
+    'Mine'
     """
     text = track_geojson(track)
     with whole_file(Path(path)) as part:

@@ -63,7 +63,7 @@ def write_html(
         A lap of this session, or of another one on the same track (its best where None), that
         the best lap is compared with as well.
     notes : LogNotes, optional
-        Driver, car, conditions and the like.
+        Driver, car, conditions and the like; the session's own where not given.
     came_of_it : sequence of str
         What came of what was tried last time, a sentence each.
     units : Units or str, optional
@@ -80,6 +80,16 @@ def write_html(
     ------
     OutputError
         If it cannot be written, or is the log itself.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx", repeat_line=False)
+    >>> with TemporaryDirectory() as folder:
+    ...     lw.report.write_html(session, Path(folder, "qualifying.html")).name
+    'qualifying.html'
     """
     target = Path(path)
     check_targets([target], [session.log.path])

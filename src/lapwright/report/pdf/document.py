@@ -80,6 +80,16 @@ def write_pdf(
     ------
     OutputError
         If it cannot be written, or is the log itself.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx", repeat_line=False)
+    >>> with TemporaryDirectory() as folder:
+    ...     lw.report.write_pdf(session, Path(folder, "qualifying.pdf")).name
+    'qualifying.pdf'
     """
     check_targets([Path(path)], [session.log.path])
     shown = session.units if units is None else Units.parse(str(units))

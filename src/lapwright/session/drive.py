@@ -1,0 +1,148 @@
+"""
+`Drive`: one log on one track as one movement, not yet cut into laps.
+
+The lower half of a `lapwright.Session`: where the track is, how the car moved along it, when it
+crossed its lines.
+"""
+
+from functools import cached_property
+
+import numpy as np
+
+from lapwright.discovery.discover import Discovery, discover_track
+from lapwright.discovery.reference import complete_track
+from lapwright.errors import LapError
+from lapwright.geometry import Track
+from lapwright.geometry.path import ReferencePath
+from lapwright.ingest.log import Finding, Log
+from lapwright.laps.lap_table import Cuts, find_cuts
+from lapwright.laps.path_findings import path_findings
+from lapwright.laps.receiver_findings import noise_found, receiver_findings
+from lapwright.laps.repeated_line import DriverLevels, repeats_for_noise, with_road
+from lapwright.laps.session_offset import Placing, place_session, placed, rough_motion
+from lapwright.laps.track_mapping import Mapped, map_motion, map_positions
+from lapwright.motion import Motion, Repeats, estimate_motion
+
+
+class Drive:
+    """
+    One log on one track.
+
+    Parameters
+    ----------
+    log : Log
+    track : Track or Discovery, optional
+        Found in the log where not given; what a given one lacks is filled in from the log.
+    repeat_line : bool
+        Whether to use the repeated line as a sensor where there are three laps or more.
+    """
+
+    def __init__(
+        self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True
+    ) -> None:
+        self._log = log
+        self._given_track = track.track if isinstance(track, Discovery) else track
+        self._repeat_line = repeat_line
+
+    @property
+    def log(self) -> Log:
+        """The log, as read."""
+        return self._log
+
+    @property
+    def repeat_line(self) -> bool:
+        """Whether the repeated line may be used as a sensor."""
+        return self._repeat_line
+
+    @cached_property
+    def track(self) -> Track:
+        """The track, complete: path, corners, lines, where this session's receiver saw it."""
+        track = self.shared_track
+        given = self._given_track
+        return track if given is None or given.path is None else placed(track, self.placing)
+
+    @cached_property
+    def discovery(self) -> Discovery | None:
+        """How the track was found in the log; None where one was given."""
+        return discover_track(self.log) if self._given_track is None else None
+
+    @cached_property
+    def shared_track(self) -> Track:
+        """The complete track as other sessions can be given it, to compare laps with these."""
+        if self.discovery is not None:
+            return self.discovery.track
+        assert self._given_track is not None
+        return complete_track(self._given_track, self.log)
+
+    @cached_property
+    def placing(self) -> Placing:
+        """Constant offset of the session from its track; none where the track is its own."""
+        track = self._given_track
+        if track is None or track.path is None:
+            return Placing(np.zeros(2), np.zeros((2, 2)))
+        return place_session(track, *rough_motion(self.log, track.plane))
+
+    @property
+    def path(self) -> ReferencePath:
+        """The track's reference path, from the start/finish line."""
+        path = self.track.path
+        if path is None:
+            msg = "the track has no path"
+            raise LapError(msg)
+        return path
+
+    @cached_property
+    def _repeats(self) -> Repeats | None:
+        return repeats_for_noise(self.path, *rough_motion(self.log, self.track.plane))
+
+    @cached_property
+    def motion_without_road(self) -> Motion:
+        """The motion from the receiver alone."""
+        return estimate_motion(self.log, self.track.plane, lambda: self._repeats)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is odd: the log's own findings, and what the motion showed of receiver and track."""
+        return (
+            *self.log.findings, *receiver_findings(self.motion_without_road), *self._path_findings
+        )  # fmt: skip
+
+    @property
+    def _path_findings(self) -> tuple[Finding, ...]:
+        """Where a path from elsewhere is not where the car went."""
+        if self._given_track is None or self._given_track.path is None:
+            return ()
+        time, position, speed = rough_motion(self.log, self.track.plane)
+        followed = map_positions(self.path, time, position, None)
+        return path_findings(followed, speed, self.path.length_m)
+
+    @cached_property
+    def _with_road(self) -> tuple[Motion, DriverLevels | None]:
+        if not self._repeat_line:
+            return self.motion_without_road, None
+        return with_road(self.path, self.motion_without_road)
+
+    @property
+    def motion(self) -> Motion:
+        """How the car moved."""
+        return self._with_road[0]
+
+    @property
+    def driver_levels(self) -> DriverLevels | None:
+        """How the driver's line varies; None where the road was not used as a sensor."""
+        return self._with_road[1]
+
+    @cached_property
+    def mapped(self) -> Mapped:
+        """Station and offset of every fix."""
+        return map_motion(self.track, self.motion)
+
+    @cached_property
+    def cuts(self) -> Cuts:
+        """Passages of the lines and their joint posterior."""
+        return find_cuts(self.track, self.motion, self.mapped)
+
+    @property
+    def noise(self) -> dict[str, object]:
+        """What the receiver's noise was found to be; None for what does not apply."""
+        return noise_found(self.motion, repeat_line=self.driver_levels is not None)

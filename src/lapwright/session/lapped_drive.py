@@ -1,0 +1,182 @@
+"""
+`LappedDrive`: a drive cut into laps, and each lap along the track.
+
+The middle of a `lapwright.Session`, between how the car moved and what the corners say of it.
+"""
+
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.discovery.discover import Discovery
+from lapwright.discovery.line_use import check_line_driven
+from lapwright.errors import LapError, LogError
+from lapwright.geometry import Track
+from lapwright.ingest.log import Log
+from lapwright.laps.comparison import Side, delta_sds
+from lapwright.laps.lap_table import best_lap, lap_table, theoretical_best
+from lapwright.laps.lap_trace import LapTrace, lap_trace
+from lapwright.laps.margins import gaps_to
+from lapwright.session.drive import Drive
+from lapwright.session.typical_lap import typical_lap
+
+Floats = npt.NDArray[np.float64]
+
+
+class LappedDrive(Drive):
+    """
+    One log on one track, cut into laps.
+
+    Parameters
+    ----------
+    log, track, repeat_line
+        See `Drive`.
+    first_lap : int, optional
+        Number of the first timed lap on an official sheet.
+    """
+
+    def __init__(
+        self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
+        first_lap: int | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(log, track, repeat_line=repeat_line)
+        self._first_lap = first_lap
+        self._traces: dict[int, LapTrace] = {}
+        self._delta_sds: dict[tuple[int, ...], tuple[Floats, Floats]] = {}
+
+    @cached_property
+    def laps(self) -> pd.DataFrame:
+        """
+        One row a lap; see `lapwright.laps.lap_table`.
+
+        Raises
+        ------
+        LogError
+            If not even a part of a lap is in the log.
+        TrackError
+            If the log passes the start/finish line by, or only crosses it the other way.
+        """
+        table = lap_table(self.track, self.motion, self.mapped, self.cuts)
+        timed = table.loc[table["kind"] == "timed", "lap"]
+        if timed.empty:
+            # A line that is passed by, or driven the other way, is not to be taken for no laps.
+            check_line_driven(self.track, self.log)
+        if table.empty:
+            what = "the car stayed in the pit lane, so there is no lap in the log"
+            raise LogError(what, self.log.path, hint="Give the log of a session on the circuit")
+        first = self._first_lap
+        if first is None or timed.empty:
+            return table
+        return table.assign(lap=table["lap"] + first - int(timed.iloc[0]))
+
+    @property
+    def best_lap(self) -> int | None:
+        """Number of the fastest lap that counts, or None."""
+        return best_lap(self.laps)
+
+    @property
+    def typical_lap(self) -> int | None:
+        """
+        Number of the clean lap that shows how the driver usually went, or None.
+
+        The one, other than the best, whose time is nearest the median of the others'.
+        """
+        return typical_lap(self.laps, self.best_lap)
+
+    @cached_property
+    def gaps(self) -> pd.DataFrame:
+        """``gap_s`` and ``gap_sd_s`` of every lap to the best one, with the index of the laps."""
+        return gaps_to(self.laps, self.cuts, self.best_lap)
+
+    @property
+    def timed_laps(self) -> list[int]:
+        """Numbers of the timed laps that go from line to line."""
+        timed = (self.laps["kind"] == "timed") & self.laps["time_s"].notna()
+        return [int(n) for n in self.laps.loc[timed, "lap"]]
+
+    @property
+    def clean_laps(self) -> list[int]:
+        """Numbers of the clean laps."""
+        return [int(n) for n in self.laps.loc[self.laps["representative"], "lap"]]
+
+    @cached_property
+    def theoretical_best(self) -> tuple[float, float] | None:
+        """Sum of the best sectors of clean laps and its sd [s], or None; nobody drove it."""
+        return theoretical_best(self.laps, self.cuts)
+
+    def row(self, lap: int) -> pd.Series:
+        """
+        One row of the lap table.
+
+        Raises
+        ------
+        LapError
+            If there is no such lap.
+        """
+        rows = self.laps[self.laps["lap"] == lap]
+        if rows.empty:
+            there = ", ".join(str(n) for n in self.laps["lap"])
+            msg = f"there is no lap {lap}; the laps are {there}"
+            raise LapError(msg)
+        return rows.iloc[0]
+
+    def trace(self, lap: int) -> LapTrace:
+        """
+        One lap along the reference path.
+
+        Parameters
+        ----------
+        lap : int
+
+        Returns
+        -------
+        LapTrace
+
+        Raises
+        ------
+        LapError
+            If there is no such lap, or a line is missing at either end of it.
+        """
+        if lap not in self._traces:
+            row = self.row(lap)
+            if not np.isfinite(row["time_s"]):
+                msg = f"lap {lap} is not a full lap, so there is nothing to compare"
+                raise LapError(msg)
+            i = int(np.argmin(np.abs(self.cuts.passages["time_s"] - row["start_s"])))
+            marks = [(row["start_s"], 0.0)]
+            marks += list(zip(self.cuts.sectors[i], self.track.gate_stations_m[1:], strict=True))
+            marks.append((row["end_s"], self.track.length_m))
+            self._traces[lap] = lap_trace(self.track, self.motion, self.mapped, lap, marks)
+        return self._traces[lap]
+
+    def delta_sds(self, laps: list[int]) -> tuple[Floats, Floats]:
+        """
+        Error bars of the deltas of several laps to the best lap, quicker than a `compare` each.
+
+        Parameters
+        ----------
+        laps : list of int
+
+        Returns
+        -------
+        station_m : ndarray, shape (k,)
+        sd_s : ndarray, shape (laps, k)
+            At the line they are those of the gaps between the lap times; zero without a best lap.
+        """
+        if tuple(laps) not in self._delta_sds:
+            self._delta_sds[tuple(laps)] = self._fresh_delta_sds(laps)
+        return self._delta_sds[tuple(laps)]
+
+    def _fresh_delta_sds(self, laps: list[int]) -> tuple[Floats, Floats]:
+        best = self.best_lap
+        if best is None:
+            return np.array([0.0, self.track.length_m]), np.zeros((len(laps), 2))
+        station, sd = delta_sds(self.track, [self._side(n) for n in laps], self._side(best))
+        gap = self.gaps.set_index(self.laps["lap"])["gap_sd_s"]
+        known = np.array([float(gap[n]) for n in laps])
+        return station, sd * (known / np.where(sd[:, -1] > 0.0, sd[:, -1], 1.0))[:, None]
+
+    def _side(self, lap: int) -> Side:
+        return Side(self.trace(lap), self.motion, self.placing.cov_m2)

@@ -1,0 +1,80 @@
+"""`open_session`: from a file to a session, with track, notes and column map found."""
+
+from pathlib import Path
+
+from lapwright.geometry import Track
+from lapwright.ingest.map_beside import read_with_map
+from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
+from lapwright.session.choose_track import Chosen, choose_track, places_for
+from lapwright.session.opened_with import OpenedWith
+from lapwright.session.session import Session
+from lapwright.units import Units
+
+
+def open_session(
+    path: str | Path, *, track: str | Path | Track | None = None,
+    tracks: str | Path | None = None, columns: str | Path | None = None,
+    repeat_line: bool = True, units: Units | str | None = None,
+) -> Session:  # fmt: skip
+    """
+    Read a log and set it on its circuit, as the commands do.
+
+    Parameters
+    ----------
+    path : path
+        The log, see `lapwright.read_log`.
+    track : path or Track, optional
+        The track file; or the track of another session (`Session.shared_track`), so that laps of
+        the two can be compared.  Else the circuit is looked up in the track files beside the log
+        and in the track library, and found in the log where none of them fits.
+    tracks : path, optional
+        The folder of the track library; it is then looked into before the folder of the log.
+    columns : path, optional
+        The column map; else ``columns.toml`` beside the log, where there is one that fits.
+    repeat_line : bool
+        Whether to use the repeated line as a sensor where there are three laps or more.
+    units : Units or str, optional
+        Of sentences, like ``"mph,ft"``; every number is in SI units all the same.
+
+    Returns
+    -------
+    Session
+        With the notes of ``weekend.toml`` beside the log; `Session.opened_with` says which files
+        were taken and why.
+
+    Raises
+    ------
+    LogError
+        If the log cannot be used.
+    TrackError
+        If the given track file or library cannot be used, or no circuit is found in the log.
+    NotesError
+        If the weekend notes or the column map cannot be read.
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx")
+    >>> session.notes.driver
+    'Ivo Marlen'
+    >>> session.opened_with.track_file.name
+    'wren_hollow.geojson'
+    """
+    log, used = read_with_map(path, columns)
+    notes = read_notes(log.path.parent / FILE_NAME).get(log.path.name, LogNotes())
+    if isinstance(track, Track):
+        chosen = Chosen(track, track.name)
+    else:
+        given = None if track is None else Path(track)
+        library = None if tracks is None else Path(tracks)
+        chosen = choose_track(log, given, [] if given else places_for(log.path, library))
+    session = Session(
+        log, chosen.track, repeat_line=repeat_line, notes=notes,
+        units=None if units is None else Units.parse(str(units)),
+        opened_with=OpenedWith(
+            chosen.why, chosen.file, chosen.lines_only, used, chosen.remarks
+        ),
+    )  # fmt: skip
+    # A circuit that cannot be used is an error here, not wherever the first result is asked for.
+    _ = session.path
+    return session

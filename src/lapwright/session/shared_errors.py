@@ -1,0 +1,101 @@
+"""What two laps of one session have in common of their errors, corner by corner."""
+
+from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from lapwright.geometry import Track
+from lapwright.laps.line_passages import crossing_weights
+from lapwright.motion import Motion
+
+Floats = npt.NDArray[np.float64]
+RowsOf = Callable[[Motion, Floats], Floats]
+
+
+def shared_errors(
+    track: Track, motion: Motion, mine: pd.DataFrame, reference: pd.DataFrame
+) -> dict[str, Floats]:
+    """
+    Covariance of the errors of two laps' passes.
+
+    Parameters
+    ----------
+    track : Track
+    motion : Motion
+        Of both laps.
+    mine, reference : DataFrame
+        The passes of one lap each, indexed by corner, the same corners in the same order.
+
+    Returns
+    -------
+    dict of ndarray, shape (corners,)
+        By quantity, in its unit squared: drift, a slow error of the velocity and the clock are
+        much the same a lap later, so a difference is surer than its two sides.
+    """
+    laps = mine, reference
+    ends = {one.order: (one.entry_m, one.exit_m) for one in track.corners}
+    station = np.array([ends[int(k)] for k in mine.index]).reshape(-1, 2).T
+    place = _covariance(motion, [_moments(motion, t, "brake_s") for t in laps], _ahead)
+    times = _crossing_covariance(track, motion, laps, station)
+    spans = [t["time_s"].to_numpy(dtype=np.float64) for t in laps]
+    return {
+        "min_speed_mps": _covariance(
+            motion, [_moments(motion, t, "min_speed_s") for t in laps], _faster
+        ),
+        # One clock for both laps: only what they differ by is unsure by its rate.
+        "time_s": times + motion.clock_rate_sd**2 * spans[0] * spans[1],
+        "brake_station_m": place,
+        "brake_to_corner_m": place,
+        "throttle_station_m": _covariance(
+            motion, [_moments(motion, t, "throttle_s") for t in laps], _ahead
+        ),
+    }
+
+
+def _moments(motion: Motion, passes: pd.DataFrame, name: str) -> Floats:
+    """Moments of a log; any where there is none, for nothing is made of it."""
+    moment = passes[name].to_numpy(dtype=np.float64)
+    moment = np.nan_to_num(moment, nan=motion.start_s)
+    return np.asarray(np.clip(moment, motion.start_s, motion.end_s))
+
+
+def _ahead(motion: Motion, moment: Floats) -> Floats:
+    rows = np.zeros((len(moment), 6))
+    rows[:, :2] = motion.at(moment).direction
+    return rows
+
+
+def _faster(motion: Motion, moment: Floats) -> Floats:
+    rows = np.zeros((len(moment), 6))
+    rows[:, 2:4] = motion.at(moment).direction
+    return rows
+
+
+def _covariance(motion: Motion, moments: list[Floats], rows_of: RowsOf) -> Floats:
+    n = len(moments[0])
+    rows = np.concatenate([rows_of(motion, moment) for moment in moments])
+    cov = motion.posterior(np.concatenate(moments), rows, best_only=True).covs[0]
+    return np.asarray(np.diagonal(cov[:n, n:]))
+
+
+def _crossing_covariance(
+    track: Track, motion: Motion, laps: tuple[pd.DataFrame, pd.DataFrame], station_m: Floats
+) -> Floats:
+    """Covariance of the times from corner entry to exit."""
+    path = track.path
+    assert path is not None
+    heading = path.at(np.mod(station_m, track.length_m)).heading_rad
+    normals = np.stack([np.cos(heading), np.sin(heading)], axis=-1)
+    moments, rows = [], []
+    for passes in laps:
+        for normal, name in zip(normals, ("entry_s", "exit_s"), strict=True):
+            moments.append(_moments(motion, passes, name))
+            rows.append(crossing_weights(motion, moments[-1], normal))
+    cov = motion.posterior(np.concatenate(moments), np.concatenate(rows), best_only=True).covs[0]
+    n = station_m.shape[1]
+    # Exit minus entry of each lap: entry and exit of mine, then of the reference.
+    block = [[np.diagonal(cov[i * n : (i + 1) * n, j * n : (j + 1) * n]) for j in (2, 3)]
+             for i in (0, 1)]  # fmt: skip
+    return np.asarray(block[1][1] - block[1][0] - block[0][1] + block[0][0])

@@ -1,0 +1,27 @@
+"""The lap that is held against the best one: what the driver usually does."""
+
+import numpy as np
+import pandas as pd
+
+
+def typical_lap(laps: pd.DataFrame, best: int | None) -> int | None:
+    """
+    Return the clean lap, other than the best, whose time is nearest the median of these.
+
+    Parameters
+    ----------
+    laps : DataFrame
+        See `lapwright.laps.lap_table`.
+    best : int or None
+        Number of the best lap.
+
+    Returns
+    -------
+    int or None
+        None where no other lap is clean.  Of two laps it is simply the other one.
+    """
+    rest = laps[laps["representative"] & (laps["lap"] != best)]
+    if rest.empty:
+        return None
+    time = rest["time_s"].to_numpy()
+    return int(rest["lap"].to_numpy()[np.argmin(np.abs(time - np.median(time)))])
