@@ -132,3 +132,26 @@ def test_how_to_note_a_try_is_said(tmp_path: Path) -> None:
     (tmp_path / "weekend.toml").write_text("\n".join(lines[-2:]), encoding="utf-8")
     notes = read_notes(tmp_path / "weekend.toml")
     assert notes["FILE_OF_THE_NEXT_LOG"].tried == ("corner 4, minimum speed",)
+
+
+def test_wet_and_dry_are_not_compared(files: Files, run: Run, tmp_path: Path) -> None:
+    notes = (
+        FRIDAY.replace('[logs."friday.csv"]', '[logs."friday.csv"]\nconditions = "wet"', 1)
+        + '[logs."saturday.csv"]\nconditions = "dry"\n'
+    )
+    log, options = _sessions(files, tmp_path, notes)
+    said = " ".join(run("debrief", log, *options).stdout.split())
+    apart = 'friday.csv was driven in conditions noted as "wet", this session in "dry"'
+    assert f"{apart}: the two are not compared." in said
+    assert "95 % interval" not in said
+
+
+def test_new_tyres_are_named_beside_a_change(files: Files, run: Run, tmp_path: Path) -> None:
+    notes = (
+        FRIDAY.replace('[logs."friday.csv"]', '[logs."friday.csv"]\ntyres = "set 1"', 1)
+        + '[logs."saturday.csv"]\ntyres = "set 2, new"\nchanges = ["softer bar"]\n'
+    )
+    log, options = _sessions(files, tmp_path, notes)
+    said = " ".join(run("debrief", log, *options).stdout.split())
+    assert "Also different: tyres (set 1, then set 2, new)." in said
+    assert "cannot tell which of these" in said

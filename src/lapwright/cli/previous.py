@@ -6,6 +6,7 @@ from pathlib import Path
 
 from lapwright.cli import say
 from lapwright.coaching.before_after import change_text, lap_time_change
+from lapwright.coaching.conditions import also_different, not_comparable
 from lapwright.coaching.follow_up import FollowUp, what_came_of_it
 from lapwright.coaching.tried import Tried, what_and_where, what_was_tried
 from lapwright.errors import LapwrightError
@@ -67,6 +68,13 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
         return CameOfIt(remarks=(*_noted_alone(session, why), *odd))
     say.note(f"looking at {name} as well, to see what came of what you tried")
     try:
+        if not_comparable(logs.notes[name], session.notes):
+            apart = (
+                f'{name} was driven in conditions noted as "{logs.notes[name].conditions}", this '
+                f'session in "{session.notes.conditions}": the two are not compared.'
+            )
+            alone = _noted_alone(session, apart)
+            return CameOfIt(remarks=(*(alone if apart in alone else [apart, *alone]), *odd))
         before = logs.session(name)
         tried = what_was_tried(
             session.notes.tried, before.notes.worth_trying, session.track.corners
@@ -144,11 +152,23 @@ def _remarks(
         )
     if tried.advice:
         said.append(tried.advice)
+    different = _also_different(before, session)
     if mine.changes:
         # How lap times changed belongs to what was done to the car, which all corners feel.
         change = change_text("Clean laps", lap_time_change(before.laps, session.laps))
-        said.append(f"Changed on the car: {'; '.join(mine.changes)}. {change}")
+        said.append(f"Changed on the car: {'; '.join(mine.changes)}. {change}{different}")
+    elif different and followed:
+        said.append(different.strip())
     return tuple(said)
+
+
+def _also_different(before: Session, session: Session) -> str:
+    """Name car and tyres where they differ too: the laps cannot tell which of all made it."""
+    found = also_different(before.notes, session.notes)
+    if not found:
+        return ""
+    listed = "; ".join(f"{what} ({a}, then {b})" for what, a, b in found)
+    return f" Also different: {listed}. The laps cannot tell which of these made the difference."
 
 
 def _caveats(before: Session, session: Session) -> tuple[str, ...]:

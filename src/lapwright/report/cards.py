@@ -200,7 +200,7 @@ def _table(
 ) -> tuple[tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
     """Every pass with its error bars, and the middle and spread of the clean ones."""
     table = passes.assign(**{name: passes[name] - apex_m for name in PAST_APEX})
-    rows = []
+    rows, clean = [], set(material.clean["lap"])
     for row in table.to_dict("records"):
         cells = []
         for k in columns:
@@ -210,7 +210,8 @@ def _table(
             else:
                 cells.append(plain(value, k.decimals))
         lap = int(row["lap"])
-        role = {material.best: "best", material.usual: "usual"}.get(lap, "other")
+        other = "other" if lap in clean else "aside"
+        role = {material.best: "best", material.usual: "usual"}.get(lap, other)
         sds = tuple(float(row[k.sd]) * k.factor for k in columns)
         rows.append(PassRow(f"{lap}", role, tuple(cells), sds))
     bars = [_bar(table[k.sd].to_numpy(dtype=np.float64) * k.factor, k.decimals) for k in columns]

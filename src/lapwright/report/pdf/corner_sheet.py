@@ -61,7 +61,7 @@ def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> Non
     note_lines = len(wrapped(words, SMALLEST_PT, INNER_IN)) + 2
     around_in = _HEAD_IN + note_lines * LEAD * SMALLEST_PT / POINTS
     most = int((sheet.left_in - _LEAST_IN - around_in) / _ROW_IN)
-    rows, bold, left_out = paper_rows(card, most)
+    rows, bold, left_out = paper_rows(card, most, material.usual_word)
     spare = sheet.left_in - around_in - len(rows) * _ROW_IN
     _figures(sheet, material, card, units, float(np.clip(spare, _LEAST_IN, _MOST_IN)))
     below = len(card.summary) + (rows[-1][0] == ONE_SD)

@@ -18,7 +18,7 @@ def paper_head(card: Card) -> list[list[str]]:
     return [["lap"], *([*wrap(k.head, _HEAD_LETTERS), f"[{k.unit}]"] for k in card.columns)]
 
 
-def paper_rows(card: Card, most: int) -> tuple[list[list[str]], set[int], str]:
+def paper_rows(card: Card, most: int, usual_word: str) -> tuple[list[list[str]], set[int], str]:
     """
     Write the table of passes for paper.
 
@@ -27,6 +27,8 @@ def paper_rows(card: Card, most: int) -> tuple[list[list[str]], set[int], str]:
     card : Card
     most : int
         Rows that fit.
+    usual_word : str
+        What the lap held against the best is called.
 
     Returns
     -------
@@ -39,7 +41,8 @@ def paper_rows(card: Card, most: int) -> tuple[list[list[str]], set[int], str]:
     shared = [k for k, column in enumerate(card.columns) if column.head not in _OWN]
     usual = {k: _middle([row.sds[k] for row in card.rows]) for k in shared}
     shown = _chosen(card.rows, most - len(card.summary) - 1)
-    rows = [[row.lead, *_bare(row, usual)] for row in shown]
+    tags = {"usual": f" {usual_word}", "aside": " set aside"}
+    rows = [[row.lead + tags.get(row.role, ""), *_bare(row, usual)] for row in shown]
     bold = {n for n, row in enumerate(shown) if row.role == "best"}
     rows += [[row.lead, *row.cells] for row in card.summary]
     bars = [bar if k in usual else "" for k, bar in enumerate(card.sds.cells)]
@@ -56,7 +59,7 @@ def _chosen(rows: tuple[PassRow, ...], most: int) -> tuple[PassRow, ...]:
     """As many passes as fit: the best and the usual lap, then the latest, in order."""
     if len(rows) <= most:
         return rows
-    order = sorted(range(len(rows)), key=lambda n: (rows[n].role == "other", -n))
+    order = sorted(range(len(rows)), key=lambda n: (rows[n].role in ("other", "aside"), -n))
     return tuple(rows[n] for n in sorted(order[: max(most, 2)]))
 
 
