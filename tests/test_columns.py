@@ -67,7 +67,7 @@ def no_laps(world: World) -> Session:
     """The same log, ending before the first lap is done."""
     first = float(world.session.laps.loc[world.session.laps["kind"] == "timed", "start_s"].iloc[0])
     fixes = world.log.fixes[world.log.fixes["time_s"] < first + 60.0]
-    return Session(replace(world.log, fixes=fixes), world.track, road=False)
+    return Session(replace(world.log, fixes=fixes), world.track, repeat_line=False)
 
 
 @pytest.fixture(scope="module")
