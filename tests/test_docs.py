@@ -38,7 +38,7 @@ def test_every_flag_is_explained() -> None:
         ("flags.md", f"within {100 * (lap_flags.REPRESENTATIVE_FACTOR - 1):.0f} %"),
         ("method-laps.md", f"t \\le {lap_flags.REPRESENTATIVE_FACTOR}"),
         ("method-corners.md", f"bell curve of {corners.SMOOTHING_M:.0f} m"),
-        ("method-corners.md", f"{corners.LEAST_BEND_RAD_PER_M * 57.29578:.3f}^\\circ"),
+        ("method-corners.md", f"{corners.MIN_BEND_RAD_PER_M * 57.29578:.3f}^\\circ"),
         ("method-corners.md", f"there are {corners.APART_M:g} m of straight"),
         ("method-corners.md", f"sharper curve ({corners.EDGE_SMOOTHING_M:.0f} m)"),
         ("method-worth-trying.md", f"$d_0 = {FREEDOM:.0f}$"),

@@ -7,7 +7,7 @@ from worlds import World
 
 from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.corners.grip import grip_use
-from lapwright.corners.incidents import corners_in_trouble
+from lapwright.corners.incidents import corners_with_incidents
 from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, with_error_bars
 
@@ -56,6 +56,6 @@ def test_grip_use(world: World) -> None:
 def test_corners_in_trouble_are_found_all_the_same(world: World, none: Evidence) -> None:
     track = world.session.track
     there = np.array([track.corners[3].apex_m])
-    assert track.corners[3].order in corners_in_trouble(
+    assert track.corners[3].order in corners_with_incidents(
         track.corners, none.spans, there, track.length_m
     )

@@ -11,7 +11,7 @@ from lapwright import simulate as sim
 from lapwright.corners.pass_details import POINTS, pass_details, peaks
 from lapwright.corners.pass_table import corner_passes
 from lapwright.report.cards import LINE_AT, ONE_SD, corner_cards, line_words
-from lapwright.report.report_data import Material, gather
+from lapwright.report.report_data import ReportData, gather
 from lapwright.units import Units
 
 
@@ -21,18 +21,18 @@ def world(tmp_path_factory: pytest.TempPathFactory) -> World:
 
 
 @pytest.fixture(scope="module")
-def known(world: World) -> Material:
+def known(world: World) -> ReportData:
     return gather(world.session)
 
 
-def details(world: World, known: Material, clean: "list[int] | None" = None) -> pd.DataFrame:
+def details(world: World, known: ReportData, clean: "list[int] | None" = None) -> pd.DataFrame:
     laps = [int(n) for n in known.clean["lap"]] if clean is None else clean
     session = world.session
     return pass_details(session.track, session.motion, known.traces, laps, known.passes)
 
 
 def test_speeds_and_accelerations_miss_the_truth_as_their_error_bars_say(
-    world: World, known: Material
+    world: World, known: ReportData
 ) -> None:
     d = passes = known.passes
     z = {}
@@ -45,7 +45,7 @@ def test_speeds_and_accelerations_miss_the_truth_as_their_error_bars_say(
 
 
 def test_distance_from_the_usual_line_misses_the_truth_as_its_error_bar_says(
-    world: World, known: Material
+    world: World, known: ReportData
 ) -> None:
     d = passes = known.passes
     clean = [int(n) for n in known.clean["lap"]]
@@ -62,7 +62,7 @@ def test_distance_from_the_usual_line_misses_the_truth_as_its_error_bar_says(
 
 
 def test_a_shift_of_all_fixes_moves_no_pass_from_the_usual_line(
-    world: World, known: Material
+    world: World, known: ReportData
 ) -> None:
     moved = {n: replace(t, offset_m=t.offset_m + 0.6) for n, t in known.traces.items()}
     again = details(world, replace(known, traces=moved))
@@ -75,7 +75,7 @@ def test_a_shift_of_all_fixes_moves_no_pass_from_the_usual_line(
         np.testing.assert_allclose(middles, 0.0, atol=1e-9)
 
 
-def test_of_one_clean_lap_there_is_no_usual_line(world: World, known: Material) -> None:
+def test_of_one_clean_lap_there_is_no_usual_line(world: World, known: ReportData) -> None:
     assert known.best is not None
     one = details(world, known, [known.best])
     assert one["apex_aside_m"].isna().all()
@@ -85,7 +85,7 @@ def test_of_one_clean_lap_there_is_no_usual_line(world: World, known: Material) 
     assert "one clean lap has no usual line" in line_words(card)
 
 
-def test_every_column_has_an_error_bar(known: Material) -> None:
+def test_every_column_has_an_error_bar(known: ReportData) -> None:
     for card in corner_cards(known, Units(), pictures=False):
         assert card.sds.lead == ONE_SD
         braked = known.passes.loc[known.passes["corner"] == card.number, "brake_s"].notna().any()
@@ -102,7 +102,7 @@ def test_every_column_has_an_error_bar(known: Material) -> None:
 
 
 def test_peaks_and_slowest_places_miss_the_truth_as_their_error_bars_say(
-    world: World, known: Material
+    world: World, known: ReportData
 ) -> None:
     d = passes = known.passes
     motion = world.session.motion
@@ -136,7 +136,7 @@ def test_peaks_and_slowest_places_miss_the_truth_as_their_error_bars_say(
 
 
 def test_turn_in_and_radius_are_no_surer_than_their_error_bars_say(
-    world: World, known: Material
+    world: World, known: ReportData
 ) -> None:
     # The same search on what the car truly did, at the same times and stations.
     true = []

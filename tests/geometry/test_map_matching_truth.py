@@ -9,7 +9,7 @@ from lapwright import simulate as sim
 from lapwright.geometry import MapMatch, ReferencePath, map_match
 
 # Along the track, beside the receiver's own error. [m]
-MOST_M = 1.0
+MAX_M = 1.0
 
 SLOW = replace(sim.ORDINARY, rate_hz=1.0, drift_m=1.0)
 FAST = replace(sim.ORDINARY, rate_hz=10.0, drift_m=1.0)
@@ -44,7 +44,7 @@ def test_station_is_true_to_a_metre_and_the_receivers_error(scene, receiver) -> 
     spread = np.clip(1.0 - np.abs(found.offset_m) * bend, 0.3, 1.0)
     error_m = found.station_m - progress_m
     error_m -= path.length_m * np.round(np.median(error_m) / path.length_m)
-    assert np.max(np.abs(error_m) - own_m / spread) < MOST_M
+    assert np.max(np.abs(error_m) - own_m / spread) < MAX_M
     assert not found.lost.any()
 
 

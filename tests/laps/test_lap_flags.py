@@ -5,7 +5,7 @@ import pytest
 
 from lapwright.geometry import ReferencePath
 from lapwright.laps.lap_flags import lap_flags
-from lapwright.laps.track_mapping import Mapped
+from lapwright.laps.track_mapping import TrackMapping
 
 RADIUS_M, SPEED_MPS, STEP_S = 100.0, 20.0, 0.1
 
@@ -14,14 +14,14 @@ def circle(angle: np.ndarray, radius: np.ndarray | float = RADIUS_M) -> np.ndarr
     return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=-1)
 
 
-def mapped(angle: np.ndarray, radius: np.ndarray | float = RADIUS_M) -> Mapped:
+def mapped(angle: np.ndarray, radius: np.ndarray | float = RADIUS_M) -> TrackMapping:
     around = np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)
     path = ReferencePath(*circle(around).T)
     position = circle(angle, radius)
     time = np.arange(len(angle)) * STEP_S
     speed = np.linalg.norm(np.gradient(position, STEP_S, axis=0), axis=1)
     aside = np.broadcast_to(RADIUS_M - np.asarray(radius), angle.shape)
-    return Mapped(
+    return TrackMapping(
         path, time, position, speed, angle * RADIUS_M, aside, aside, speed / SPEED_MPS,
         np.zeros(len(angle), dtype=bool),
     )  # fmt: skip
@@ -69,7 +69,7 @@ def test_standing_for_two_seconds_is_a_stop() -> None:
     assert "stop" in lap_flags(lap, 0.0, lap.time_s[-1])
 
 
-def stopping(decel_mps2: float, back_m: float) -> Mapped:
+def stopping(decel_mps2: float, back_m: float) -> TrackMapping:
     """Stop at a steady rate, roll back in three seconds, stand, and drive on."""
     slowing = SPEED_MPS - np.arange(0.0, SPEED_MPS, decel_mps2 * STEP_S)
     rolling = np.full(30, -back_m / 3.0) + 1e-9
@@ -104,4 +104,4 @@ def test_a_missing_second_and_a_half_is_a_gap() -> None:
         for name in ("time_s", "position_m", "speed_mps", "station_m", "offset_m", "aside_m",
                      "slowness", "lost")
     }  # fmt: skip
-    assert "gap" in lap_flags(Mapped(whole.path, **parts), 0.0, whole.time_s[-1])
+    assert "gap" in lap_flags(TrackMapping(whole.path, **parts), 0.0, whole.time_s[-1])

@@ -8,7 +8,7 @@ from worlds import World, make_world
 
 from lapwright import simulate as sim
 from lapwright.laps import repeated_line as road
-from lapwright.laps.repeated_line import DriverLevels, deviation_cov, repeats_of
+from lapwright.laps.repeated_line import DriverNoise, deviation_cov, repeats_of
 from lapwright.motion.kalman.pseudo_measurements import flat_precision
 from lapwright.motion.noise.restricted_likelihood import place_contrasts
 from lapwright.session import Session
@@ -41,9 +41,9 @@ def test_it_narrows_the_bars_and_they_stay_true(positions_only: World) -> None:
 
 
 def test_it_can_be_switched_off_and_needs_three_laps(world: World, tmp_path: Path) -> None:
-    assert Session(world.log, world.track, repeat_line=False).driver_levels is None
+    assert Session(world.log, world.track, repeat_line=False).driver_noise is None
     short = make_world(tmp_path, sim.Plan((1,), start="rolling", end="track"), seed=2)
-    assert short.session.driver_levels is None
+    assert short.session.driver_noise is None
 
 
 def test_what_all_laps_share_is_never_narrowed(positions_only: World) -> None:
@@ -99,8 +99,8 @@ def test_a_line_that_migrates_stays_visible(tmp_path: Path) -> None:
     assert abs(true_moved) > 0.8
     assert moved == pytest.approx(true_moved, rel=0.3)
     # The wandering is told from the spread about the line: 1.5 m over some eight laps.
-    assert session.driver_levels is not None
-    assert session.driver_levels.wander_m > 0.1
+    assert session.driver_noise is not None
+    assert session.driver_noise.wander_m > 0.1
     error, sd = errors(world, session)
     assert np.sqrt(np.mean((error / sd) ** 2)) < 1.9
 
@@ -116,7 +116,7 @@ def test_deviations_of_one_lap_are_alike_and_of_two_laps_are_not(positions_only:
     state = session.motion.at(session.motion.fix_time_s)
     repeats = repeats_of(session.path, state.time_s, state.position_m, state.speed_mps, most=120)
     assert repeats is not None
-    cov = deviation_cov(repeats, DriverLevels(0.4, 60.0, 0.0), session.path.length_m)
+    cov = deviation_cov(repeats, DriverNoise(0.4, 60.0, 0.0), session.path.length_m)
     same_lap = repeats.lap[:, None] == repeats.lap
     assert (cov[~same_lap] == 0.0).all()
     assert np.allclose(np.diagonal(cov), 0.4**2 + 0.08**2)

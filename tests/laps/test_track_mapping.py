@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lapwright.geometry.path import ReferencePath
-from lapwright.laps.track_mapping import Mapped, usual_pass
+from lapwright.laps.track_mapping import TrackMapping, usual_pass
 
 
 def passes(rate_hz: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -83,7 +83,7 @@ def test_trembling_positions_stand_and_a_crawling_car_does_not() -> None:
     along = np.maximum(time_s - 20.0, 0.0) * 1.5
     position = np.stack([along, 0.0 * along], axis=1) + rng.normal(0.0, 0.1, (len(time_s), 2))
     none = np.zeros(len(time_s))
-    mapped = Mapped(
+    mapped = TrackMapping(
         cast("ReferencePath", None), time_s, position, np.full(len(time_s), 2.5), along, none, none,
         none, none.astype(bool),
     )  # fmt: skip
@@ -102,7 +102,7 @@ def test_a_phone_that_wanders_by_metres_stands() -> None:
     position = np.stack([along, 0.0 * along], axis=1) + error
     none = np.zeros(300)
     parts = (None, time_s, position, np.full(300, 2.5), along, none, none, none, none.astype(bool))
-    usual, phone = (Mapped(*cast("tuple[Any, ...]", parts), still_s=s) for s in (1.0, 8.5))
+    usual, phone = (TrackMapping(*cast("tuple[Any, ...]", parts), still_s=s) for s in (1.0, 8.5))
     parked = time_s < 110.0
     assert usual.standing[parked].mean() < 0.6
     assert phone.standing[parked].mean() > 0.95

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from motion_worlds import lapped
 
-from lapwright.motion import ExtraRows, Motion
+from lapwright.motion import Motion, PseudoMeasurements
 from lapwright.motion.estimate import motion_from
 from lapwright.motion.measurements import Measurements, VelocityKind
 from lapwright.motion.motion import MotionState
@@ -103,12 +103,12 @@ def test_position_sd_is_along_the_direction(motion: Motion) -> None:
 def test_rows_replace_rows_and_leave_the_motion_alone(motion: Motion) -> None:
     t, weights = np.array([60.0]), np.array([[1.0, 0, 0, 0, 0, 0]])
     where = motion.at(t).position_m[:, 0]
-    rows = ExtraRows(t, weights, where + 0.5, np.array([[1e-8]]), np.zeros((1, 0)))
+    rows = PseudoMeasurements(t, weights, where + 0.5, np.array([[1e-8]]), np.zeros((1, 0)))
     moved = motion.with_rows(rows)
     assert moved.at(t).position_m[0, 0] == pytest.approx(where[0] + 0.5, abs=1e-4)
     assert motion.at(t).position_m[0, 0] == where[0]
     assert moved.posterior(t, weights).sd[0] < 1e-3
-    back = ExtraRows(t, weights, where, np.array([[1e-8]]), np.zeros((1, 0)))
+    back = PseudoMeasurements(t, weights, where, np.array([[1e-8]]), np.zeros((1, 0)))
     again = moved.with_rows(back)
     assert again.at(t).position_m[0, 0] == pytest.approx(where[0], abs=1e-4)
 
@@ -116,7 +116,7 @@ def test_rows_replace_rows_and_leave_the_motion_alone(motion: Motion) -> None:
 def test_at_with_rows_is_the_mean_of_the_posterior(motion: Motion) -> None:
     t = np.array([20.0, 20.05, 61.3])
     weights = np.tile([0, 1.0, 0, 0, 0, 0], (3, 1))
-    rows = ExtraRows(
+    rows = PseudoMeasurements(
         t, weights, motion.best.mean(t, weights) + 0.3, 0.01 * np.eye(3), np.zeros((3, 0))
     )
     moved = motion.with_rows(rows)

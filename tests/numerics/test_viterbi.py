@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from lapwright.numerics.viterbi import shortest_chain
+from lapwright.numerics.viterbi import viterbi
 
 
 def cost_of(chosen, first, step) -> float:
@@ -22,7 +22,7 @@ def test_nothing_is_cheaper(count: int) -> None:
     best = min(
         cost_of(every, first, step) for every in itertools.product(range(3), repeat=count + 1)
     )
-    assert cost_of(shortest_chain(first, step), first, step) == pytest.approx(best)
+    assert cost_of(viterbi(first, step), first, step) == pytest.approx(best)
 
 
 def test_a_long_chain_is_that_of_the_plain_loop() -> None:
@@ -38,4 +38,4 @@ def test_a_long_chain_is_that_of_the_plain_loop() -> None:
     chosen = [int(np.argmin(total))]
     for origin in reversed(back):
         chosen.append(int(origin[chosen[-1]]))
-    assert shortest_chain(first, step).tolist() == chosen[::-1]
+    assert viterbi(first, step).tolist() == chosen[::-1]

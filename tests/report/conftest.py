@@ -10,7 +10,7 @@ from worlds import make_world
 from lapwright import simulate as sim
 from lapwright.ingest.log import Finding
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.report.report_data import Material, gather
+from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 
 mpl.use("Agg")
@@ -43,6 +43,6 @@ def notes() -> LogNotes:
 
 
 @pytest.fixture(scope="session")
-def material(session: Session, notes: LogNotes) -> Material:
+def material(session: Session, notes: LogNotes) -> ReportData:
     """What the reports are made of."""
     return gather(session, reference=int(session.laps["lap"].iloc[2]), notes=notes)

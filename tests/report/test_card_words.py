@@ -8,7 +8,7 @@ import pytest
 from lapwright.report.card_words import Part, corner_words, spread_words
 from lapwright.report.headline import corner_sums
 from lapwright.report.numbers import signed_with_sd
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import is_equal
 
 
@@ -46,7 +46,7 @@ def test_most_is_said_above_one_half_only(
     assert spread_words(sum(values), parts(*values), apart_sd) == said
 
 
-def test_every_corner_that_differs_says_where(material: Material) -> None:
+def test_every_corner_that_differs_says_where(material: ReportData) -> None:
     for corner, value, sd in corner_sums(material):
         if corner == 0:
             continue
@@ -60,7 +60,7 @@ def test_every_corner_that_differs_says_where(material: Material) -> None:
             assert float(found[2]) > 0.5 * abs(value) - 0.001
 
 
-def test_of_two_clean_laps_none_is_usual(material: Material) -> None:
+def test_of_two_clean_laps_none_is_usual(material: ReportData) -> None:
     clean = material.laps["lap"].isin([material.best, material.usual])
     two = replace(material, laps=material.laps.assign(representative=clean))
     corner = int(material.corners["corner"].iloc[0])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lapwright.report.cards import corner_cards
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 
 # Columns that the card works out from a station and the corner's apex.
@@ -16,7 +16,7 @@ FROM_APEX = {
 
 @pytest.mark.parametrize("head", FROM_APEX)
 def test_distances_from_the_apex_are_those_of_the_lap_in_the_row(
-    material: Material, head: str
+    material: ReportData, head: str
 ) -> None:
     shown = expected = 0
     for card in corner_cards(material, Units(), pictures=False):

@@ -10,12 +10,12 @@ from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.headline import five_lines, only_between_two
 from lapwright.report.html.page import html
 from lapwright.report.other_words import other_words
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 from lapwright.wording.cautions import CAUTIONS, OTHER_CAR
 
 
-def with_clean(material: Material, *laps: int | None) -> Material:
+def with_clean(material: ReportData, *laps: int | None) -> ReportData:
     """The same, with these laps clean and no others."""
     return replace(
         material,
@@ -25,7 +25,7 @@ def with_clean(material: Material, *laps: int | None) -> Material:
     )
 
 
-def test_the_spread_of_the_laps_is_their_sd(material: Material) -> None:
+def test_the_spread_of_the_laps_is_their_sd(material: ReportData) -> None:
     times = material.clean["time_s"].to_numpy()
     sd = np.sqrt(((times - times.mean()) ** 2).sum() / (len(times) - 1))
     said = five_lines(material, Units())[2].partition("spread (sd) ")[2].partition(" s;")[0]
@@ -33,11 +33,11 @@ def test_the_spread_of_the_laps_is_their_sd(material: Material) -> None:
     assert float(said) == pytest.approx(sd, abs=half)
 
 
-def test_the_length_is_said_to_be_of_the_line_driven(material: Material) -> None:
+def test_the_length_is_said_to_be_of_the_line_driven(material: ReportData) -> None:
     assert f"{material.length_m:.0f} m along the line driven" in five_lines(material, Units())[0]
 
 
-def test_of_two_laps_the_second_is_the_other(material: Material) -> None:
+def test_of_two_laps_the_second_is_the_other(material: ReportData) -> None:
     two = with_clean(material, material.best, material.usual)
     lines = five_lines(two, Units())
     assert "too few to speak of a typical pace" in lines[2]
@@ -49,7 +49,7 @@ def test_of_two_laps_the_second_is_the_other(material: Material) -> None:
     assert five_lines(material, Units())[3].startswith("A typical lap (lap ")
 
 
-def test_what_was_not_tested_is_not_said_to_show_no_habit(material: Material) -> None:
+def test_what_was_not_tested_is_not_said_to_show_no_habit(material: ReportData) -> None:
     assert material.best is not None
     every = replace(material, worth_trying=(), notes=LogNotes())
     assert "no habit could be shown" in only_between_two(every)[0]
@@ -63,14 +63,14 @@ def test_what_was_not_tested_is_not_said_to_show_no_habit(material: Material) ->
         assert "look at" not in text
 
 
-def test_best_sectors_are_put_together_from_two_laps_at_least(material: Material) -> None:
+def test_best_sectors_are_put_together_from_two_laps_at_least(material: ReportData) -> None:
     assert "Best sectors added up" in five_lines(material, Units())[1]
     assert (
         "Best sectors added up" not in five_lines(with_clean(material, material.best), Units())[1]
     )
 
 
-def test_top_speed_is_that_of_all_laps(material: Material) -> None:
+def test_top_speed_is_that_of_all_laps(material: ReportData) -> None:
     laps = material.laps.copy()
     last = laps.index[-1]
     laps.loc[last, ["kind", "top_speed_mps"]] = ["in", 100.0]
@@ -78,7 +78,7 @@ def test_top_speed_is_that_of_all_laps(material: Material) -> None:
     assert f"360 km/h on lap {laps.loc[last, 'lap']} (the in lap)" in said
 
 
-def test_a_lap_of_the_same_log_is_no_other_car(material: Material) -> None:
+def test_a_lap_of_the_same_log_is_no_other_car(material: ReportData) -> None:
     c = material.comparison
     assert c is not None
     own = other_words(material)
@@ -88,7 +88,7 @@ def test_a_lap_of_the_same_log_is_no_other_car(material: Material) -> None:
     assert other_words(replace(material, other_log=True)) == f"{OTHER_CAR} {own}"
 
 
-def test_no_finding_is_less_than_two_sd(material: Material) -> None:
+def test_no_finding_is_less_than_two_sd(material: ReportData) -> None:
     assert any("smaller than twice its \N{PLUS-MINUS SIGN}" in text for text in CAUTIONS)
     far = material.laps.assign(gap_s=1.0, gap_sd_s=0.01)
     near = far.assign(gap_s=0.015)
@@ -97,7 +97,7 @@ def test_no_finding_is_less_than_two_sd(material: Material) -> None:
     assert said in html(replace(material, laps=near))
 
 
-def test_the_last_try_is_held_against_a_session_with_a_name(material: Material) -> None:
+def test_the_last_try_is_held_against_a_session_with_a_name(material: ReportData) -> None:
     tried = replace(material, came_of_it=("Quicker.",), before="friday_test.csv")
     assert "Compared with friday_test.csv." in html(tried)
     assert "Before:" not in html(replace(tried, before=""))

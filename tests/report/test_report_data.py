@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.report.report_data import Material, gather
+from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 
 
 def test_gap_to_the_best_agrees_with_a_full_comparison(
-    session: Session, material: Material
+    session: Session, material: ReportData
 ) -> None:
     assert material.best is not None
     for lap in material.laps.loc[material.laps["kind"] == "timed", "lap"].head(3):
@@ -20,7 +20,7 @@ def test_gap_to_the_best_agrees_with_a_full_comparison(
         assert row["gap_sd_s"] == pytest.approx(full.time_difference_sd_s, rel=0.02, abs=1e-6)
 
 
-def test_neighbours_of_the_best_share_a_passage(material: Material) -> None:
+def test_neighbours_of_the_best_share_a_passage(material: ReportData) -> None:
     """Lap n against n + 1: the passage between them counts twice, so the bar is wider."""
     laps = material.laps.set_index("lap")
     assert material.best is not None
@@ -31,7 +31,7 @@ def test_neighbours_of_the_best_share_a_passage(material: Material) -> None:
     assert beside.min() > apart.max()
 
 
-def test_best_lap_has_no_gap(material: Material) -> None:
+def test_best_lap_has_no_gap(material: ReportData) -> None:
     assert material.best is not None
     row = material.lap(material.best)
     assert row["gap_s"] == 0.0

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from lapwright.report import write_tables
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.report.tables import flat_laps, tables
 from lapwright.session import Session
 
@@ -29,7 +29,7 @@ def test_every_table_is_there_in_both_formats(folder: Path) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(NAMES))
-def test_both_formats_give_the_table_back(name: str, folder: Path, material: Material) -> None:
+def test_both_formats_give_the_table_back(name: str, folder: Path, material: ReportData) -> None:
     table = tables(material)[name].reset_index(drop=True)
     csv = pd.read_csv(folder / f"{name}.csv")
     parquet = pd.read_parquet(folder / f"{name}.parquet")
@@ -41,7 +41,7 @@ def test_both_formats_give_the_table_back(name: str, folder: Path, material: Mat
             np.testing.assert_array_equal(parquet[column], table[column])
 
 
-def test_passes_say_how_much_grip_was_used(session: Session, material: Material) -> None:
+def test_passes_say_how_much_grip_was_used(session: Session, material: ReportData) -> None:
     table = tables(material)["passes"]
     assert len(table) == len(session.passes)
     clean = table["lap"].isin(material.clean["lap"])
@@ -51,7 +51,7 @@ def test_passes_say_how_much_grip_was_used(session: Session, material: Material)
     pd.testing.assert_series_equal(mine.sort_index(), used.sort_index())
 
 
-def test_line_numbers_are_read_as_such(material: Material) -> None:
+def test_line_numbers_are_read_as_such(material: ReportData) -> None:
     lines = tables(material)["findings"].set_index("code")["lines"]
     assert lines["odd"] == "3, 10-12"
 

@@ -8,13 +8,13 @@ their own.
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.model import NoiseLevels, axis_start_cov, axis_step
+from lapwright.motion.kalman.model import NoiseParameters, axis_start_cov, axis_step
 from lapwright.motion.measurements import Measurements
 
 Floats = npt.NDArray[np.float64]
 
-ORDINARY = NoiseLevels(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
-POSITIONS_ONLY = NoiseLevels(0.3, 1.0, 200.0, np.inf, 0.02, 20.0, 5.0, 2.0)
+ORDINARY = NoiseParameters(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
+POSITIONS_ONLY = NoiseParameters(0.3, 1.0, 200.0, np.inf, 0.02, 20.0, 5.0, 2.0)
 
 
 def inverse(matrices: npt.NDArray) -> npt.NDArray:
@@ -71,7 +71,7 @@ class DenseSession:
     start of 60 m/s leaves a kilometre to cancel after 15 s.
     """
 
-    def __init__(self, m: Measurements, noise: NoiseLevels, others_s: Floats) -> None:
+    def __init__(self, m: Measurements, noise: NoiseParameters, others_s: Floats) -> None:
         self.time_s = np.unique(np.concatenate([m.time_s, others_s]))
         f, q = axis_step(np.diff(self.time_s), noise)
         n, self.k = len(self.time_s), f.shape[0]
@@ -145,7 +145,7 @@ def uneven_times(rng: np.random.Generator, count: int, rate_hz: float) -> Floats
     return np.cumsum(step)
 
 
-def driven(rng: np.random.Generator, time_s: Floats, noise: NoiseLevels) -> Measurements:
+def driven(rng: np.random.Generator, time_s: Floats, noise: NoiseParameters) -> Measurements:
     """Fixes drawn from the model itself, vector velocity if the noise has one."""
     f, q = (e.dense(len(time_s) - 1) for e in axis_step(np.diff(time_s), noise))
     k = f.shape[-1]

@@ -17,7 +17,7 @@ from shown_names import Column
 
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.margins import gaps_to
+from lapwright.laps.margins import margins_to
 from lapwright.session import Session
 
 # Standard gravity: 3rd CGPM, 1901. Mile and foot: international yard, 1959.
@@ -91,7 +91,7 @@ class Truth:
     def gaps(self) -> pd.DataFrame:
         """Distance to the best lap, by lap."""
         session = self.session
-        found = gaps_to(session.laps, session.cuts, self.best)
+        found = margins_to(session.laps, session.cuts, self.best)
         return found.set_axis(session.laps["lap"].to_numpy(), axis=0)
 
     @cached_property

@@ -11,7 +11,7 @@ from lapwright.ingest.registry import LOG_ENDINGS, may_be_log
 _ANY_TEXT = (".txt", ".log", ".txt.gz", ".log.gz")
 _LOOKED_AT_BYTES = 200_000
 # A fix has a time and two coordinates; a log, even a cut one, has some of them.
-_LEAST_NUMBERS, _LEAST_LINES = 3, 3
+_MIN_NUMBERS, _MIN_LINES = 3, 3
 _NUMBER = re.compile(r"[+-]?\d+([.,:]\d+)*([eE][+-]?\d+)?[A-Za-z\N{DEGREE SIGN}%/]{0,4}")
 
 
@@ -68,11 +68,11 @@ def _is_other_text(path: Path) -> bool:
     if kind_of(data) in ("gpx", "nmea"):
         return False
     lines = data[:_LOOKED_AT_BYTES].decode("utf-8", "replace").splitlines()
-    return sum(map(_is_numbers, lines)) < _LEAST_LINES
+    return sum(map(_is_numbers, lines)) < _MIN_LINES
 
 
 def _is_numbers(line: str) -> bool:
     """Whether at least half of a line's fields, and three of them, are numbers."""
     fields = [f.strip(" \"'") for f in re.split(r"[;\t]|,\s*|\s+", line.strip()) if f.strip()]
     numbers = sum(_NUMBER.fullmatch(f) is not None for f in fields)
-    return numbers >= _LEAST_NUMBERS and 2 * numbers >= len(fields)
+    return numbers >= _MIN_NUMBERS and 2 * numbers >= len(fields)

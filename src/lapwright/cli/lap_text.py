@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from lapwright.cli.table import rows_of, table
-from lapwright.laps.margins import gaps_to
+from lapwright.laps.margins import margins_to
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
@@ -33,7 +33,7 @@ def lap_lines(session: Session, units: Units) -> list[str]:
         The table, then what is to be known to read it.
     """
     laps, best = session.laps, session.best_lap
-    gaps = gaps_to(laps, session.cuts, best)
+    gaps = margins_to(laps, session.cuts, best)
     sectors = len(session.track.sectors) + 1
     rows = [
         _row(row, gap, row["lap"] == best, units)

@@ -18,7 +18,7 @@ from lapwright.units import clock
 Floats = npt.NDArray[np.float64]
 
 # With fewer laps on one side the scatter itself is hardly known.
-FEWEST_LAPS = 4
+MIN_LAPS = 4
 # Standard normal quantile of 97.5 %.
 _HALF_95 = 1.959963984540054
 
@@ -49,7 +49,7 @@ class Difference:
     @property
     def too_few(self) -> bool:
         """Whether one side has too few values for the interval to be trusted."""
-        return min(self.count_before, self.count_after) < FEWEST_LAPS
+        return min(self.count_before, self.count_after) < MIN_LAPS
 
     @property
     def resolved(self) -> bool:

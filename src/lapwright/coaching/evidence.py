@@ -32,7 +32,7 @@ _LINE_NEAR_M = 200.0
 _RUN_OUT_M = 20.0
 # The cornering force is looked at so far about the slowest point, within the corner or a little
 # beyond its ends.
-_HELD_M, _HELD_LEAST_M = 45.0, 10.0
+_HELD_M, _MIN_HELD_M = 45.0, 10.0
 _SAME_BRAKING_M = 12.0
 
 # The times of a pass, by the moments they run between: start, usual slowest point, end.
@@ -238,7 +238,7 @@ def _held(track: Track, table: pd.DataFrame, traces: dict[int, LapTrace]) -> Flo
     for i, (lap, order, slowest) in enumerate(zip(*columns, strict=True)):
         corner, trace = corners[order], traces[int(lap)]
         low, high = max(corner.entry_m, slowest - _HELD_M), min(corner.exit_m, slowest + _HELD_M)
-        inside = trace.within(min(low, slowest - _HELD_LEAST_M), max(high, slowest + _HELD_LEAST_M))
+        inside = trace.within(min(low, slowest - _MIN_HELD_M), max(high, slowest + _MIN_HELD_M))
         sign = 1.0 if corner.direction == "left" else -1.0
         force = np.sort(sign * trace.accel_lat_mps2[inside])
         # A car that hardly turns holds next to nothing; the share must stay finite.

@@ -29,7 +29,7 @@ from lapwright.coaching.evidence import (
 from lapwright.coaching.tried import what_and_where, what_was_tried
 from lapwright.geometry import Corner, Track
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.session_offset import Placing
+from lapwright.laps.session_offset import SessionOffset
 from lapwright.motion import Motion
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
@@ -59,7 +59,7 @@ class _Session(Protocol):
     @property
     def notes(self) -> LogNotes: ...
     @property
-    def placing(self) -> Placing: ...
+    def placing(self) -> SessionOffset: ...
     def trace(self, lap: int) -> LapTrace: ...
 
 

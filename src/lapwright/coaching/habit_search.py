@@ -15,7 +15,7 @@ from lapwright.coaching.adjusted_times import at_same_speed
 from lapwright.coaching.evidence import Evidence
 from lapwright.coaching.two_group_test import (
     FREEDOM,
-    LEAST,
+    MIN_COUNT,
     Split,
     chance_of_difference,
     chance_of_separation,
@@ -40,14 +40,14 @@ ALPHA = {"braking": 0.01, "minimum_speed": 0.02, "throttle": 0.02, "line": 0.003
 # A link with time must be no more likely than this by lot.
 _LINK = 0.05
 # Less than this is not worth a driver's thought, however sure.
-_LEAST_S = 0.05
+_MIN_S = 0.05
 # A time is resolved when chance alone would make it so large once in twenty (one-sided), by
 # Student's t: of few passes the error bar itself is unsure.
 _RESOLVED = 0.95
-FEWEST_LAPS = 2 * LEAST
+MIN_LAPS = 2 * MIN_COUNT
 _CLEARLY_LESS = 0.8
 # With fewer passes a slope costs more than it mends.
-_FEWEST_TO_REGRESS = 8
+_MIN_TO_REGRESS = 8
 # What happens on fewer passes than this share is a slip, not what the driver usually does.
 _USUAL_SHARE = 0.4
 
@@ -171,7 +171,7 @@ def _splits(evidence: Evidence, column: str) -> Splits:
         if np.isfinite(values[rows]).mean() < 0.8:
             continue
         rows = rows[not_outlying(values[rows], usual)]
-        if len(rows) >= FEWEST_LAPS:
+        if len(rows) >= MIN_LAPS:
             splits[corner] = (rows, split_in_two(values[rows]))
     return splits
 
@@ -273,7 +273,7 @@ def _timed(
         whole, whole_sd, _ = difference("span", usual)
         if whole < -whole_sd:
             return None
-    if stake < max(_LEAST_S, resolved):
+    if stake < max(_MIN_S, resolved):
         return None
     return usual, clock, stake, sd
 
@@ -289,7 +289,7 @@ def _at_same_force(
     own remains.
     """
     force = evidence.passes["unused_share"].to_numpy(dtype=np.float64)[rows]
-    if len(rows) < _FEWEST_TO_REGRESS or not np.isfinite(force).all():
+    if len(rows) < _MIN_TO_REGRESS or not np.isfinite(force).all():
         return run_out_s, 0
     group = split.upper
     x, y = force.copy(), run_out_s.copy()

@@ -35,7 +35,7 @@ Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
 # Fewer passes than this are no group.
-LEAST = 3
+MIN_COUNT = 3
 # How alike the scatter of different corners is taken to be: as if known from so many passes more.
 FREEDOM = 15.0
 # Cutting one group in two leaves about so much of its sd within the halves: 0.52
@@ -47,7 +47,7 @@ _DRAWS = 20000
 _CORNERS_DRAWN = 8
 _EXACT = 4000
 # Beyond this Student's t is the normal distribution.
-_MOST_FREEDOM = 1e4
+_MAX_FREEDOM = 1e4
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +95,7 @@ def luck_of_best(n: int) -> float:
     return float((x * density).sum() * (x[1] - x[0]))
 
 
-def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = LEAST) -> Flags:
+def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = MIN_COUNT) -> Flags:
     """
     Which values are finite and no freaks.
 
@@ -127,7 +127,7 @@ def not_outlying(x: Floats, usual_spread: float = 0.0, least: int = LEAST) -> Fl
     return fine
 
 
-def split_in_two(x: Floats, least: int = LEAST) -> Split:
+def split_in_two(x: Floats, least: int = MIN_COUNT) -> Split:
     """
     Cut values in two where the groups are tightest.
 
@@ -208,13 +208,13 @@ def _separations(n: int, freedom: float, share: float, sides: int) -> Floats:
     if freedom > 0.0:
         spread = np.sqrt(freedom / rng.chisquare(max(freedom, 1.0), shape))
     x = np.sort(rng.standard_normal((*shape, n)) * spread[..., None], axis=-1)
-    within, gap = _cuts(x.reshape(-1, n), LEAST)
+    within, gap = _cuts(x.reshape(-1, n), MIN_COUNT)
     best = np.argmin(within, axis=1)[:, None]
     ss = np.take_along_axis(within, best, axis=1).reshape(shape)
     apart = np.take_along_axis(gap, best, axis=1).reshape(shape)
     scatter2 = (np.median(np.sqrt(ss / (n - 2)), axis=1, keepdims=True) / HALVED) ** 2
     variance = (freedom * scatter2 + ss) / (freedom + n - 2)
-    lower = (best.reshape(shape) + LEAST) / n
+    lower = (best.reshape(shape) + MIN_COUNT) / n
     # Where either group may be the quicker one, it is so by lot.
     usual = np.where(rng.random(shape) < 0.5, lower, 1.0 - lower) if sides == 2 else 1.0 - lower
     return np.sort(np.where(usual >= share, apart / np.sqrt(variance), -np.inf).ravel())
@@ -325,5 +325,5 @@ def mean_difference(
     driver2 = max(scatter2 - float(np.mean(np.diagonal(cov))), 0.0)
     variance = driver2 * share + max(float(weights @ cov @ weights), 0.0)
     known = variance / max(scatter2 * share, 1e-300)
-    freedom = float(np.clip(own * min(known, 1e3) ** 2, 1.0, _MOST_FREEDOM))
+    freedom = float(np.clip(own * min(known, 1e3) ** 2, 1.0, _MAX_FREEDOM))
     return difference, float(np.sqrt(variance)), freedom

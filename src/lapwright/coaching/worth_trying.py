@@ -16,13 +16,13 @@ import numpy as np
 
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.evidence import Evidence
-from lapwright.coaching.habit_search import FEWEST_LAPS, Candidate, candidates
+from lapwright.coaching.habit_search import MIN_LAPS, Candidate, candidates
 from lapwright.coaching.sayings import evidence_text, item_text, named, place
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
 
-MOST_ITEMS = 3
+MAX_ITEMS = 3
 # What a club car brakes at on average, and how well the distance that follows is known.
 _BRAKE_MPS2, _MORE, _ONSET_M = 7.0, 2.0, 3.0
 
@@ -74,10 +74,10 @@ def judge(
             "No clean lap, so there is nothing to go by. What would help: full laps without a "
             "stop, a spin or a gap in the log.",
         )
-    if laps < FEWEST_LAPS:
+    if laps < MIN_LAPS:
         return Judgement(
             (),
-            f"Too few clean laps ({laps}) to tell a habit from chance; at least {FEWEST_LAPS} are "
+            f"Too few clean laps ({laps}) to tell a habit from chance; at least {MIN_LAPS} are "
             "needed. What would help: a longer run on a clear track.",
         )
     if changing(conditions):
@@ -90,7 +90,7 @@ def judge(
     best: dict[int, Candidate] = {}
     for c in sorted(found, key=lambda c: (c.chance, -c.apart)):
         best.setdefault(c.corner, c)
-    chosen = sorted(best.values(), key=lambda c: -c.stake_s)[:MOST_ITEMS]
+    chosen = sorted(best.values(), key=lambda c: -c.stake_s)[:MAX_ITEMS]
     items = tuple(_item(evidence, c, names[c.corner], units or Units()) for c in chosen)
     return Judgement(items, _remark(items, held_back, names, laps))
 

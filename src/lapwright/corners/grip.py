@@ -27,7 +27,7 @@ _SECTOR_DEG = 15.0
 _BANDS = 4
 # The envelope is what is reached now and then, not the one highest value, which is noise.
 REACHED = 0.95
-_FEWEST = 30
+_MIN_COUNT = 30
 # A car asking less than this of its tyres is not near any envelope. [m/s2]
 _QUIET_MPS2 = 1.0
 _MIDDLE_M = 15.0
@@ -124,10 +124,10 @@ def find_envelope(accel_long_mps2: Floats, accel_lat_mps2: Floats, speed_mps: Fl
         sector = np.abs(direction - middle) <= _SECTOR_DEG
         for i in range(_BANDS):
             cell = asked[sector & (speed_mps >= edges[i]) & (speed_mps <= edges[i + 1])]
-            if len(cell) >= _FEWEST:
+            if len(cell) >= _MIN_COUNT:
                 reached[i, j] = np.quantile(cell, REACHED)
         whole = asked[sector]
-        if not np.isfinite(reached[:, j]).any() and len(whole) >= _FEWEST:
+        if not np.isfinite(reached[:, j]).any() and len(whole) >= _MIN_COUNT:
             reached[:, j] = np.quantile(whole, REACHED)
     return Envelope(middles, bands, _filled(reached))
 

@@ -7,7 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.geometry import Corner
-from lapwright.laps.track_mapping import Mapped
+from lapwright.laps.track_mapping import TrackMapping
 
 Floats = npt.NDArray[np.float64]
 
@@ -18,13 +18,13 @@ _ACROSS = 0.5
 _SLIDE_M = 150.0
 
 
-def trouble_stations(mapped: Mapped, laps: pd.DataFrame) -> Floats:
+def incident_stations(mapped: TrackMapping, laps: pd.DataFrame) -> Floats:
     """
     Stations at which the car was beside the track, across it, or stood on it.
 
     Parameters
     ----------
-    mapped : Mapped
+    mapped : TrackMapping
     laps : DataFrame
         See `lapwright.laps.lap_table`; only laps with a flag of trouble are searched.
 
@@ -54,7 +54,7 @@ def trouble_stations(mapped: Mapped, laps: pd.DataFrame) -> Floats:
     return np.asarray(np.mod(np.concatenate(found), mapped.path.length_m))
 
 
-def corners_in_trouble(
+def corners_with_incidents(
     corners: Sequence[Corner], spans: pd.DataFrame, station_m: Floats, length_m: float
 ) -> tuple[int, ...]:
     """

@@ -8,7 +8,7 @@ import pandas as pd
 
 from lapwright.columns import arranged, empty
 from lapwright.columns.corners import PASSES
-from lapwright.corners.place_weights import AROUND_S, LEAST_JERK_MPS3, level_place_weights
+from lapwright.corners.place_weights import AROUND_S, MIN_JERK_MPS3, level_place_weights
 from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.motion import Motion
@@ -24,7 +24,7 @@ _MOTION_SDS = (
     "min_speed_station_sd_m",
 )
 # Of fewer clean laps there is no line that is usual.
-_LINES_LEAST = 2
+_MIN_LINES = 2
 # Numbers whose error bars are worked out together: each costs the square of their count.
 _BLOCK = 600
 # So long before the slowest point the car is not yet braking for it.
@@ -77,7 +77,7 @@ def usual_offset(traces: Mapping[int, LapTrace], clean: Sequence[int], s: Floats
         Offset from the reference path, positive to the left; NaN where there are too few laps.
         What shifts all fixes of a session against the path shifts this as well. [m]
     """
-    if len(clean) < _LINES_LEAST:
+    if len(clean) < _MIN_LINES:
         return np.full(np.shape(s), np.nan)
     offsets = np.stack([traces[int(n)].at_station("offset_m", s) for n in clean])
     return np.asarray(np.median(offsets, axis=0))
@@ -200,7 +200,7 @@ def _turn_in_sd(motion: Motion, traces: Mapping[int, LapTrace], passes: pd.DataF
     early, late = (np.clip(moment + d, *ends) for d in (-AROUND_S, AROUND_S))
     change = motion.at(late).accel_lat_mps2 - motion.at(early).accel_lat_mps2
     jerk = change / (late - early)
-    jerk = np.copysign(np.maximum(np.abs(jerk), LEAST_JERK_MPS3), jerk)
+    jerk = np.copysign(np.maximum(np.abs(jerk), MIN_JERK_MPS3), jerk)
     state, rows = motion.at(moment), np.zeros((len(moment), 6))
     rows[:, :2] = state.direction
     rows[:, 4:] = -_left(state.direction) * (state.speed_mps / jerk)[:, None]
@@ -236,7 +236,7 @@ def _asides(
     laps, corner = passes["lap"].to_numpy(), passes["corner"].to_numpy()
     own = np.isin(laps, np.asarray(clean)) & np.isfinite(station)
     counts = {c: int(own[corner == c].sum()) for c in np.unique(corner)}
-    known = np.array([counts[c] >= _LINES_LEAST for c in corner]) & np.isfinite(station)
+    known = np.array([counts[c] >= _MIN_LINES for c in corner]) & np.isfinite(station)
     if not known.any():
         return aside, sd
     laps, corner, own, s = laps[known], corner[known], own[known], station[known]

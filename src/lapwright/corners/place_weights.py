@@ -22,9 +22,9 @@ Floats = npt.NDArray[np.float64]
 
 # Half of the span over which the slope of the acceleration is taken, and the least slope by which
 # a place is told from its neighbours.
-AROUND_S, LEAST_JERK_MPS3 = 0.1, 1.0
+AROUND_S, MIN_JERK_MPS3 = 0.1, 1.0
 # At walking pace the direction of travel is anybody's guess, but the error bar must stay finite.
-_LEAST_SPEED_MPS = 0.3
+_MIN_SPEED_MPS = 0.3
 
 
 def level_place_weights(motion: Motion, moment_s: Floats, slope_sign: float) -> Floats:
@@ -49,13 +49,13 @@ def level_place_weights(motion: Motion, moment_s: Floats, slope_sign: float) -> 
         np.clip(moment_s + d, motion.start_s, motion.end_s) for d in (-AROUND_S, AROUND_S)
     )
     change = motion.at(late).accel_long_mps2 - motion.at(early).accel_long_mps2
-    jerk = np.maximum(slope_sign * change / (late - early), LEAST_JERK_MPS3)
+    jerk = np.maximum(slope_sign * change / (late - early), MIN_JERK_MPS3)
     later_m = -slope_sign * state.speed_mps / jerk
     along = state.direction
     across = np.stack([-along[:, 1], along[:, 0]], axis=-1)
     # a = acceleration . direction, and the direction is that of the velocity: its error across
     # the way turns some of the lateral acceleration into longitudinal.
-    turned = state.accel_lat_mps2 / np.maximum(state.speed_mps, _LEAST_SPEED_MPS)
+    turned = state.accel_lat_mps2 / np.maximum(state.speed_mps, _MIN_SPEED_MPS)
     weights = np.empty((len(moment_s), 6))
     weights[:, 0:2] = along
     weights[:, 2:4] = across * (turned * later_m)[:, None]

@@ -31,7 +31,7 @@ DRIFT_M = 250.0
 CURVATURE_SD_PER_M = 0.003
 CUTOFF_M = (18.0, 64.0)
 # A circuit bends tighter than 8 m at the tips of a few hairpins only; manoeuvring does all over.
-MOST_TIGHT = 0.15
+MAX_TIGHT = 0.15
 # Apart in one sorted array of stations; no log is 10 000 km long.
 STRETCH_APART_M = 1.0e7
 
@@ -232,7 +232,7 @@ def average_path(ring: Ring, passes: Passes, rounds: int) -> tuple[Ring, Passes,
     Returns
     -------
     ring : Ring
-        The averaged line; no bend is tighter than 8 m, unless more than `MOST_TIGHT` of it is.
+        The averaged line; no bend is tighter than 8 m, unless more than `MAX_TIGHT` of it is.
     passes : Passes
         The same fixes with their stations on the new line.
     spread : Spread
@@ -244,7 +244,7 @@ def average_path(ring: Ring, passes: Passes, rounds: int) -> tuple[Ring, Passes,
         ring, passes, spread = _mean_round(ring, passes, cutoff_m)
         cutoff_m = cutoff_for(spread)
     spread = replace(spread, tight=share_too_tight(ring))
-    if spread.tight > MOST_TIGHT:
+    if spread.tight > MAX_TIGHT:
         return ring, passes, spread
     old, ring = ring, limit_bends(ring)
     ring, passes = _rebased(old, ring, passes, passes.station_m)

@@ -27,8 +27,8 @@ EDGE_SMOOTHING_M = 4.0
 # Heading change times mean curvature below which a bend is no corner: 0.12 degrees a metre
 # is 18 degrees at a mean radius of 150 m, or 45 degrees at 375 m. Another log of the same
 # circuit changes a bend's value by 2 %; few circuits have one between 0.115 and 0.125.
-LEAST_BEND_RAD_PER_M = np.deg2rad(0.12)
-LEAST_TURN_RAD = np.deg2rad(10.0)
+MIN_BEND_RAD_PER_M = np.deg2rad(0.12)
+MIN_TURN_RAD = np.deg2rad(10.0)
 # Two bends the same way are two corners with this much straight between them. The straight
 # may be spread out: 62 m at half the weaker one's curvature are 31 m of it. From 27 to 36 m
 # the corners of real circuits stay the same.
@@ -205,7 +205,7 @@ def find_corners(path: ReferencePath) -> tuple[Corner, ...]:
         part = np.maximum(bend[np.arange(begin, end + 1) % len(bend)] * sign, 0.0)
         turn_rad = float(part.sum()) * spacing_m
         strength = float((part**2).sum()) * spacing_m
-        if strength >= LEAST_BEND_RAD_PER_M and turn_rad >= LEAST_TURN_RAD:
+        if strength >= MIN_BEND_RAD_PER_M and turn_rad >= MIN_TURN_RAD:
             found.append(_measured(begin, end, part, sharp * sign, spacing_m, sign))
     return _numbered(found, path.length_m)
 

@@ -158,21 +158,18 @@ def discover_from_positions(
     evidence = [f"the start/finish line is a suggestion, {why}"]
     if lane is not None:
         evidence.append(
-            f"the pit lane runs up to {abs(lane.side_m):.0f} m to the "
-            f"{'left' if lane.side_m > 0 else 'right'} of the path"
+            f"the pit lane runs to the {'left' if lane.side_m > 0 else 'right'} of the path"
         )
     return Discovery(track, how_sure(loop), tuple(evidence), loop.rounds, len(loop.laps_s))
 
 
 def how_sure(loop: Loop) -> str:
-    """Say in one sentence what a loop rests on."""
-    length = f"{loop.ring.length_m:.0f} m per lap"
+    """Say in one sentence what a loop rests on; lengths are said where their unit is known."""
     if len(loop.clean) >= 3:
-        agree = f"{len(loop.clean)} clean laps that agree"
-        return f"sure: {length}, {loop.rounds:.1f} laps driven, {agree}"
+        return f"sure: {loop.rounds:.1f} laps driven, {len(loop.clean)} clean laps that agree"
     if loop.rounds >= 2.0:
-        return f"fairly sure: {length}, but only {loop.rounds:.1f} laps to average"
+        return f"fairly sure: only {loop.rounds:.1f} laps to average"
     return (
-        f"not very sure: {length}, only {loop.rounds:.1f} laps driven; the path rests on one or "
-        "two laps and its length on the receiver's drift"
+        f"not very sure: only {loop.rounds:.1f} laps driven; the path rests on one or two laps and "
+        "its length on the receiver's drift"
     )

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
-from lapwright.discovery.averaged import MOST_TIGHT, average_path
+from lapwright.discovery.averaged import MAX_TIGHT, average_path
 from lapwright.discovery.follow_ring import Along, follow_ring, share_on_ring
 from lapwright.discovery.lap_choice import (
     chosen_passes,
@@ -28,7 +28,7 @@ from lapwright.discovery.thin import STEP_M, Steps, Thinned, steps, thin
 from lapwright.errors import LapwrightError
 
 # The part of a lap that must be driven twice in the same direction.
-LEAST_REPEATED = 0.3
+MIN_REPEATED = 0.3
 # Two directions this close beside each other are one road; parallel straights are 8 m apart.
 SAME_WAY_M = 5.0
 # Who turns round within this distance turns on the spot.
@@ -38,7 +38,7 @@ SMALL_M = 300.0
 TIGHT_M = 15.0
 # A round driven is as long as the averaged line, within 1 %; where cones are weaved between it is
 # longer, since what differs from round to round is averaged away.
-MOST_WEAVING = 1.05
+MAX_WEAVING = 1.05
 
 
 class NoCircuitError(LapwrightError):
@@ -173,7 +173,7 @@ def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
     # A crossroads or a car park is passed twice by anyone.
     if not repeats.repeated_m > 0.1 * repeats.period_m:
         raise NoCircuitError(_sentence_without_return(walk))
-    if repeats.repeated_m < LEAST_REPEATED * repeats.period_m:
+    if repeats.repeated_m < MIN_REPEATED * repeats.period_m:
         both = float(retraced(walk).mean())
         msg = (
             f"the log comes back in the same direction after {repeats.period_m:.0f} m, but repeats "
@@ -184,7 +184,7 @@ def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
     begin, end, rough = _best_template(walk, repeats)
     _refuse_what_is_no_circuit(walk, begin, end, rough)
     loop = refine_loop(rough, trace, walk)
-    weaves = walk.travelled_m[end] - walk.travelled_m[begin] > MOST_WEAVING * loop.ring.length_m
+    weaves = walk.travelled_m[end] - walk.travelled_m[begin] > MAX_WEAVING * loop.ring.length_m
     if weaves or not _is_driven_round(loop, walk):
         raise _manoeuvring(rough)
     return loop
@@ -202,7 +202,7 @@ def _manoeuvring(rough: Ring) -> NoCircuitError:
 def _is_driven_round(loop: Loop, walk: Steps) -> bool:
     """Whether what is driven near a ring is driven along it, round after round."""
     ring = loop.ring
-    if loop.longest_m < (1.0 + 0.6 * LEAST_REPEATED) * ring.length_m:
+    if loop.longest_m < (1.0 + 0.6 * MIN_REPEATED) * ring.length_m:
         return False
     near = (walk.east_m > ring.east_m.min() - 50.0) & (walk.east_m < ring.east_m.max() + 50.0)
     near &= (walk.north_m > ring.north_m.min() - 50.0) & (walk.north_m < ring.north_m.max() + 50.0)
@@ -289,7 +289,7 @@ def refine_loop(rough: Ring, trace: Thinned, walk: Steps) -> Loop:
             raise _manoeuvring(rough)
         ring, passes, spread = average_path(ring, passes, rounds)
         # What is driven all over the place averages to anything, even to a point.
-        if abs(ring.length_m / rough.length_m - 1.0) > 0.1 or spread.tight > MOST_TIGHT:
+        if abs(ring.length_m / rough.length_m - 1.0) > 0.1 or spread.tight > MAX_TIGHT:
             raise _manoeuvring(rough)
     along = follow_ring(ring, trace, walk)
     laps_s = whole_laps(ring, trace, along)

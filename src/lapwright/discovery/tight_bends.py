@@ -16,7 +16,7 @@ from lapwright.discovery.ring import Ring, ring_from_points
 # No path bends tighter than this (a design rule); the fit aims a little wider, so that
 # the spline drawn through its points keeps the rule as well.
 TIGHTEST_M = 8.0
-_AIM_M, _ENOUGH_M = 8.6, 8.3
+_AIM_M, _MIN_M = 8.6, 8.3
 # How far before and after a tight place the line may be moved.
 _AROUND_M = 50.0
 _ROUNDS = 40
@@ -40,7 +40,7 @@ def share_too_tight(ring: Ring) -> float:
 def _stretches(ring: Ring) -> list[Ints]:
     """Indices of the points about a ring's tight places, one array a stretch."""
     bend = np.abs(ring.curvature_per_m)
-    if not (bend * _ENOUGH_M > 1.0).any():
+    if not (bend * _MIN_M > 1.0).any():
         return []
     count = len(bend)
     reach = min(round(_AROUND_M / ring.spacing_m), (count - 1) // 2)
@@ -151,6 +151,6 @@ def limit_bends(ring: Ring) -> Ring:
         cos, sin = np.cos(now.heading_rad), np.sin(now.heading_rad)
         now = ring_from_points(now.east_m - sin * offset_m, now.north_m + cos * offset_m, count)
         tightest = float(np.abs(now.curvature_per_m).max())
-        if tightest * _ENOUGH_M < 1.0 and farthest_m < 0.3:
+        if tightest * _MIN_M < 1.0 and farthest_m < 0.3:
             break
     return now

@@ -12,14 +12,14 @@ from lapwright.geometry.path import ReferencePath
 
 Floats = NDArray[np.float64]
 
-LEAST_RADIUS_M = 8.0
+MIN_RADIUS_M = 8.0
 _STEP_M = 1.0
 # Width of the smoothing, and of the stretch around a kink that is smoothed. [m]
 _SMOOTHING_M, _AROUND_M = 2.5, 6.0
 _ROUNDS = 400
 
 
-def eased(path: ReferencePath, least_radius_m: float = LEAST_RADIUS_M) -> ReferencePath:
+def eased(path: ReferencePath, least_radius_m: float = MIN_RADIUS_M) -> ReferencePath:
     """
     Return a path that nowhere bends more sharply than a radius.
 

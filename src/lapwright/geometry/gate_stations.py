@@ -14,7 +14,7 @@ Floats = NDArray[np.float64]
 # another day's log, which differ by metres. [m]
 _SLACK_M = 10.0
 # Lines nearer to each other along the path cut no sector between them. [m]
-LEAST_APART_M = 1.0
+MIN_APART_M = 1.0
 
 
 class PathCrossings(NamedTuple):
@@ -102,7 +102,7 @@ def check_apart(sector_m: Floats, length_m: float) -> None:
     stations = np.r_[0.0, sector_m]
     ahead = stations[:, None] - stations[None, :]
     apart = np.abs(ahead - length_m * np.round(ahead / length_m))
-    close = np.argwhere(np.tril(apart < LEAST_APART_M, k=-1))
+    close = np.argwhere(np.tril(apart < MIN_APART_M, k=-1))
     if len(close):
         number, other = int(close[0][0]), int(close[0][1])
         what = "the start/finish line" if other == 0 else f"sector line {other}"

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lapwright.geometry.path import ReferencePath
-from lapwright.numerics.viterbi import shortest_chain
+from lapwright.numerics.viterbi import viterbi
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -33,13 +33,13 @@ _CELL_M = 6.0
 # metres.  Beyond 200 m it must cost less than going against the path: else it would pay to turn
 # round earlier than the car did, for a jump that is shorter by twice that.
 _OFFSET_COST_PER_M = 0.05
-_OFFSET_COST_MOST = 3.0
+_MAX_OFFSET_COST = 3.0
 _AGAINST_COST = 0.4
 _MISMATCH_COST_PER_M = 0.05
 _MISMATCH_NEAR_M, _MISMATCH_COST_PER_M_BEYOND = 200.0, 0.01
-_MISMATCH_COST_MOST = 20.0
+_MAX_MISMATCH_COST = 20.0
 # Below this spread (1 - offset * curvature) a normal is no good guide to the station.
-_LEAST_SPREAD = 0.3
+_MIN_SPREAD = 0.3
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -213,12 +213,12 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
     tangent = path.derivatives(station.ravel())[1].reshape(*shape, 2)
     agrees = np.einsum("mkj,mj->mk", tangent, heading)
     moving = np.any(heading != 0.0, axis=1)[:, np.newaxis]
-    cost = np.minimum(np.abs(offset) * _OFFSET_COST_PER_M, _OFFSET_COST_MOST)
+    cost = np.minimum(np.abs(offset) * _OFFSET_COST_PER_M, _MAX_OFFSET_COST)
     cost += np.where(moving, _AGAINST_COST * (1.0 - agrees), 0.0)
     cost[~there] = np.inf
 
     step = np.diff(driven)[:, np.newaxis, np.newaxis]
-    rate = agrees / np.maximum(spread, _LEAST_SPREAD)
+    rate = agrees / np.maximum(spread, _MIN_SPREAD)
     expected = step * (rate[:-1, :, np.newaxis] + rate[1:, np.newaxis, :]) / 2.0
     advance = station[1:, np.newaxis, :] - station[:-1, :, np.newaxis]
     length = path.length_m
@@ -227,8 +227,8 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
     excess = np.maximum(mismatch - 3.0 - 0.3 * step, 0.0)
     far = np.maximum(excess - _MISMATCH_NEAR_M, 0.0)
     step_cost = _MISMATCH_COST_PER_M * (excess - far) + _MISMATCH_COST_PER_M_BEYOND * far
-    step_cost = np.minimum(step_cost, _MISMATCH_COST_MOST) + 1e-3 * mismatch
-    chosen = shortest_chain(cost[0], step_cost + cost[1:, np.newaxis, :])
+    step_cost = np.minimum(step_cost, _MAX_MISMATCH_COST) + 1e-3 * mismatch
+    chosen = viterbi(cost[0], step_cost + cost[1:, np.newaxis, :])
 
     index = np.arange(len(chosen) - 1)
     taken = (index, chosen[:-1], chosen[1:])
@@ -246,7 +246,7 @@ def _refine(
     jump = np.zeros(len(points), dtype=bool)
     for first in np.flatnonzero(chain.jump):
         jump[places[first] + 1 : places[first + 1]] = True
-    lost = jump | (spread < _LEAST_SPREAD) | (np.abs(station - guess) > 2.0 * _CHOICE_M)
+    lost = jump | (spread < _MIN_SPREAD) | (np.abs(station - guess) > 2.0 * _CHOICE_M)
     station_sd = np.zeros(len(points))
     if lost.any():
         station, station_sd = _bridge(station, driven, lost, guess)

@@ -17,7 +17,7 @@ from lapwright.geometry.gate import Gate
 Floats = NDArray[np.float64]
 
 # No car changes speed quicker than this, even in the error of an estimate. [m/s^2]
-_MOST_ACCEL_MPS2 = 30.0
+_MAX_ACCEL_MPS2 = 30.0
 # Between two fixes the motion is looked at this often, so that a car that stops on the line
 # and rolls back between two fixes a second apart is seen doing so. [s]
 _LOOK_S = 0.1
@@ -139,7 +139,7 @@ def _intervals_in_reach(
 ) -> NDArray[np.intp]:
     """Return the first fix of each interval in which the car can possibly reach the gate."""
     step = np.diff(time)
-    reach = (np.maximum(speed[1:], speed[:-1]) + _MOST_ACCEL_MPS2 * step / 4.0) * step
+    reach = (np.maximum(speed[1:], speed[:-1]) + _MAX_ACCEL_MPS2 * step / 4.0) * step
     distance = gate.signed_distance(position[:, 0], position[:, 1])
     offset = gate.offset(position[:, 0], position[:, 1])
     close = np.minimum(np.abs(distance[1:]), np.abs(distance[:-1])) <= reach

@@ -17,7 +17,7 @@ from lapwright.ingest.time.scales import NANO, NO_TIME, Floats, Ints
 _CANDIDATES = ("m/s", "km/h", "mph", "knots", "cm/s", "mm/s")
 _WINDOW_S = 2.0
 _NEAR, _FAR = 0.07, 0.12
-_FEW, _ENOUGH = 5, 50
+_FEW, _MIN_COUNT = 5, 50
 
 
 def speed_in_mps(
@@ -50,7 +50,7 @@ def speed_in_mps(
         if unit is None:
             recording.channels.setdefault("speed", pd.Series(recording.speed))
             return None
-    elif count >= _ENOUGH and abs(np.log(ratio / SPEED_UNITS[unit])) > np.log1p(_FAR):
+    elif count >= _MIN_COUNT and abs(np.log(ratio / SPEED_UNITS[unit])) > np.log1p(_FAR):
         off = ratio / SPEED_UNITS[unit]
         if measured is not None and abs(np.log(ratio / SPEED_UNITS[measured])) < np.log1p(0.03):
             text = f"the speed is labelled {unit}, but the positions say it is in {measured}"
@@ -164,7 +164,7 @@ def course_in_degrees(
     took_s = time_s[2:] - time_s[:-2]
     length_m = np.hypot(*gone.T)
     fast = (length_m > 1.0) & (length_m > 5.0 * took_s) & np.isfinite(course[1:-1])
-    if fast.sum() < _ENOUGH:
+    if fast.sum() < _MIN_COUNT:
         return course
     gone, logged = gone[fast], course[1:-1][fast]
     driven = np.degrees(np.arctan2(gone[:, 0], gone[:, 1]))
@@ -207,7 +207,7 @@ def angle_of_whole_numbers(
         1e-7, the usual one, unless the speed only fits 1e-6. [degrees]
     """
     used = np.isfinite(lat) & np.isfinite(lon) & (time_ns != NO_TIME) & ((lat != 0) | (lon != 0))
-    if speed is None or used.sum() < _ENOUGH:
+    if speed is None or used.sum() < _MIN_COUNT:
         return 1e-7
     lat, lon, speed = lat[used], lon[used], speed[used]
     if max(float(np.median(np.abs(lat))) / 90, float(np.median(np.abs(lon))) / 180) > 1e6:

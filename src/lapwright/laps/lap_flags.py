@@ -3,7 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.laps.track_mapping import Mapped
+from lapwright.laps.track_mapping import TrackMapping
 from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
@@ -14,7 +14,7 @@ REPRESENTATIVE_FACTOR = 1.03
 _STOP_S = 1.0
 _GAP_S = 1.0
 _GAP_STEPS = 5.0
-_OFF_LEAST_M = 20.0
+_MIN_OFF_M = 20.0
 _SHORT_CUT_M = 30.0
 # Beside the line and shorter than it by this much: across the inside, not wide.
 _SAVED_M = 8.0
@@ -25,13 +25,15 @@ _SPIN_COS = 0.5
 _HARD_MPS2, _HARD_S, _ROLL_BACK_M, _ROLL_BACK_S = 3.0, 3.0, 2.0, 10.0
 
 
-def lap_flags(mapped: Mapped, start_s: float, end_s: float, *, pit_lap: bool = False) -> list[str]:
+def lap_flags(
+    mapped: TrackMapping, start_s: float, end_s: float, *, pit_lap: bool = False
+) -> list[str]:
     """
     Flags of one stretch of a session.
 
     Parameters
     ----------
-    mapped : Mapped
+    mapped : TrackMapping
     start_s, end_s : float
     pit_lap : bool
         Whether the lap is an out or in lap: a car pushed back into its box has not spun.
@@ -54,7 +56,7 @@ def lap_flags(mapped: Mapped, start_s: float, end_s: float, *, pit_lap: bool = F
     usual = mapped.usual_step_s
     if np.diff(edges).max() > max(_GAP_S, _GAP_STEPS * usual):
         flags.append("gap")
-    if any(abs(station[b] - station[a]) >= _OFF_LEAST_M for a, b in flag_runs(mapped.away[part])):
+    if any(abs(station[b] - station[a]) >= _MIN_OFF_M for a, b in flag_runs(mapped.away[part])):
         flags.append("off_path")
     if _gains(mapped, part) > _SHORT_CUT_M or _saves(mapped, part) > _SAVED_M:
         flags.append("short_cut")
@@ -68,7 +70,7 @@ def _longest(flags: npt.NDArray[np.bool_], time_s: Floats) -> float:
     return max((float(time_s[b] - time_s[a]) for a, b in flag_runs(flags)), default=0.0)
 
 
-def _spins(mapped: Mapped, part: slice) -> bool:
+def _spins(mapped: TrackMapping, part: slice) -> bool:
     """Whether the car moved across or against the way."""
     step = np.diff(mapped.position_m[part], axis=0)
     length = np.linalg.norm(step, axis=1)
@@ -83,7 +85,7 @@ def _spins(mapped: Mapped, part: slice) -> bool:
     return bool(across.any() and not mapped.lost[part].all())
 
 
-def _rolls_back(mapped: Mapped, part: slice) -> bool:
+def _rolls_back(mapped: TrackMapping, part: slice) -> bool:
     """Whether the car stopped hard and then rolled back along the circuit."""
     time_s, speed, station = mapped.time_s[part], mapped.speed_mps[part], mapped.station_m[part]
     for first, _ in flag_runs(mapped.standing[part]):
@@ -97,7 +99,7 @@ def _rolls_back(mapped: Mapped, part: slice) -> bool:
     return False
 
 
-def _gains(mapped: Mapped, part: slice) -> float:
+def _gains(mapped: TrackMapping, part: slice) -> float:
     """Most of the circuit that was left out between two neighbouring fixes or where lost, in m."""
     step = np.linalg.norm(np.diff(mapped.position_m[part], axis=0), axis=1)
     forward = np.diff(mapped.station_m[part])
@@ -106,13 +108,13 @@ def _gains(mapped: Mapped, part: slice) -> float:
     return float(np.max(total, initial=0.0) + np.sum(total[mapped.lost[part][1:]], initial=0.0))
 
 
-def _saves(mapped: Mapped, part: slice) -> float:
+def _saves(mapped: TrackMapping, part: slice) -> float:
     """Most that a stretch beside the line was shorter than the line, in m."""
     station, position = mapped.station_m[part], mapped.position_m[part]
     way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(position, axis=0), axis=1))])
     saved = [
         (station[b] - station[a]) - (way[b] - way[a])
         for a, b in flag_runs(mapped.away[part])
-        if station[b] - station[a] >= _OFF_LEAST_M
+        if station[b] - station[a] >= _MIN_OFF_M
     ]
     return float(max(saved, default=0.0))

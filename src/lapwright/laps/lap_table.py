@@ -12,7 +12,7 @@ from lapwright.geometry import Track
 from lapwright.laps.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR, lap_flags
 from lapwright.laps.line_passages import crossing_posterior, gate_crossings, line_passages
 from lapwright.laps.pit_stretches import PitStretch, pit_stretches
-from lapwright.laps.track_mapping import Mapped
+from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion, Posterior
 from lapwright.numerics.runs import flag_runs
 
@@ -49,7 +49,7 @@ class Cuts:
     pits: tuple[PitStretch, ...]
 
 
-def find_cuts(track: Track, motion: Motion, mapped: Mapped) -> Cuts:
+def find_cuts(track: Track, motion: Motion, mapped: TrackMapping) -> Cuts:
     """
     Find the passages of all lines and their joint posterior.
 
@@ -57,7 +57,7 @@ def find_cuts(track: Track, motion: Motion, mapped: Mapped) -> Cuts:
     ----------
     track : Track
     motion : Motion
-    mapped : Mapped
+    mapped : TrackMapping
 
     Returns
     -------
@@ -86,7 +86,7 @@ def find_cuts(track: Track, motion: Motion, mapped: Mapped) -> Cuts:
 
 
 def _sector_times(
-    track: Track, motion: Motion, mapped: Mapped, cuts: Floats, slack_m: float
+    track: Track, motion: Motion, mapped: TrackMapping, cuts: Floats, slack_m: float
 ) -> Floats:
     """Time of each sector line's crossing after each passage, shape (passages - 1, lines)."""
     out = np.full((max(len(cuts) - 1, 0), len(track.sectors)), np.nan)
@@ -104,7 +104,7 @@ def _sector_times(
     return out
 
 
-def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.DataFrame:
+def lap_table(track: Track, motion: Motion, mapped: TrackMapping, cuts: Cuts) -> pd.DataFrame:
     """
     The laps of a session.
 
@@ -112,7 +112,7 @@ def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.Da
     ----------
     track : Track
     motion : Motion
-    mapped : Mapped
+    mapped : TrackMapping
     cuts : Cuts
 
     Returns
@@ -133,7 +133,7 @@ def lap_table(track: Track, motion: Motion, mapped: Mapped, cuts: Cuts) -> pd.Da
 
 
 def _row(
-    motion: Motion, mapped: Mapped, cuts: Cuts, times: list[dict[str, object]], i: int
+    motion: Motion, mapped: TrackMapping, cuts: Cuts, times: list[dict[str, object]], i: int
 ) -> dict[str, object] | None:
     """One lap: from passage i to the next; -1 begins at the log's start."""
     table, last = cuts.passages, len(cuts.passages) - 1
@@ -209,7 +209,7 @@ def _times(cuts: Cuts) -> list[dict[str, object]]:
     ]  # fmt: skip
 
 
-def _top_speed(mapped: Mapped, part: slice) -> dict[str, object]:
+def _top_speed(mapped: TrackMapping, part: slice) -> dict[str, object]:
     speed = mapped.speed_mps[part]
     if len(speed) == 0:
         return {"top_speed_mps": np.nan, "top_speed_station_m": np.nan}
@@ -218,7 +218,7 @@ def _top_speed(mapped: Mapped, part: slice) -> dict[str, object]:
     return {"top_speed_mps": float(speed[at]), "top_speed_station_m": station}
 
 
-def _launch(mapped: Mapped, start_s: float) -> float | None:
+def _launch(mapped: TrackMapping, start_s: float) -> float | None:
     """When the car got away, if it stood on the track shortly before the line."""
     before = mapped.between(start_s - 120.0, start_s)
     runs = flag_runs(mapped.speed_mps[before] < _LAUNCH_MOVING_MPS)

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.geometry import Track
-from lapwright.laps.track_mapping import Mapped
+from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]
@@ -117,7 +117,7 @@ class LapTrace:
 
 
 def lap_trace(
-    track: Track, motion: Motion, mapped: Mapped, lap: int, marks: list[tuple[float, float]]
+    track: Track, motion: Motion, mapped: TrackMapping, lap: int, marks: list[tuple[float, float]]
 ) -> LapTrace:
     """
     Trace one lap.
@@ -126,7 +126,7 @@ def lap_trace(
     ----------
     track : Track
     motion : Motion
-    mapped : Mapped
+    mapped : TrackMapping
     lap : int
         Its number.
     marks : list of (time_s, station_m)
@@ -154,7 +154,7 @@ def lap_trace(
 
 
 def _sample_times(
-    motion: Motion, mapped: Mapped, start: float, end: float, through: list[float]
+    motion: Motion, mapped: TrackMapping, start: float, end: float, through: list[float]
 ) -> Floats:
     """Even times over the lap and a margin, with every gate's moment among them."""
     step = float(np.clip(np.median(np.diff(mapped.time_s)), _FINEST_S, _COARSEST_S))
@@ -174,7 +174,7 @@ def _sample_times(
     return np.sort(np.concatenate([grid[apart], fixed]))
 
 
-def _stations(mapped: Mapped, time: Floats, position: Floats) -> tuple[Floats, Floats]:
+def _stations(mapped: TrackMapping, time: Floats, position: Floats) -> tuple[Floats, Floats]:
     """Unwrapped station and offset; by distance where no normal is a guide."""
     near = mapped.station_at(time)
     station, offset, spread = mapped.path.foot(position, near)
@@ -183,7 +183,7 @@ def _stations(mapped: Mapped, time: Floats, position: Floats) -> tuple[Floats, F
     return np.where(lost, near, station), offset
 
 
-def _station_sd(mapped: Mapped, time: Floats, pinned: Floats) -> Floats | None:
+def _station_sd(mapped: TrackMapping, time: Floats, pinned: Floats) -> Floats | None:
     """How doubtful the stations are by going by distance; not at all where they are pinned."""
     if mapped.station_sd_m is None:
         return None

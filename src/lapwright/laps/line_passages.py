@@ -12,7 +12,7 @@ import pandas as pd
 
 from lapwright.geometry import Gate, Track, crossings, passages
 from lapwright.laps.pit_stretches import PitStretch
-from lapwright.laps.track_mapping import Mapped
+from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion, Posterior, clock_cov
 
 Floats = npt.NDArray[np.float64]
@@ -24,7 +24,7 @@ _NEAR_LINE_M = 80.0
 
 
 def line_passages(
-    track: Track, motion: Motion, mapped: Mapped, pits: tuple[PitStretch, ...], slack_m: float
+    track: Track, motion: Motion, mapped: TrackMapping, pits: tuple[PitStretch, ...], slack_m: float
 ) -> pd.DataFrame:
     """
     Passages of the start/finish line, on the track and in the pit lane.
@@ -33,7 +33,7 @@ def line_passages(
     ----------
     track : Track
     motion : Motion
-    mapped : Mapped
+    mapped : TrackMapping
     pits : tuple of PitStretch
     slack_m : float
         What the position is unsure of. [m]

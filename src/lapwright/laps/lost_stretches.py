@@ -15,7 +15,7 @@ from lapwright.laps.lap_trace import LapTrace
 Floats = npt.NDArray[np.float64]
 
 # Half of the span over which a trace's pace is taken, and the slowest pace that counts.
-_AROUND_M, _LEAST_MPS = 1.0, 0.3
+_AROUND_M, _MIN_MPS = 1.0, 0.3
 
 
 def lost_time_sd(trace: LapTrace, station_m: Floats) -> Floats:
@@ -35,7 +35,7 @@ def lost_time_sd(trace: LapTrace, station_m: Floats) -> Floats:
     if trace.station_sd_m is None:
         return np.zeros(len(station_m))
     taken = trace.time_at(station_m + _AROUND_M) - trace.time_at(station_m - _AROUND_M)
-    pace_spm = np.minimum(taken / (2.0 * _AROUND_M), 1.0 / _LEAST_MPS)
+    pace_spm = np.minimum(taken / (2.0 * _AROUND_M), 1.0 / _MIN_MPS)
     return trace.at_station("station_sd_m", station_m) * pace_spm
 
 

@@ -9,7 +9,7 @@ from lapwright.laps.lap_table import Cuts
 Floats = npt.NDArray[np.float64]
 
 
-def gaps_to(laps: pd.DataFrame, cuts: Cuts, lap: int | None) -> pd.DataFrame:
+def margins_to(laps: pd.DataFrame, cuts: Cuts, lap: int | None) -> pd.DataFrame:
     """
     Compare all lap times with that of one lap.
 

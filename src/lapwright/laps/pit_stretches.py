@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.laps.track_mapping import Mapped
+from lapwright.laps.track_mapping import TrackMapping
 from lapwright.numerics.runs import flag_runs
 
 Flags = npt.NDArray[np.bool_]
 
-_LEAST_M = 100.0
+_MIN_M = 100.0
 _STOP_S = 2.0
 # Without a stop it takes more: a way across the grass is also slow, even and beside the line.
 _THROUGH_M, _THROUGH_S = 200.0, 10.0
@@ -47,13 +47,13 @@ class PitStretch:
     stands: bool
 
 
-def pit_stretches(mapped: Mapped) -> tuple[PitStretch, ...]:
+def pit_stretches(mapped: TrackMapping) -> tuple[PitStretch, ...]:
     """
     Find the stretches in the pit lane.
 
     Parameters
     ----------
-    mapped : Mapped
+    mapped : TrackMapping
 
     Returns
     -------
@@ -70,7 +70,7 @@ def pit_stretches(mapped: Mapped) -> tuple[PitStretch, ...]:
         at_edge = first == 0 or last == len(away) - 1
         stop_s, stands = _slowest(mapped, part)
         # A parked car at either end of the log is enough; in between it takes a lane's length.
-        if not (at_edge and stands) and (driven < _LEAST_M or not _drives_a_lane(mapped, part)):
+        if not (at_edge and stands) and (driven < _MIN_M or not _drives_a_lane(mapped, part)):
             continue
         found.append(
             PitStretch(float(mapped.time_s[first]), float(mapped.time_s[last]), stop_s, stands)
@@ -78,7 +78,7 @@ def pit_stretches(mapped: Mapped) -> tuple[PitStretch, ...]:
     return tuple(found)
 
 
-def _bridged(runs: list[tuple[int, int]], mapped: Mapped) -> list[tuple[int, int]]:
+def _bridged(runs: list[tuple[int, int]], mapped: TrackMapping) -> list[tuple[int, int]]:
     out: list[tuple[int, int]] = []
     # A position that wanders by metres comes near the line for as long as its errors last.
     bridge_s = max(_BRIDGE_S, mapped.still_s)
@@ -90,7 +90,7 @@ def _bridged(runs: list[tuple[int, int]], mapped: Mapped) -> list[tuple[int, int
     return out
 
 
-def _drives_a_lane(mapped: Mapped, part: slice) -> bool:
+def _drives_a_lane(mapped: TrackMapping, part: slice) -> bool:
     speed = mapped.speed_mps[part]
     _, stands = _slowest(mapped, part)
     moving = speed[speed > 2.0]
@@ -108,7 +108,7 @@ def _drives_a_lane(mapped: Mapped, part: slice) -> bool:
     return slow and (stands or steady)
 
 
-def _slowest(mapped: Mapped, part: slice) -> tuple[float, bool]:
+def _slowest(mapped: TrackMapping, part: slice) -> tuple[float, bool]:
     """Middle of the longest standstill, else the slowest moment; and whether it stood."""
     time_s = mapped.time_s[part]
     runs = flag_runs(mapped.standing[part])

@@ -21,7 +21,7 @@ import numpy.typing as npt
 
 from lapwright.geometry.path import ReferencePath
 from lapwright.laps.track_mapping import map_positions, usual_pass
-from lapwright.motion import ExtraRows, Motion, Repeats
+from lapwright.motion import Motion, PseudoMeasurements, Repeats
 from lapwright.motion.kalman.pseudo_measurements import row_means
 from lapwright.motion.noise.priors import PRIORS
 from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts
@@ -30,14 +30,14 @@ from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 
-LEAST_LAPS = 3
+MIN_LAPS = 3
 _NEAR_M, _FARTHEST_M = 6.0, 15.0
-_LEAST_SLOWNESS = 0.7
+_MIN_SLOWNESS = 0.7
 _FINEST_M = 30.0
-_MOST_ROWS = 600
-_MOST_ROWS_FOR_LEVELS = 240
-_MOST_ROWS_FOR_NOISE = 150
-# Of the spread, the correlation length and the wander of `DriverLevels`.
+_MAX_ROWS = 600
+_MAX_ROWS_FOR_LEVELS = 240
+_MAX_ROWS_FOR_NOISE = 150
+# Of the spread, the correlation length and the wander of `DriverNoise`.
 _CENTRE, _PRIOR_SD = np.array(
     [PRIORS[name].log for name in ("driver_m", "driver_length_m", "driver_wander_m")]
 ).T
@@ -46,7 +46,7 @@ _FULL_TO = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class DriverLevels:
+class DriverNoise:
     """
     How a driver's line varies.
 
@@ -94,7 +94,7 @@ def repeats_of(
     length = path.length_m
     followed = map_positions(path, time_s, position_m, None)
     offset, usual_speed, cell = usual_pass(followed.station_m, followed.offset_m, speed_mps, length)
-    good = (speed_mps > _LEAST_SLOWNESS * usual_speed[cell]) & ~followed.lost
+    good = (speed_mps > _MIN_SLOWNESS * usual_speed[cell]) & ~followed.lost
     aside = np.abs(followed.offset_m - offset[cell])
     if near_m is None:
         # Noise of metres is noise too: cut off at a fixed distance it would look too small.
@@ -107,7 +107,7 @@ def repeats_of(
     rows = _averages(followed.station_m, followed.offset_m, time_s, good, length, places)
     place, lap, station, value, time, averaged = rows
     count = np.bincount(place, minlength=places)
-    often = np.flatnonzero(count[place] >= LEAST_LAPS)
+    often = np.flatnonzero(count[place] >= MIN_LAPS)
     if len(often) == 0:
         return None
     keep = often[np.argsort(time[often], kind="stable")]
@@ -158,11 +158,11 @@ def repeats_for_noise(
     path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats
 ) -> Repeats | None:
     """Few rows, from the fixes as measured: enough to see the drift between laps."""
-    most = _MOST_ROWS_FOR_NOISE
+    most = _MAX_ROWS_FOR_NOISE
     return repeats_of(path, time_s, position_m, speed_mps, most=most, near_m=None)
 
 
-def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverLevels | None]:
+def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverNoise | None]:
     """
     Add what the road says to a motion.
 
@@ -176,18 +176,20 @@ def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverLevels
     -------
     motion : Motion
         The same where there are too few laps.
-    levels : DriverLevels or None
+    levels : DriverNoise or None
     """
     state = motion.at(motion.fix_time_s)
-    repeats = repeats_of(path, state.time_s, state.position_m, state.speed_mps, most=_MOST_ROWS)
-    if repeats is None or len(np.unique(repeats.lap)) < LEAST_LAPS:
+    repeats = repeats_of(path, state.time_s, state.position_m, state.speed_mps, most=_MAX_ROWS)
+    if repeats is None or len(np.unique(repeats.lap)) < MIN_LAPS:
         return motion, None
-    levels = driver_levels(motion, path, repeats)
+    levels = driver_noise(motion, path, repeats)
     factor = _tail_factors(motion, path, repeats, levels)
     return motion.with_rows(_rows(path, repeats, levels, factor)), levels
 
 
-def _rows(path: ReferencePath, repeats: Repeats, levels: DriverLevels, factor: Floats) -> ExtraRows:
+def _rows(
+    path: ReferencePath, repeats: Repeats, levels: DriverNoise, factor: Floats
+) -> PseudoMeasurements:
     """Turn places on laps into rows across the way: the car is on the usual line, about."""
     weights = np.zeros((len(repeats.time_s), 6))
     weights[:, :2] = repeats.direction
@@ -198,31 +200,33 @@ def _rows(path: ReferencePath, repeats: Repeats, levels: DriverLevels, factor: F
     unknowns[np.arange(len(index)), index] = 1.0
     cov = deviation_cov(repeats, levels, path.length_m)
     scale = np.sqrt(factor)
-    return ExtraRows(repeats.time_s, weights, on_path, cov * scale[:, None] * scale, unknowns)
+    return PseudoMeasurements(
+        repeats.time_s, weights, on_path, cov * scale[:, None] * scale, unknowns
+    )
 
 
-def deviation_cov(repeats: Repeats, levels: DriverLevels, length_m: float) -> Floats:
+def deviation_cov(repeats: Repeats, levels: DriverNoise, length_m: float) -> Floats:
     """
     Covariance of the driver's deviations from the usual line, shape (m, m).
 
     Parameters
     ----------
     repeats : Repeats
-    levels : DriverLevels
+    levels : DriverNoise
     length_m : float
         Of the lap.
     """
     return _deviations(repeats, length_m)(levels)
 
 
-def _deviations(repeats: Repeats, length_m: float) -> Callable[[DriverLevels], Floats]:
+def _deviations(repeats: Repeats, length_m: float) -> Callable[[DriverNoise], Floats]:
     """`deviation_cov` for many levels: what does not depend on them is done once."""
     along = np.abs(repeats.station_m[:, None] - repeats.station_m)
     along = np.abs(along - length_m * np.round(along / length_m))
     lap = repeats.lap - repeats.lap.min()
     walk = np.minimum(lap[:, None], lap)
 
-    def cov_of(levels: DriverLevels) -> Floats:
+    def cov_of(levels: DriverNoise) -> Floats:
         cov = driver_cov(repeats, levels.spread_m, levels.length_m)
         # A little of it is forgotten at once, which also keeps the matrix well conditioned.
         cov[np.diag_indices_from(cov)] += (0.2 * levels.spread_m) ** 2
@@ -233,7 +237,7 @@ def _deviations(repeats: Repeats, length_m: float) -> Callable[[DriverLevels], F
     return cov_of
 
 
-def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> DriverLevels:
+def driver_noise(motion: Motion, path: ReferencePath, repeats: Repeats) -> DriverNoise:
     """
     Estimate how the driver's line varies, given what the motion is unsure of.
 
@@ -246,17 +250,17 @@ def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> Driv
 
     Returns
     -------
-    DriverLevels
+    DriverNoise
         Their posterior mean by restricted likelihood, on the logarithms.
     """
     # All places of some laps, spread over the session: thinned along the lap, the places would be
     # too far apart to show the correlation length, and too long a one makes bars lie.
     laps, index = np.unique(repeats.lap, return_inverse=True)
-    count = max(LEAST_LAPS, _MOST_ROWS_FOR_LEVELS * len(laps) // len(repeats.time_s))
+    count = max(MIN_LAPS, _MAX_ROWS_FOR_LEVELS * len(laps) // len(repeats.time_s))
     used = np.unique(np.linspace(0, len(laps) - 1, count).round().astype(np.intp))
     chosen = np.flatnonzero(np.isin(index, used))
     part = _subset(repeats, chosen)
-    rows = _rows(path, part, DriverLevels(*np.exp(_CENTRE)), np.ones(len(chosen)))
+    rows = _rows(path, part, DriverNoise(*np.exp(_CENTRE)), np.ones(len(chosen)))
     smoothing = motion.best.smoothing
     functionals = smoothing.functionals(rows.weights)
     known = smoothing.chain(rows.time_s).covariance(functionals)
@@ -268,7 +272,7 @@ def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> Driv
     deviations = _deviations(part, path.length_m)
 
     def one(point: Floats) -> float:
-        driver = deviations(DriverLevels(*np.exp(point)))
+        driver = deviations(DriverNoise(*np.exp(point)))
         lower = np.linalg.cholesky(known + contrast @ driver @ contrast.T)
         z = np.linalg.solve(lower, data)
         return float(-0.5 * z @ z - np.log(np.diagonal(lower)).sum())
@@ -276,7 +280,7 @@ def driver_levels(motion: Motion, path: ReferencePath, repeats: Repeats) -> Driv
     points, weight = sample(
         lambda trial: np.array([one(p) for p in trial]), _CENTRE, _PRIOR_SD, (40, 32)
     )
-    return DriverLevels(*np.exp(weight @ points).tolist())
+    return DriverNoise(*np.exp(weight @ points).tolist())
 
 
 def _subset(repeats: Repeats, chosen: npt.NDArray[np.intp]) -> Repeats:
@@ -285,7 +289,7 @@ def _subset(repeats: Repeats, chosen: npt.NDArray[np.intp]) -> Repeats:
 
 
 def _tail_factors(
-    motion: Motion, path: ReferencePath, repeats: Repeats, levels: DriverLevels
+    motion: Motion, path: ReferencePath, repeats: Repeats, levels: DriverNoise
 ) -> Floats:
     """Variance factors of deviations that are larger than the driver's usual ones."""
     count = len(repeats.time_s)

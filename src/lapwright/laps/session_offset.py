@@ -26,7 +26,7 @@ _FAR_M = 12.0
 
 
 @dataclass(frozen=True, eq=False)
-class Placing:
+class SessionOffset:
     """
     Constant offset of a session from its track.
 
@@ -54,7 +54,9 @@ def rough_motion(log: Log, plane: Plane) -> tuple[Floats, Floats, Floats]:
     return time, position, np.linalg.norm(np.gradient(position, time, axis=0), axis=1)
 
 
-def place_session(track: Track, time_s: Floats, position_m: Floats, speed_mps: Floats) -> Placing:
+def estimate_session_offset(
+    track: Track, time_s: Floats, position_m: Floats, speed_mps: Floats
+) -> SessionOffset:
     """
     Estimate a session's constant offset from its track.
 
@@ -69,27 +71,27 @@ def place_session(track: Track, time_s: Floats, position_m: Floats, speed_mps: F
 
     Returns
     -------
-    Placing
+    SessionOffset
         The prior where the session hardly touches the track.
     """
     prior = np.eye(2) * _PRIOR_SD_M**2
     path = track.path
     if path is None:
-        return Placing(np.zeros(2), prior)
+        return SessionOffset(np.zeros(2), prior)
     followed = map_positions(path, time_s, position_m, None)
     offset, _, cell = usual_pass(followed.station_m, followed.offset_m, speed_mps, path.length_m)
     seen = np.zeros(len(offset), dtype=bool)
     moving = (speed_mps > 3.0) & ~followed.lost & (np.abs(followed.offset_m) < _FAR_M)
     seen[np.unique(cell[moving])] = True
     if seen.sum() < 8:
-        return Placing(np.zeros(2), prior)
+        return SessionOffset(np.zeros(2), prior)
     cell_m = path.length_m / len(offset)
     heading = path.at((np.flatnonzero(seen) + 0.5) * cell_m).heading_rad
     left = np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
     return _fit(left, offset[seen], cell_m, prior)
 
 
-def _fit(left: Floats, offset: Floats, cell_m: float, prior: Floats) -> Placing:
+def _fit(left: Floats, offset: Floats, cell_m: float, prior: Floats) -> SessionOffset:
     """Robust regression of offsets on the direction they are measured in, with the prior."""
     weight = np.ones(len(offset))
     each = max(1.0, _INDEPENDENT_M / cell_m)
@@ -102,10 +104,10 @@ def _fit(left: Floats, offset: Floats, cell_m: float, prior: Floats) -> Placing:
         residual = offset - left @ at
         spread = float(np.sqrt(np.average(residual**2, weights=weight))) + 0.05
         weight = 1.0 / np.maximum(1.0, np.abs(residual) / (2.0 * spread)) ** 2
-    return Placing(np.asarray(at), np.asarray(np.linalg.inv(inner)))
+    return SessionOffset(np.asarray(at), np.asarray(np.linalg.inv(inner)))
 
 
-def placed(track: Track, placing: Placing) -> Track:
+def placed(track: Track, placing: SessionOffset) -> Track:
     """Return the track moved to where the session's receiver saw it, its metres unchanged."""
     east, north = placing.offset_m
     lat, lon = track.plane.to_degrees(np.array([east]), np.array([north]))

@@ -31,7 +31,7 @@ _TREMBLES = 3.0 * np.sqrt(2.0)
 
 
 @dataclass(frozen=True, eq=False)
-class Mapped:
+class TrackMapping:
     """
     A session on its circuit.
 
@@ -112,7 +112,7 @@ def map_positions(
     return map_match(path, time_s, position_m[:, 0], position_m[:, 1], velocity_mps)
 
 
-def map_motion(track: Track, motion: Motion) -> Mapped:
+def map_motion(track: Track, motion: Motion) -> TrackMapping:
     """
     Map a motion to its track.
 
@@ -124,7 +124,7 @@ def map_motion(track: Track, motion: Motion) -> Mapped:
 
     Returns
     -------
-    Mapped
+    TrackMapping
     """
     if track.path is None:
         msg = "the track has no path to map to"
@@ -135,7 +135,7 @@ def map_motion(track: Track, motion: Motion) -> Mapped:
     usual_offset, usual_speed, cell = usual_pass(
         followed.station_m, followed.offset_m, speed, track.path.length_m
     )
-    return Mapped(
+    return TrackMapping(
         track.path,
         state.time_s,
         state.position_m,

@@ -2,23 +2,23 @@
 How the car moved: a state-space smoother over a whole session, with its covariance.
 
 This room knows nothing of tracks or laps.  What others know of them reaches it as generic rows:
-`Repeats` (places passed more than once) for the noise, `ExtraRows` for the motion itself.
+`Repeats` (places passed more than once) for the noise, `PseudoMeasurements` for the motion itself.
 """
 
 from lapwright.motion.clock_rate import clock_cov
 from lapwright.motion.estimate import estimate_motion
-from lapwright.motion.kalman.model import NoiseLevels
-from lapwright.motion.kalman.pseudo_measurements import ExtraRows
+from lapwright.motion.kalman.model import NoiseParameters
+from lapwright.motion.kalman.pseudo_measurements import PseudoMeasurements
 from lapwright.motion.motion import Motion, MotionState
 from lapwright.motion.noise.restricted_likelihood import Repeats
 from lapwright.motion.posterior import Posterior
 
 __all__ = [
-    "ExtraRows",
     "Motion",
     "MotionState",
-    "NoiseLevels",
+    "NoiseParameters",
     "Posterior",
+    "PseudoMeasurements",
     "Repeats",
     "clock_cov",
     "estimate_motion",

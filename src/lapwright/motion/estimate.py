@@ -22,7 +22,7 @@ Floats = npt.NDArray[np.float64]
 
 # Sets of noise levels carried along: five, but fewer for long records, which know their noise
 # better and cost more.
-_MOST_BY_FIXES = ((20_000, 5), (45_000, 3))
+_MAX_BY_FIXES = ((20_000, 5), (45_000, 3))
 
 
 def estimate_motion(
@@ -54,7 +54,7 @@ def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -
     if not is_significant(latency, latency_sd):
         latency = latency_sd = 0.0
     m = delayed(m, latency)
-    most = next((k for n, k in _MOST_BY_FIXES if len(m) <= n), 1)
+    most = next((k for n, k in _MAX_BY_FIXES if len(m) <= n), 1)
     noise = estimate_noise(m, repeats, most)
     first, m = _reweighted(m, noise)
     others = [

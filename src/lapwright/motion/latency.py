@@ -16,7 +16,7 @@ from lapwright.motion.measurements import Measurements
 Floats = npt.NDArray[np.float64]
 
 # A delay is removed when it is at least this long and this many standard deviations from none.
-_LEAST_S, _LEAST_SDS = 0.01, 4.0
+_MIN_S, _MIN_SDS = 0.01, 4.0
 _LONGEST_S = 1.5
 _BLOCK_S = 8.0
 
@@ -47,7 +47,7 @@ def estimate_latency(m: Measurements) -> tuple[float, float]:
 
 def is_significant(latency_s: float, sd_s: float) -> bool:
     """Whether a delay is worth removing."""
-    return abs(latency_s) > _LEAST_S and abs(latency_s) > _LEAST_SDS * sd_s
+    return abs(latency_s) > _MIN_S and abs(latency_s) > _MIN_SDS * sd_s
 
 
 def _one_step(m: Measurements) -> tuple[float, float]:

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion.kalman.pseudo_measurements import (
-    ExtraRows,
+    PseudoMeasurements,
     RowEffect,
     condition,
     row_correction,
@@ -239,13 +239,13 @@ class Motion:
         weights[:, :2] = direction
         return self.posterior(time_s, weights).sd
 
-    def with_rows(self, rows: ExtraRows) -> "Motion":
+    def with_rows(self, rows: PseudoMeasurements) -> "Motion":
         """
         Return the motion given further measurements.
 
         Parameters
         ----------
-        rows : ExtraRows
+        rows : PseudoMeasurements
             They replace any rows there were.
 
         Returns

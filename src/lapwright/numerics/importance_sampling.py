@@ -16,7 +16,7 @@ Floats = npt.NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]
 
 # Posterior means of a sample worth so many are good to a sixth of a standard deviation.
-_ENOUGH_POINTS = 36.0
+_MIN_POINTS = 36.0
 
 
 def even_points(count: int, dimension: int, first: int = 0) -> Floats:
@@ -151,7 +151,7 @@ def sample(
     log_weight = _log_weights(points, likelihood, proposals, used)
     for n, count in enumerate([*counts[1:], counts[-1], counts[-1]]):
         if n >= len(counts) - 1:
-            if _effective(log_weight) > _ENOUGH_POINTS:
+            if _effective(log_weight) > _MIN_POINTS:
                 break
             used.append(count)
         softened = _softened(log_weight, 4.0 * len(prior_mean))

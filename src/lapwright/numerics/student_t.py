@@ -9,7 +9,7 @@ import math
 
 _SMALLEST = 1e-300
 _EXACT = 1e-16
-_MOST_TERMS = 10_000
+_MAX_TERMS = 10_000
 
 
 def t_quantile(probability: float, freedom: float) -> float:
@@ -67,7 +67,7 @@ def _beta_ratio(x: float, y: float, a: float, b: float) -> float:
     front = math.exp(log_front + a * math.log(x) + b * math.log(y)) / a if y > 0.0 else 0.0
     total = c = 1.0
     d = 0.0
-    for n in range(1, _MOST_TERMS):
+    for n in range(1, _MAX_TERMS):
         m, odd = divmod(n, 2)
         if odd:
             term = -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1.0))

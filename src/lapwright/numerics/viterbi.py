@@ -12,7 +12,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
-def shortest_chain(first: Floats, step: Floats) -> Ints:
+def viterbi(first: Floats, step: Floats) -> Ints:
     """
     Choose one of k candidates at each of n places so that the total cost is least.
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 
-_LEAST_PT, _MOST_PT = 1.5, 6.0
+_MIN_PT, _MAX_PT = 1.5, 6.0
 
 
 def speed_map(
@@ -88,7 +88,7 @@ def time_lost_map(
     values = np.interp(trace.station_m[lap], table["station_m"], per_metre)
     most = max(float(np.abs(values).max()), 1e-3)
     colours = LinearSegmentedColormap.from_list("lost", [LIGHT.gained, "#d9d9d9", LIGHT.lost])
-    width = _LEAST_PT + (_MOST_PT - _LEAST_PT) * np.clip(0.5 + 0.5 * values / most, 0.0, 1.0)
+    width = _MIN_PT + (_MAX_PT - _MIN_PT) * np.clip(0.5 + 0.5 * values / most, 0.0, 1.0)
     with drawing(ax, (6.4, 5.2)) as ax:
         label = f"time lost [ms/{shown.distance}]"
         _ribbon(ax, trace, values, colours, (-most, most), label, width, units=shown)

@@ -9,14 +9,14 @@ import pandas as pd
 from lapwright.laps.stretches import STRETCHES
 from lapwright.report.headline import corner_sums, stretch_difference
 from lapwright.report.numbers import signed_with_sd, with_sd
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import EQUAL_SD, is_equal
 
 # Stretch, difference in words, difference and its sd. [s]
 Part = tuple[str, str, float, float]
 
 
-def corner_parts(material: Material, corner: int) -> tuple[Part, ...]:
+def corner_parts(material: ReportData, corner: int) -> tuple[Part, ...]:
     """Difference of the usual lap to the best by stretch of one corner."""
     out = []
     for stretch in STRETCHES:
@@ -26,13 +26,13 @@ def corner_parts(material: Material, corner: int) -> tuple[Part, ...]:
     return tuple(out)
 
 
-def corner_words(material: Material, corner: int, passes: pd.DataFrame) -> tuple[str, ...]:
+def corner_words(material: ReportData, corner: int, passes: pd.DataFrame) -> tuple[str, ...]:
     """
     Say what the numbers of one corner come to.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     corner : int
     passes : DataFrame
         Of this corner.
@@ -114,7 +114,7 @@ def _by_size(value: float, parts: Sequence[Part]) -> list[Part]:
     return sorted((p for p in parts if p[2] * value > 0.0), key=lambda p: -abs(p[2]))
 
 
-def _apart_sd(material: Material, corner: int, value: float, parts: Sequence[Part]) -> float:
+def _apart_sd(material: ReportData, corner: int, value: float, parts: Sequence[Part]) -> float:
     """Of the difference between the two largest parts of a corner. [s]."""
     alike, c = _by_size(value, parts), material.comparison
     if len(alike) < 2 or c is None:

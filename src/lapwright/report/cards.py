@@ -18,7 +18,7 @@ from lapwright.report.numbers import (
     plain,
     with_sd,
 )
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 from lapwright.wording.heads import LINE_AT, PAGE, PAST_APEX, described, shown_in
 
@@ -26,7 +26,7 @@ Floats = npt.NDArray[np.float64]
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 # The middle of fewer quick passes is luck.
-_QUICKEST_LEAST = 2
+_MIN_QUICKEST = 2
 # Columns with an error bar in every cell; of the others it stands once, below.
 _EACH = ("time_s", "brake_to_corner_m", "min_speed_mps", "throttle_station_m")
 # Leads the row of those. A run is one lap's way through the corner.
@@ -100,13 +100,13 @@ class Card:
     marks: tuple[tuple[str, str, float, str], ...]
 
 
-def corner_cards(material: Material, units: Units, *, pictures: bool = True) -> list[Card]:
+def corner_cards(material: ReportData, units: Units, *, pictures: bool = True) -> list[Card]:
     """
     Make the cards of all corners.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     units : Units
     pictures : bool
         Whether the plan and the figures of the page are wanted.
@@ -120,7 +120,7 @@ def corner_cards(material: Material, units: Units, *, pictures: bool = True) -> 
 
 
 def _card(
-    material: Material, corner: "dict[object, object]", units: Units, *, pictures: bool
+    material: ReportData, corner: "dict[object, object]", units: Units, *, pictures: bool
 ) -> Card:
     number = int(str(corner["corner"]))
     entry, apex, leave = (float(str(corner[f"{n}_m"])) for n in ("entry", "apex", "exit"))
@@ -156,7 +156,7 @@ def _card(
     )  # fmt: skip
 
 
-def drawn_laps(material: Material) -> list[tuple[int, str]]:
+def drawn_laps(material: ReportData) -> list[tuple[int, str]]:
     """Clean laps in drawing order with their roles: best and usual last, above the others."""
     rest = [
         (int(n), "other") for n in material.clean["lap"] if n not in (material.best, material.usual)
@@ -167,7 +167,7 @@ def drawn_laps(material: Material) -> list[tuple[int, str]]:
 
 
 def _marks(
-    material: Material, passes: pd.DataFrame, units: Units
+    material: ReportData, passes: pd.DataFrame, units: Units
 ) -> list[tuple[str, str, float, str]]:
     """Braking, slowest and throttle points of the best and the usual lap."""
     out = []
@@ -196,7 +196,7 @@ def _columns(units: Units) -> tuple[CardColumn, ...]:
 
 
 def _table(
-    material: Material, passes: pd.DataFrame, columns: tuple[CardColumn, ...], apex_m: float
+    material: ReportData, passes: pd.DataFrame, columns: tuple[CardColumn, ...], apex_m: float
 ) -> tuple[tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
     """Every pass with its error bars, and the middle and spread of the clean ones."""
     table = passes.assign(**{name: passes[name] - apex_m for name in PAST_APEX})
@@ -219,7 +219,7 @@ def _table(
 
 
 def _summary(
-    material: Material, table: pd.DataFrame, columns: tuple[CardColumn, ...]
+    material: ReportData, table: pd.DataFrame, columns: tuple[CardColumn, ...]
 ) -> tuple[PassRow, ...]:
     """Middle and spread of the clean passes, and the middle of the quickest."""
     clean = table[table["lap"].isin(material.clean["lap"])]
@@ -250,7 +250,7 @@ def _bar(sds: Floats, most: int) -> str:
     return text[text.index("\N{PLUS-MINUS SIGN}") :]
 
 
-def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
+def quickest_laps(material: ReportData, clean: pd.DataFrame) -> list[int]:
     """
     Laps of the quickest third of a corner's clean passes, none where there are too few.
 
@@ -261,7 +261,7 @@ def quickest_laps(material: Material, clean: pd.DataFrame) -> list[int]:
         clean[["lap", "corner"]], on=["lap", "corner"], validate="one_to_one"
     )
     count = len(spans) // 3
-    if count < _QUICKEST_LEAST:
+    if count < _MIN_QUICKEST:
         return []
     return [int(n) for n in spans.nsmallest(count, "span_s")["lap"]]
 

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from lapwright.laps.stretches import STRETCHES
 from lapwright.report.headline import corner_name, corner_sums, stretch_difference
-from lapwright.report.html.figure import MOST_Y_TICKS, Tick, nice_step, padded, ticks
+from lapwright.report.html.figure import MAX_Y_TICKS, Tick, nice_step, padded, ticks
 from lapwright.report.numbers import NOTHING, signed_with_sd
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import clock, is_equal
 from lapwright.wording.flags import flag_list
 
@@ -37,13 +37,13 @@ class LapChart:
     beyond: str
 
 
-def lap_chart(material: Material) -> LapChart | None:
+def lap_chart(material: ReportData) -> LapChart | None:
     """
     Lap times over the session.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
 
     Returns
     -------
@@ -75,7 +75,7 @@ def lap_chart(material: Material) -> LapChart | None:
     )
     labels = tuple(
         Tick(t.share, clock(low + t.share * (high - low), most=1))
-        for t in ticks(low, high, MOST_Y_TICKS)
+        for t in ticks(low, high, MAX_Y_TICKS)
     )
     names = ", ".join(str(n) for n in beyond["lap"])
     said = f"Too slow to show: lap {names}." if names else ""
@@ -104,13 +104,13 @@ class LedgerRow:
     whisker_end: float
 
 
-def ledger_rows(material: Material) -> tuple[tuple[LedgerRow, ...], float]:
+def ledger_rows(material: ReportData) -> tuple[tuple[LedgerRow, ...], float]:
     """
     Lay out where the usual lap lost time to the best, a row a corner.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
 
     Returns
     -------
@@ -143,7 +143,7 @@ def ledger_rows(material: Material) -> tuple[tuple[LedgerRow, ...], float]:
     return tuple(rows), percent(0.0)
 
 
-def _stretch(material: Material, corner: int, stretch: str) -> LedgerCell:
+def _stretch(material: ReportData, corner: int, stretch: str) -> LedgerCell:
     found = stretch_difference(material, corner, stretch)
     return LedgerCell(NOTHING, "equal") if found is None else _cell(*found)
 

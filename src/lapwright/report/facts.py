@@ -1,10 +1,10 @@
 """What stands at the head of a report: which log, when, who, in what; and the list of contents."""
 
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 
 
-def about(material: Material) -> list[str]:
+def about(material: ReportData) -> list[str]:
     """Log, time, driver, car, as short texts."""
     log, notes = material.log, material.notes
     when = "no date in the log" if log.start_utc is None else f"{log.start_utc:%Y-%m-%d %H:%M} UTC"
@@ -22,7 +22,7 @@ def noted(notes: LogNotes) -> list[tuple[str, str]]:
     return [(label, text) for label, text in rows if text]
 
 
-def contents(material: Material) -> list[tuple[str, str]]:
+def contents(material: ReportData) -> list[tuple[str, str]]:
     """Anchors and titles of the parts a reader jumps to."""
     out = [("worth-trying", "Worth trying"), ("laps", "Laps")]
     if material.best is not None:

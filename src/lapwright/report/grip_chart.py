@@ -6,10 +6,10 @@ import numpy as np
 
 from lapwright.report.headline import corner_name
 from lapwright.report.numbers import NOTHING
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import STANDARD_GRAVITY_MPS2
 
-_MOST_DOTS = 5000
+_MAX_DOTS = 5000
 _GRIP_SIZE = 320.0
 
 
@@ -23,13 +23,13 @@ class GripChart:
     envelope: str
 
 
-def grip_chart(material: Material) -> GripChart | None:
+def grip_chart(material: ReportData) -> GripChart | None:
     """
     Grip used on the clean laps.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
 
     Returns
     -------
@@ -41,7 +41,7 @@ def grip_chart(material: Material) -> GripChart | None:
         return None
     side = np.concatenate([t.accel_lat_mps2[t.inside] for t in traces]) / STANDARD_GRAVITY_MPS2
     along = np.concatenate([t.accel_long_mps2[t.inside] for t in traces]) / STANDARD_GRAVITY_MPS2
-    every = max(1, -(-len(side) // _MOST_DOTS))
+    every = max(1, -(-len(side) // _MAX_DOTS))
     reach = 1.06 * float(np.hypot(side, along).max())
     half = 0.5 * _GRIP_SIZE
     # Left is positive in the tables; on the page a left corner belongs on the left.
@@ -61,13 +61,13 @@ def grip_chart(material: Material) -> GripChart | None:
     return GripChart(_GRIP_SIZE, dots, rings, outline)
 
 
-def grip_rows(material: Material) -> list[tuple[int, str, tuple[str, ...]]]:
+def grip_rows(material: ReportData) -> list[tuple[int, str, tuple[str, ...]]]:
     """
     Say how much of their own envelope the driver used in each corner.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
 
     Returns
     -------

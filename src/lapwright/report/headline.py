@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from lapwright.coaching.conditions import changing
-from lapwright.coaching.habit_search import FEWEST_LAPS
+from lapwright.coaching.habit_search import MIN_LAPS
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plots.display_units import speed_in
 from lapwright.report.numbers import (
@@ -14,19 +14,19 @@ from lapwright.report.numbers import (
     plain,
     with_sd,
 )
-from lapwright.report.report_data import USUAL_LEAST, Material
+from lapwright.report.report_data import MIN_USUAL, ReportData
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
 from lapwright.wording.flags import flag_list
 from lapwright.wording.terms import corner_in_text, corner_title
 
 
-def five_lines(material: Material, units: Units) -> list[str]:
+def five_lines(material: ReportData, units: Units) -> list[str]:
     """
     Sum a session up.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     units : Units
 
     Returns
@@ -40,7 +40,7 @@ def five_lines(material: Material, units: Units) -> list[str]:
     return [*lines, _best(material), _pace(material), _where(material), _top(material, units)]
 
 
-def _laps(material: Material, units: Units) -> str:
+def _laps(material: ReportData, units: Units) -> str:
     timed, clean = int((material.laps["kind"] == "timed").sum()), len(material.clean)
     where = material.track.name or "an unnamed circuit"
     long = f"{distance(material.length_m, units)} along the line driven"
@@ -56,7 +56,7 @@ def _laps(material: Material, units: Units) -> str:
     return text + "."
 
 
-def _best(material: Material) -> str:
+def _best(material: ReportData) -> str:
     assert material.best is not None
     row = material.lap(material.best)
     text = (
@@ -80,9 +80,9 @@ def _best(material: Material) -> str:
     return text + "."
 
 
-def _pace(material: Material) -> str:
+def _pace(material: ReportData) -> str:
     times = material.clean["time_s"].to_numpy(dtype=np.float64)
-    if len(times) < USUAL_LEAST:
+    if len(times) < MIN_USUAL:
         return f"{_count(len(times), 'clean lap')}: too few to speak of a typical pace."
     spread = float(times.max() - times.min())
     return (
@@ -93,7 +93,7 @@ def _pace(material: Material) -> str:
     )
 
 
-def _where(material: Material) -> str:
+def _where(material: ReportData) -> str:
     if material.comparison is None:
         return "There is no second clean lap to compare the best one with."
     c = material.comparison
@@ -108,19 +108,19 @@ def _where(material: Material) -> str:
     return f"{text}; between these two, most was lost at {said}." if said else f"{text}."
 
 
-def most_lost(material: Material) -> list[int]:
+def most_lost(material: ReportData) -> list[int]:
     """Corners where the usual lap lost the most to the best: two at most, the worst first."""
     worst = sorted(corner_sums(material), key=lambda row: -row[1])[:2]
     return [corner for corner, value, sd in worst if value > EQUAL_SD * sd]
 
 
-def only_between_two(material: Material) -> tuple[str, tuple[int, ...]]:
+def only_between_two(material: ReportData) -> tuple[str, tuple[int, ...]]:
     """
     Say why corners that the summary names are not among the things worth trying.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
 
     Returns
     -------
@@ -137,7 +137,7 @@ def only_between_two(material: Material) -> tuple[str, tuple[int, ...]]:
     also = "also " if tried else ""
     laps = int(material.spans["lap"].nunique())
     why = "Over all clean laps no habit could be shown there"
-    if laps < FEWEST_LAPS:
+    if laps < MIN_LAPS:
         why = f"There were too few clean laps ({laps}) to test for a habit"
     elif changing(material.notes.conditions):
         why = "Laps in changing conditions are not tested for a habit"
@@ -148,7 +148,7 @@ def only_between_two(material: Material) -> tuple[str, tuple[int, ...]]:
     )
 
 
-def _top(material: Material, units: Units) -> str:
+def _top(material: ReportData, units: Units) -> str:
     # Of all laps, out and in laps too: as fast the car was, whether the lap counts or not.
     laps = material.laps
     row = laps.iloc[int(np.nanargmax(laps["top_speed_mps"].to_numpy(dtype=np.float64)))]
@@ -160,7 +160,7 @@ def _top(material: Material, units: Units) -> str:
     )
 
 
-def corner_sums(material: Material) -> list[tuple[int, float, float]]:
+def corner_sums(material: ReportData) -> list[tuple[int, float, float]]:
     """Difference of the usual lap to the best by corner: number, sum of its stretches, its sd."""
     c = material.comparison
     if c is None:
@@ -173,7 +173,9 @@ def corner_sums(material: Material) -> list[tuple[int, float, float]]:
     return out
 
 
-def stretch_difference(material: Material, corner: int, stretch: str) -> tuple[float, float] | None:
+def stretch_difference(
+    material: ReportData, corner: int, stretch: str
+) -> tuple[float, float] | None:
     """
     Sum up one stretch of one corner: difference of the usual lap to the best and its sd.
 
@@ -181,7 +183,7 @@ def stretch_difference(material: Material, corner: int, stretch: str) -> tuple[f
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     corner : int
     stretch : str
 
@@ -201,7 +203,7 @@ def stretch_difference(material: Material, corner: int, stretch: str) -> tuple[f
     return float(pick @ c.ledger["difference_s"].to_numpy()), sd
 
 
-def corner_name(material: Material, corner: int) -> str:
+def corner_name(material: ReportData, corner: int) -> str:
     """Number and name of a corner."""
     rows = material.corners[material.corners["corner"] == corner]
     if rows.empty:
@@ -209,13 +211,13 @@ def corner_name(material: Material, corner: int) -> str:
     return corner_title(corner, str(rows.iloc[0]["name"]))
 
 
-def said_corner(material: Material, corner: int) -> str:
+def said_corner(material: ReportData, corner: int) -> str:
     """Name and number of a corner as a sentence has them."""
     rows = material.corners[material.corners["corner"] == corner]
     return "the lap" if rows.empty else corner_in_text(corner, str(rows.iloc[0]["name"]))
 
 
-def how_sure(material: Material, units: Units) -> list[str]:
+def how_sure(material: ReportData, units: Units) -> list[str]:
     """Say how sure the numbers are, and what that rests on."""
     noise, out = material.noise, []
     timed = material.laps[(material.laps["kind"] == "timed") & material.laps["time_s"].notna()]
@@ -260,7 +262,7 @@ def _noise_sentence(noise: "object", units: Units) -> str:
     return text + f"; its speed scatters by {plain(value, 2)} {units.speed}."
 
 
-def _source_sentence(material: Material) -> str:
+def _source_sentence(material: ReportData) -> str:
     said = {"channel": "the driver's pedals, as logged", "motion": "how the car moved, not a pedal"}
     brake, throttle = (
         "channel" if set(material.passes[name]) == {"channel"} else "motion"

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from lapwright.plots.display_units import speed_in
 from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, plain, with_sd
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 from lapwright.wording.flags import KIND_WORDS, flag_word
 from lapwright.wording.heads import PAGE, described, heads
@@ -24,13 +24,13 @@ class LapRow:
     remarks: str
 
 
-def lap_heads(material: Material, units: Units) -> list[str]:
+def lap_heads(material: ReportData, units: Units) -> list[str]:
     """
     Write the heads of the lap table, in the order of `LapRow`.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     units : Units
 
     Returns
@@ -40,13 +40,13 @@ def lap_heads(material: Material, units: Units) -> list[str]:
     return heads(PAGE, "laps", units, 1 + len(material.track.sectors))
 
 
-def lap_rows(material: Material, units: Units) -> list[LapRow]:
+def lap_rows(material: ReportData, units: Units) -> list[LapRow]:
     """
     Write the lap table.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     units : Units
 
     Returns
@@ -79,7 +79,7 @@ def lap_rows(material: Material, units: Units) -> list[LapRow]:
     return out
 
 
-def any_equal(material: Material) -> bool:
+def any_equal(material: ReportData) -> bool:
     """Whether a lap is called equal to the best one."""
     gaps = material.laps.loc[material.laps["kind"] == "timed", ["gap_s", "gap_sd_s"]]
     return any(gap_text(gap, sd) == EQUAL for gap, sd in gaps.itertuples(index=False, name=None))

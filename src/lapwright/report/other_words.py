@@ -1,16 +1,16 @@
 """What the comparison that was asked for is, beside the one the rest of the report makes."""
 
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.wording.cautions import OTHER_CAR
 
 
-def other_words(material: Material) -> str:
+def other_words(material: ReportData) -> str:
     """
     Say what a comparison that was asked for is, and what the rest of the report compares.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
 
     Returns
     -------

@@ -25,11 +25,11 @@ from lapwright.units import Units
 Floats = npt.NDArray[np.float64]
 
 # Of fewer clean laps none is usual.
-USUAL_LEAST = 3
+MIN_USUAL = 3
 
 
 @dataclass(frozen=True, eq=False)
-class Material:
+class ReportData:
     """
     What a report is made of.
 
@@ -103,7 +103,7 @@ class Material:
     @property
     def usual_word(self) -> str:
         """What the lap held against the best is: of two clean laps the second is just the other."""
-        return "typical" if len(self.clean) >= USUAL_LEAST else "other"
+        return "typical" if len(self.clean) >= MIN_USUAL else "other"
 
     @property
     def usual_is(self) -> str:
@@ -128,7 +128,7 @@ def gather(
     came_of_it: Sequence[str] = (),
     before: str = "",
     units: Units | None = None,
-) -> Material:
+) -> ReportData:
     """
     Gather what a report says.
 
@@ -149,14 +149,14 @@ def gather(
 
     Returns
     -------
-    Material
+    ReportData
     """
     judgement = session.judgement_in(session.units if units is None else units)
     best, usual = session.best_lap, session.typical_lap
     other, other_name = _other(session, best, reference)
     # All that takes long is kept by the session: a page and a PDF rest on the same work.
     sd_station, sds = session.delta_sds(session.timed_laps)
-    return Material(
+    return ReportData(
         replace(session.log, findings=session.findings),
         session.track,
         session.laps.join(session.gaps),

@@ -12,7 +12,7 @@ from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.corners import PASSES
 from lapwright.columns.tables import TABLES
 from lapwright.outputs import check_targets, whole_file
-from lapwright.report.report_data import Material, gather
+from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 
 
@@ -55,13 +55,13 @@ def write_tables(session: Session, folder: str | Path) -> list[Path]:
     return out
 
 
-def tables(material: Material) -> dict[str, pd.DataFrame]:
+def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     """
     Lay out the tables of a session with one value a cell.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
 
     Returns
     -------
@@ -104,7 +104,7 @@ def flat_laps(laps: pd.DataFrame) -> pd.DataFrame:
     return laps.drop(columns=["sectors_s", "sector_sds_s"]).assign(**columns)
 
 
-def passes_with_grip(material: Material) -> pd.DataFrame:
+def passes_with_grip(material: ReportData) -> pd.DataFrame:
     """Passes with the share of the driver's own grip used; empty where a lap was not clean."""
     grip = [name for name in names(PASSES, "files") if name.startswith("grip_")]
     used = material.grip.passes[["lap", "corner", *grip]].astype(float)
@@ -114,7 +114,7 @@ def passes_with_grip(material: Material) -> pd.DataFrame:
     )  # fmt: skip
 
 
-def _worth_trying(material: Material) -> pd.DataFrame:
+def _worth_trying(material: ReportData) -> pd.DataFrame:
     keys = names(WORTH_TRYING, "files")
     rows = [[getattr(item, name) for name in keys] for item in material.worth_trying]
     return pd.DataFrame(rows, columns=keys)
@@ -125,7 +125,7 @@ def _lines(lines: Sequence[tuple[int, int]]) -> str:
     return ", ".join(f"{a}" if a == b else f"{a}-{b}" for a, b in lines)
 
 
-def _findings(material: Material) -> pd.DataFrame:
+def _findings(material: ReportData) -> pd.DataFrame:
     keys = names(FINDINGS, "files")
     rows = [
         {key: getattr(one, key) for key in keys} | {"lines": _lines(one.lines)}

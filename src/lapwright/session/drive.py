@@ -18,9 +18,14 @@ from lapwright.ingest.log import Finding, Log
 from lapwright.laps.lap_table import Cuts, find_cuts
 from lapwright.laps.path_findings import path_findings
 from lapwright.laps.receiver_findings import noise_found, receiver_findings
-from lapwright.laps.repeated_line import DriverLevels, repeats_for_noise, with_road
-from lapwright.laps.session_offset import Placing, place_session, placed, rough_motion
-from lapwright.laps.track_mapping import Mapped, map_motion, map_positions
+from lapwright.laps.repeated_line import DriverNoise, repeats_for_noise, with_road
+from lapwright.laps.session_offset import (
+    SessionOffset,
+    estimate_session_offset,
+    placed,
+    rough_motion,
+)
+from lapwright.laps.track_mapping import TrackMapping, map_motion, map_positions
 from lapwright.motion import Motion, Repeats, estimate_motion
 
 
@@ -75,12 +80,12 @@ class Drive:
         return complete_track(self._given_track, self.log)
 
     @cached_property
-    def placing(self) -> Placing:
+    def placing(self) -> SessionOffset:
         """Constant offset of the session from its track; none where the track is its own."""
         track = self._given_track
         if track is None or track.path is None:
-            return Placing(np.zeros(2), np.zeros((2, 2)))
-        return place_session(track, *rough_motion(self.log, track.plane))
+            return SessionOffset(np.zeros(2), np.zeros((2, 2)))
+        return estimate_session_offset(track, *rough_motion(self.log, track.plane))
 
     @property
     def path(self) -> ReferencePath:
@@ -117,7 +122,7 @@ class Drive:
         return path_findings(followed, speed, self.path.length_m)
 
     @cached_property
-    def _with_road(self) -> tuple[Motion, DriverLevels | None]:
+    def _with_road(self) -> tuple[Motion, DriverNoise | None]:
         if not self._repeat_line:
             return self.motion_without_road, None
         return with_road(self.path, self.motion_without_road)
@@ -128,12 +133,12 @@ class Drive:
         return self._with_road[0]
 
     @property
-    def driver_levels(self) -> DriverLevels | None:
+    def driver_noise(self) -> DriverNoise | None:
         """How the driver's line varies; None where the road was not used as a sensor."""
         return self._with_road[1]
 
     @cached_property
-    def mapped(self) -> Mapped:
+    def mapped(self) -> TrackMapping:
         """Station and offset of every fix."""
         return map_motion(self.track, self.motion)
 
@@ -145,4 +150,4 @@ class Drive:
     @property
     def noise(self) -> dict[str, object]:
         """What the receiver's noise was found to be; None for what does not apply."""
-        return noise_found(self.motion, repeat_line=self.driver_levels is not None)
+        return noise_found(self.motion, repeat_line=self.driver_noise is not None)

@@ -18,7 +18,7 @@ from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Side, delta_sds
 from lapwright.laps.lap_table import best_lap, lap_table, theoretical_best
 from lapwright.laps.lap_trace import LapTrace, lap_trace
-from lapwright.laps.margins import gaps_to
+from lapwright.laps.margins import margins_to
 from lapwright.session.drive import Drive
 from lapwright.session.typical_lap import typical_lap
 
@@ -88,7 +88,7 @@ class LappedDrive(Drive):
     @cached_property
     def gaps(self) -> pd.DataFrame:
         """``gap_s`` and ``gap_sd_s`` of every lap to the best one, with the index of the laps."""
-        return gaps_to(self.laps, self.cuts, self.best_lap)
+        return margins_to(self.laps, self.cuts, self.best_lap)
 
     @property
     def timed_laps(self) -> list[int]:

@@ -14,7 +14,7 @@ from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.coaching.worth_trying import Judgement, judge
 from lapwright.corners.driver_inputs import driver_channel
 from lapwright.corners.grip import GripUse, grip_use
-from lapwright.corners.incidents import corners_in_trouble, trouble_stations
+from lapwright.corners.incidents import corners_with_incidents, incident_stations
 from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
 from lapwright.discovery.discover import Discovery
@@ -216,8 +216,8 @@ class Session(LappedDrive):
         """
         if units not in self._judgements:
             evidence, track = self.evidence, self.track
-            where = trouble_stations(self.mapped, self.laps)
-            held_back = corners_in_trouble(track.corners, evidence.spans, where, track.length_m)
+            where = incident_stations(self.mapped, self.laps)
+            held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
             self._judgements[units] = judge(
                 evidence, track.corners, held_back=held_back,
                 conditions=self._notes.conditions, units=units,

@@ -4,7 +4,11 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, driven, uneven_times
 
-from lapwright.motion.kalman.pseudo_measurements import ExtraRows, condition, flat_precision
+from lapwright.motion.kalman.pseudo_measurements import (
+    PseudoMeasurements,
+    condition,
+    flat_precision,
+)
 from lapwright.motion.kalman.state_space import smooth_measurements
 from lapwright.motion.motion import Hypothesis
 
@@ -40,7 +44,7 @@ def test_what_all_rows_share_is_never_learnt() -> None:
     # Two rows that share one unknown tell their difference only.
     plain = session()
     t, east = np.array([3.0, 9.0]), np.tile([1.0, 0, 0, 0, 0, 0], (2, 1))
-    rows = ExtraRows(t, east, np.array([500.0, 500.4]), 1e-8 * np.eye(2), np.ones((2, 1)))
+    rows = PseudoMeasurements(t, east, np.array([500.0, 500.4]), 1e-8 * np.eye(2), np.ones((2, 1)))
     given = Hypothesis(1.0, plain.smoothing, condition(plain.smoothing, rows))
     difference, total = np.array([-1.0, 1.0]), np.array([1.0, 1.0])
     assert difference @ given.mean(t, east) == pytest.approx(0.4, abs=1e-3)
@@ -56,7 +60,7 @@ def test_a_sharp_row_puts_the_car_where_it_says() -> None:
     plain = session()
     t, weights = np.array([6.1]), np.array([[0.0, 1.0, 0, 0, 0, 0]])
     where = plain.mean(t, weights) + 0.7
-    rows = ExtraRows(t, weights, where, np.array([[1e-10]]), np.zeros((1, 0)))
+    rows = PseudoMeasurements(t, weights, where, np.array([[1e-10]]), np.zeros((1, 0)))
     given = Hypothesis(1.0, plain.smoothing, condition(plain.smoothing, rows))
     assert given.mean(t, weights)[0] == pytest.approx(where[0], abs=1e-6)
     # The likelihood of the row: its distance in standard deviations.

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, POSITIONS_ONLY, DenseSession, driven, uneven_times
 
-from lapwright.motion.kalman.model import NoiseLevels
-from lapwright.motion.kalman.pseudo_measurements import ExtraRows, condition
+from lapwright.motion.kalman.model import NoiseParameters
+from lapwright.motion.kalman.pseudo_measurements import PseudoMeasurements, condition
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.kalman.state_space import smooth_measurements
 from lapwright.motion.measurements import Measurements
@@ -15,7 +15,9 @@ RNG = np.random.default_rng(5)
 KINDS = ["vector", "none", "speed"]
 
 
-def session(kind: str, count: int = 45) -> tuple[Measurements, NoiseLevels, Smoothing, np.ndarray]:
+def session(
+    kind: str, count: int = 45
+) -> tuple[Measurements, NoiseParameters, Smoothing, np.ndarray]:
     """A short session with missing measurements, its smoothing and the directions used."""
     noise = POSITIONS_ONLY if kind == "none" else ORDINARY
     m = driven(np.random.default_rng(2), uneven_times(np.random.default_rng(3), count, 4.0), noise)
@@ -32,7 +34,7 @@ def session(kind: str, count: int = 45) -> tuple[Measurements, NoiseLevels, Smoo
 
 
 def dense_of(
-    m: Measurements, noise: NoiseLevels, direction: np.ndarray, others_s: np.ndarray
+    m: Measurements, noise: NoiseParameters, direction: np.ndarray, others_s: np.ndarray
 ) -> DenseSession:
     """The same session as one big normal distribution."""
     dense = DenseSession(m, noise, others_s)
@@ -89,7 +91,7 @@ def test_rows_are_further_measurements(kind: str) -> None:
     row_w = RNG.standard_normal((9, 6))
     root = RNG.standard_normal((9, 9))
     unknowns = np.stack([np.ones(9), np.arange(9.0)], axis=-1)
-    rows = ExtraRows(row_t, row_w, 30.0 * RNG.standard_normal(9), root @ root.T, unknowns)
+    rows = PseudoMeasurements(row_t, row_w, 30.0 * RNG.standard_normal(9), root @ root.T, unknowns)
     ours = Hypothesis(1.0, smoothing, condition(smoothing, rows))
 
     dense = dense_of(m, noise, direction, np.concatenate([t, row_t]))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from motion_worlds import Drive, lapped, wander
 
-from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.state_space import direction_of_travel, smooth_measurements
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.motion import Hypothesis
@@ -34,7 +34,7 @@ def straight(rate_hz: float, seconds: float, kind: str = "vector") -> Measuremen
 def test_position_and_doppler_give_the_wiener_error() -> None:
     # White position (1 m) and white Doppler (0.05 m/s) at 10 Hz: sqrt(sigma sigma_v / 2 f) =
     # 0.0500 m within 1 % (case n = 1 of the Wiener smoother).
-    noise = NoiseLevels(1.0, TINY, 200.0, 0.05, TINY, 20.0, 5.0, 2.0)
+    noise = NoiseParameters(1.0, TINY, 200.0, 0.05, TINY, 20.0, 5.0, 2.0)
     states = smooth_measurements(straight(10.0, 600.0), noise).states
     assert np.sqrt(states.cov.diagonal(0)[3000]) == pytest.approx(0.05, rel=0.01)
 
@@ -48,7 +48,7 @@ def test_drift_alone_leaves_the_closed_form_of_a_lap(
 ) -> None:
     # sqrt(2 sigma2 (1 - exp(-T / tau))), T = 90 s: closed form, checked by Monte Carlo.  With white
     # noise of a millimetre and a car that does what it likes, positions are all there is.
-    noise = NoiseLevels(1e-3, sigma, tau, np.inf, 0.02, 20.0, 30.0, 0.5)
+    noise = NoiseParameters(1e-3, sigma, tau, np.inf, 0.02, 20.0, 30.0, 0.5)
     m = straight(1.0, 300.0, "none")
     east = np.tile([1.0, 0, 0, 0, 0, 0], (2, 1))
     cov = Hypothesis(1.0, smooth_measurements(m, noise)).cov(np.array([100.0, 190.0]), east)
@@ -60,7 +60,7 @@ def test_drift_as_drawn_makes_the_error_of_the_closed_form() -> None:
     sigma, tau = 1.2740, 300.0
     rng = np.random.default_rng(0)
     m = straight(1.0, 200.0, "none")
-    noise = NoiseLevels(0.05, sigma, tau, np.inf, 0.02, 20.0, 5.0, 2.0)
+    noise = NoiseParameters(0.05, sigma, tau, np.inf, 0.02, 20.0, 5.0, 2.0)
     errors = []
     for _ in range(100):
         drifted = m.position_m + wander(rng, m.time_s, sigma, tau)
@@ -80,7 +80,7 @@ def test_doppler_alone_leaves_the_closed_form_of_a_lap(
     sd: float, tau: float, closure: float
 ) -> None:
     # sqrt(2 s2 tau (T - tau (1 - exp(-T / tau)))), T = 90 s, positions that say nothing.
-    noise = NoiseLevels(1e4, 1e4, 10.0, 1e-4, sd, tau, 5.0, 2.0)
+    noise = NoiseParameters(1e4, 1e4, 10.0, 1e-4, sd, tau, 5.0, 2.0)
     east = np.tile([1.0, 0, 0, 0, 0, 0], (2, 1))
     smoothing = smooth_measurements(straight(10.0, 120.0), noise)
     cov = Hypothesis(1.0, smoothing).cov(np.array([15.0, 105.0]), east)
@@ -91,7 +91,7 @@ def test_doppler_alone_leaves_the_closed_form_of_a_lap(
 def test_neighbouring_sectors_are_correlated_as_drift_makes_them() -> None:
     # cov = -sigma2 (1 - r01 - r12 + r02), r = exp(-dt / tau).
     sigma, tau = 1.0, 200.0
-    noise = NoiseLevels(1e-3, sigma, tau, np.inf, 0.02, 20.0, 30.0, 0.5)
+    noise = NoiseParameters(1e-3, sigma, tau, np.inf, 0.02, 20.0, 30.0, 0.5)
     t = np.array([100.0, 130.0, 190.0])
     east = np.tile([1.0, 0, 0, 0, 0, 0], (3, 1))
     m = straight(1.0, 300.0, "none")
@@ -104,14 +104,14 @@ def test_neighbouring_sectors_are_correlated_as_drift_makes_them() -> None:
 
 def test_speed_without_course_needs_a_direction() -> None:
     m, _ = lapped(seed=1, rate_hz=5.0, kind="speed", seconds=60.0)
-    noise = NoiseLevels(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
+    noise = NoiseParameters(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
     with pytest.raises(ValueError, match="needs the direction of travel"):
         smooth_measurements(m, noise)
 
 
 def test_direction_of_travel_from_positions() -> None:
     m, drive = lapped(seed=1, rate_hz=10.0, kind="speed", seconds=120.0)
-    noise = NoiseLevels(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
+    noise = NoiseParameters(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
     direction, cross_var = direction_of_travel(m, noise)
     np.testing.assert_allclose(np.linalg.norm(direction, axis=1), 1.0)
     true = drive.velocity(m.time_s)
@@ -123,7 +123,7 @@ def test_direction_of_travel_from_positions() -> None:
 def test_speed_along_the_way_is_nearly_as_good_as_a_vector() -> None:
     # On the same errors, lengths of laps: between none and a vector.
     drive = Drive()
-    noise = NoiseLevels(0.3, 1.0, 200.0, 0.05, 1e-3, 20.0, 5.0, 2.0)
+    noise = NoiseParameters(0.3, 1.0, 200.0, 0.05, 1e-3, 20.0, 5.0, 2.0)
     t = np.array([65.0, 125.0, 185.0, 245.0, 305.0, 365.0])
     way = drive.velocity(t) / np.linalg.norm(drive.velocity(t), axis=1)[:, None]
     rms = {}
@@ -131,7 +131,7 @@ def test_speed_along_the_way_is_nearly_as_good_as_a_vector() -> None:
         off = []
         for seed in range(4):
             m, _ = lapped(seed, 5.0, kind, seconds=400.0, slow=1e-3, slow_tau_s=20.0)  # type: ignore[arg-type]
-            levels = noise if kind != "none" else NoiseLevels(0.3, 1, 200, np.inf, 1, 20, 5, 2)
+            levels = noise if kind != "none" else NoiseParameters(0.3, 1, 200, np.inf, 1, 20, 5, 2)
             direction, var = direction_of_travel(m, noise)
             smoothing = smooth_measurements(m, levels, direction, var)
             along = ((smoothing.car_mean(t)[0] - drive.position(t)) * way).sum(axis=1)

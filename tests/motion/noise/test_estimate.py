@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from motion_worlds import Kind, lapped
 
-from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.noise.estimate import (
     estimate_noise,
     lap_sd_m,
@@ -15,7 +15,7 @@ from lapwright.motion.noise.estimate import (
     stand_in,
     with_white_prior,
 )
-from lapwright.motion.noise.white_noise import local_levels
+from lapwright.motion.noise.white_noise import short_term_noise
 
 
 @pytest.mark.parametrize("kind", ["vector", "speed", "none"])
@@ -23,7 +23,7 @@ from lapwright.motion.noise.white_noise import local_levels
 def test_white_noise_of_positions(kind: Kind, white: float) -> None:
     m, _ = lapped(seed=3, rate_hz=10.0, kind=kind, white=white, seconds=300.0)
     # 32 stretches of 48 fixes and two axes: 2 % and what the car's motion hides.
-    assert local_levels(m).white_m == pytest.approx(white, rel=0.1)
+    assert short_term_noise(m).white_m == pytest.approx(white, rel=0.1)
 
 
 @pytest.mark.parametrize("speed_noise", [0.03, 0.15])
@@ -31,18 +31,18 @@ def test_white_noise_of_velocity_at_a_high_rate(speed_noise: float) -> None:
     m, _ = lapped(
         seed=4, rate_hz=25.0, kind="vector", speed_noise=speed_noise, slow=0.001, seconds=300.0
     )
-    assert local_levels(m).speed_mps == pytest.approx(speed_noise, rel=0.15)
+    assert short_term_noise(m).speed_mps == pytest.approx(speed_noise, rel=0.15)
 
 
 def test_at_a_low_rate_the_car_hides_the_noise_of_the_velocity() -> None:
     m, _ = lapped(seed=4, rate_hz=1.0, kind="vector")
-    local = local_levels(m)
+    local = short_term_noise(m)
     centre, sd = prior_speed(m, local)
     # Then data sheets decide: 0.06 m/s within a factor of two.
     assert np.exp(centre) == pytest.approx(0.06, rel=0.05)
     assert sd == pytest.approx(0.7, abs=0.02)
     m, _ = lapped(seed=4, rate_hz=50.0, kind="vector", seconds=200.0)
-    local = local_levels(m)
+    local = short_term_noise(m)
     centre, sd = prior_speed(m, local)
     assert np.exp(centre) == pytest.approx(local.speed_mps, rel=0.15)
     assert sd < 0.3
@@ -51,10 +51,10 @@ def test_at_a_low_rate_the_car_hides_the_noise_of_the_velocity() -> None:
 def test_at_a_low_rate_the_car_hides_the_noise_of_the_positions() -> None:
     m, _ = lapped(seed=4, rate_hz=1.0, kind="none")
     # A car that swerves hard: the two say about as much as each other.
-    local = replace(local_levels(m), white_m=0.1, accel_mps2=6.0)
+    local = replace(short_term_noise(m), white_m=0.1, accel_mps2=6.0)
     assert 0.15 < with_white_prior(m, local).white_m < 0.3
     m, _ = lapped(seed=4, rate_hz=5.0, kind="none", seconds=200.0)
-    local = replace(local_levels(m), white_m=0.1, accel_mps2=6.0)
+    local = replace(short_term_noise(m), white_m=0.1, accel_mps2=6.0)
     assert with_white_prior(m, local).white_m == pytest.approx(0.1, rel=0.02)
 
 
@@ -137,7 +137,7 @@ def test_prior_of_the_drift_follows_the_class_of_the_receiver() -> None:
      (1.2740, 300.0, 0.9172)],
 )  # fmt: skip
 def test_closure_by_positions(sigma: float, tau: float, closure: float) -> None:
-    noise = NoiseLevels(0.3, sigma, tau, np.inf, 0.02, 20.0, 5.0, 2.0)
+    noise = NoiseParameters(0.3, sigma, tau, np.inf, 0.02, 20.0, 5.0, 2.0)
     assert lap_sd_m(noise, 90.0, 0.1) == pytest.approx(closure, rel=2e-3 if sigma > 0.1 else 6e-3)
 
 
@@ -145,5 +145,5 @@ def test_closure_by_positions(sigma: float, tau: float, closure: float) -> None:
     ("sd", "tau", "closure"), [(0.02, 5.0, 0.5831), (0.05, 1.0, 0.6671), (0.1, 0.1, 0.4240)]
 )
 def test_closure_by_doppler(sd: float, tau: float, closure: float) -> None:
-    noise = NoiseLevels(0.3, 1e6, 1e3, 1e-9, sd, tau, 5.0, 2.0)
+    noise = NoiseParameters(0.3, 1e6, 1e3, 1e-9, sd, tau, 5.0, 2.0)
     assert lap_sd_m(noise, 90.0, 0.1) == pytest.approx(closure, rel=1e-3)

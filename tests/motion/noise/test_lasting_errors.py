@@ -6,7 +6,7 @@ from motion_worlds import lapped
 
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.lasting_errors import contradicted_var, lasting_var, share_not_seen
-from lapwright.motion.noise.white_noise import local_levels
+from lapwright.motion.noise.white_noise import short_term_noise
 
 DRIVER = (float(np.log(0.4)), 0.6)
 
@@ -41,7 +41,7 @@ def test_a_velocity_of_its_own_sees_what_lasts_and_one_of_the_positions_does_not
     moved = np.gradient(error, m.time_s, axis=0)
     fields = {k: getattr(m, k) for k in Measurements.__dataclass_fields__}
     late = Measurements(**(fields | {"position_m": m.position_m + error}))
-    local = local_levels(late)
+    local = short_term_noise(late)
     by_itself = contradicted_var(late, local, m.velocity_mps)
     of_positions = contradicted_var(late, local, m.velocity_mps + moved)
     # Gauss-Markov of 2.5 m and 4 s; means over two seconds are a little steadier.

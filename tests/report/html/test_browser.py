@@ -13,7 +13,7 @@ from browser import address, browser, missing, requests
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report import write_html
 from lapwright.report.html.page import html
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.session import Session
 
 pytestmark = [
@@ -245,7 +245,7 @@ def test_another_lap_can_be_compared(loaded: Any) -> None:
 
 @pytest.mark.parametrize(("width", "dark"), [(PHONE, False), (LAPTOP, True)])
 def test_no_serious_accessibility_violation(
-    material: Material, tmp_path: Path, width: int, dark: bool
+    material: ReportData, tmp_path: Path, width: int, dark: bool
 ) -> None:
     import axe_core_python
 

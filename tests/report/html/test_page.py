@@ -18,7 +18,7 @@ from lapwright.report.cards import corner_cards
 from lapwright.report.headline import corner_name, five_lines, most_lost, only_between_two
 from lapwright.report.html.page import html
 from lapwright.report.numbers import clock_with_sd, with_sd
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP
@@ -55,7 +55,7 @@ class Parsed(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def page(material: Material) -> str:
+def page(material: ReportData) -> str:
     return html(material)
 
 
@@ -64,12 +64,14 @@ def parsed(page: str) -> Parsed:
     return Parsed(page)
 
 
-def test_every_lap_is_in_the_table_with_its_error_bar(parsed: Parsed, material: Material) -> None:
+def test_every_lap_is_in_the_table_with_its_error_bar(parsed: Parsed, material: ReportData) -> None:
     for row in material.laps[material.laps["kind"] == "timed"].to_dict("records"):
         assert clock_with_sd(row["time_s"], row["time_sd_s"]) in parsed.words
 
 
-def test_every_corner_has_a_card_with_plan_traces_and_passes(page: str, material: Material) -> None:
+def test_every_corner_has_a_card_with_plan_traces_and_passes(
+    page: str, material: ReportData
+) -> None:
     cards = re.findall(r'<article class="card" id="corner-(\d+)">(.*?)</article>', page, re.DOTALL)
     assert [int(n) for n, _ in cards] == list(material.corners["corner"])
     for number, card in cards:
@@ -79,7 +81,7 @@ def test_every_corner_has_a_card_with_plan_traces_and_passes(page: str, material
         assert len(rows) == (material.passes["corner"] == int(number)).sum()
 
 
-def test_the_quickest_third_is_told_from_the_others(material: Material) -> None:
+def test_the_quickest_third_is_told_from_the_others(material: ReportData) -> None:
     card = corner_cards(material, Units())[3]
     clean = material.passes[
         (material.passes["corner"] == card.number)
@@ -100,7 +102,7 @@ def test_the_quickest_third_is_told_from_the_others(material: Material) -> None:
     assert len(corner_cards(few, Units())[3].summary) == 2
 
 
-def test_ledger_of_the_page_sums_to_the_difference(material: Material) -> None:
+def test_ledger_of_the_page_sums_to_the_difference(material: ReportData) -> None:
     from lapwright.report.headline import corner_sums
 
     c = material.comparison
@@ -114,7 +116,7 @@ def test_ledger_of_the_page_sums_to_the_difference(material: Material) -> None:
         assert sd <= float(parts.sum()) + 1e-12
 
 
-def test_corners_of_the_summary_and_worth_trying_agree(material: Material) -> None:
+def test_corners_of_the_summary_and_worth_trying_agree(material: ReportData) -> None:
     named = most_lost(material)
     assert named
     none = replace(material, worth_trying=(), remark="Nothing.")
@@ -134,7 +136,7 @@ def test_corners_of_the_summary_and_worth_trying_agree(material: Material) -> No
     assert only_between_two(one)[1] == tuple(named[1:])
 
 
-def test_feet_are_shown_everywhere_when_asked(material: Material, parsed: Parsed) -> None:
+def test_feet_are_shown_everywhere_when_asked(material: ReportData, parsed: Parsed) -> None:
     said = Parsed(html(material, "mph,ft")).words
     row = material.corners.iloc[0]
     # International foot of 1959: 0.3048 m exactly.
@@ -152,7 +154,7 @@ def test_feet_are_shown_everywhere_when_asked(material: Material, parsed: Parsed
     assert re.search(r"\d m\b", parsed.words) is not None
 
 
-def test_every_lap_to_choose_has_its_own_error_bar(page: str, material: Material) -> None:
+def test_every_lap_to_choose_has_its_own_error_bar(page: str, material: ReportData) -> None:
     data = json.loads(re.search(r'id="numbers">(.*?)</script>', page, re.DOTALL)[1])
     gaps = material.laps.set_index("lap")["gap_sd_s"]
     for lap, values in data["laps"].items():
@@ -207,7 +209,7 @@ def test_tables_say_what_their_heads_head(parsed: Parsed) -> None:
     assert all(a.get("scope") in ("col", "row") for a in heads)
 
 
-def test_items_worth_trying_are_shown_with_evidence_and_stake(material: Material) -> None:
+def test_items_worth_trying_are_shown_with_evidence_and_stake(material: ReportData) -> None:
     item = WorthTrying(
         corner=4, code="minimum_speed", text="Carry the speed of your quicker passes.",
         time_at_stake_s=0.123, time_at_stake_sd_s=0.031, evidence="4 of 12 passes at 84 km/h.",
@@ -220,7 +222,7 @@ def test_items_worth_trying_are_shown_with_evidence_and_stake(material: Material
     assert "Nothing, because of lot. That is a result too" in none
 
 
-def test_what_came_of_the_last_try_opens_the_page(material: Material) -> None:
+def test_what_came_of_the_last_try_opens_the_page(material: ReportData) -> None:
     said = "Corner 4: before 84, after 87 km/h"
     words = Parsed(html(replace(material, came_of_it=(said,)))).words
     assert words.index("What came of what you tried") < words.index(said) < words.index("All laps.")
@@ -231,14 +233,14 @@ def test_what_came_of_the_last_try_opens_the_page(material: Material) -> None:
     # Mile of the international yard of 1959: 1609.344 m.
     [("km/h", 3.6), ("mph", 3600.0 / 1609.344)],
 )
-def test_speeds_are_in_the_unit_asked_for(material: Material, units: str, factor: float) -> None:
+def test_speeds_are_in_the_unit_asked_for(material: ReportData, units: str, factor: float) -> None:
     words = Parsed(html(material, units)).words
     top = float(material.laps.loc[material.laps["kind"] == "timed", "top_speed_mps"].max())
     assert f"Top speed {top * factor:.0f} {units}" in words
 
 
 @pytest.mark.parametrize("kept", [0, 1, 2])
-def test_a_session_of_few_laps_still_makes_a_page(material: Material, kept: int) -> None:
+def test_a_session_of_few_laps_still_makes_a_page(material: ReportData, kept: int) -> None:
     laps = material.laps[material.laps["kind"] == "timed"].head(kept)
     numbers = [int(n) for n in laps["lap"]]
     few = replace(
@@ -251,7 +253,7 @@ def test_a_session_of_few_laps_still_makes_a_page(material: Material, kept: int)
     assert ("nothing to compare" in words) == (kept == 0)
 
 
-def test_twenty_laps_stay_small(page: str, material: Material) -> None:
+def test_twenty_laps_stay_small(page: str, material: ReportData) -> None:
     assert (material.laps["kind"] == "timed").sum() == 20
     # The limit is 3 MB; what is drawn here needs less than 1.
     assert len(page.encode()) < 1_000_000
@@ -279,7 +281,7 @@ def _half_written(self: Path, text: str, encoding: str) -> None:
     raise OSError(msg)
 
 
-def test_speeds_and_braking_places_come_with_the_caution(material: Material) -> None:
+def test_speeds_and_braking_places_come_with_the_caution(material: ReportData) -> None:
     page = Parsed(html(material)).words
     assert BUILD_UP in page[page.index("Worth trying") :]
     assert BUILD_UP in page[page.index("Corner by corner", page.index("All laps.")) :]

@@ -22,13 +22,13 @@ from lapwright.report.pdf.document import draw_pdf, fill
 from lapwright.report.pdf.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN, Sheet
 from lapwright.report.pdf.table import paper_rows
 from lapwright.report.pdf.text_layout import Letters, width_in, wrapped
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.session import Session
 from lapwright.units import Units
 
 
 @pytest.fixture(scope="module")
-def pdf(material: Material, tmp_path_factory: pytest.TempPathFactory) -> bytes:
+def pdf(material: ReportData, tmp_path_factory: pytest.TempPathFactory) -> bytes:
     path = tmp_path_factory.mktemp("pdf") / "debrief.pdf"
     # Two corners have all there is, in a fraction of the time.
     few = replace(material, corners=material.corners.iloc[[0, 3]], came_of_it=("Quicker.",))
@@ -93,7 +93,7 @@ class Kept:
 
 
 @pytest.fixture(scope="module", params=["km/h", "mph,ft"])
-def sheets(material: Material, request: Any) -> Iterator[list[tuple[Figure, list[Letters]]]]:
+def sheets(material: ReportData, request: Any) -> Iterator[list[tuple[Figure, list[Letters]]]]:
     kept: Any = Kept()
     with plt.style.context(SHEET):
         sheet = Sheet(kept, "Not official timing.")
@@ -139,7 +139,7 @@ def test_no_sheet_is_nearly_empty(sheets: list[tuple[Figure, list[Letters]]]) ->
 
 
 def test_every_corner_has_a_sheet_with_plan_speed_delta_and_line(
-    sheets: list[tuple[Figure, list[Letters]]], material: Material
+    sheets: list[tuple[Figure, list[Letters]]], material: ReportData
 ) -> None:
     cards = [figure for figure, strings in sheets if ONE_SD in {s.text for s in strings}]
     assert len(cards) == len(material.corners)
@@ -152,7 +152,7 @@ def test_every_corner_has_a_sheet_with_plan_speed_delta_and_line(
         assert all(ax.lines for ax in (speed, delta, line, plan))
 
 
-def test_passes_that_do_not_fit_are_counted(material: Material) -> None:
+def test_passes_that_do_not_fit_are_counted(material: ReportData) -> None:
     card = corner_cards(material, Units(), pictures=False)[0]
     all_rows, bold, said = paper_rows(card, 99)
     assert len(all_rows) == len(card.rows) + len(card.summary) + 1
@@ -164,7 +164,7 @@ def test_passes_that_do_not_fit_are_counted(material: Material) -> None:
     assert f"{len(card.rows) - (12 - len(card.summary) - 1)} of {len(card.rows)}" in said
 
 
-def test_an_error_bar_said_once_is_that_of_the_passes(material: Material) -> None:
+def test_an_error_bar_said_once_is_that_of_the_passes(material: ReportData) -> None:
     card = corner_cards(material, Units(), pictures=False)[0]
     rows, _, _ = paper_rows(card, 99)
     sd = float(rows[-1][1].removeprefix("± "))

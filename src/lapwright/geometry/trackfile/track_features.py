@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from lapwright.geometry.easing import eased
 from lapwright.geometry.gate import Gate
-from lapwright.geometry.gate_stations import LEAST_APART_M, gate_station
+from lapwright.geometry.gate_stations import MIN_APART_M, gate_station
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.places import FARTHEST_M
 from lapwright.geometry.track import Direction, Track
@@ -25,7 +25,7 @@ _MEMBERS = ("type", "name", "direction", "height_m", "features", "bbox", "crs")
 _ONCE = ("start_finish", "path", "pit_lane")
 # Two lines closer than this are one that was copied and not moved; a little less than what a
 # track allows, so that every track that was written can be read. [m]
-_SAME_M = 0.9 * LEAST_APART_M
+_SAME_M = 0.9 * MIN_APART_M
 
 
 def track_from_features(document: Any) -> Track:

@@ -36,7 +36,7 @@ from lapwright.ingest.recording import finding
 from lapwright.ingest.time.counts import Clock
 
 # More pairs than these are no few columns that might be positions; nothing is told then.
-_MOST_PAIRS = 60
+_MAX_PAIRS = 60
 
 
 def infer_columns(table: Table, columns: ColumnMap, notes: list[Finding]) -> tuple[str, ...]:
@@ -114,7 +114,7 @@ def _plausible(table: Table, columns: ColumnMap, wanted: list[str]) -> list[Read
         if clock is None:
             continue
         pairs = _pairs(trial, free, time, clock)
-        if len(pairs) > _MOST_PAIRS:
+        if len(pairs) > _MAX_PAIRS:
             return []
         for pair in pairs:
             reading = _judge(trial, free, time, pair, clock)

@@ -16,7 +16,7 @@ from lapwright.ingest.units import angle_of_whole_numbers
 _PACKED_LAT = re.compile(r"[-+NS ]*\d{4}[.,]\d+ ?[NS]?")
 _PACKED_LON = re.compile(r"[-+EWO ]*\d{5}[.,]\d+ ?[EWO]?")
 _DRIVER = ("throttle", "brake", "steering", "rpm", "gear")
-_MOST_HEADERS = 500
+_MAX_HEADERS = 500
 _TIME_ROLES = ("time", "date", "gps_week", "gps_tow", "utc_offset")
 _FIX_ROLES = ("course", "height", "satellites", "hdop", "position_sd", "speed_sd")
 
@@ -161,7 +161,7 @@ def say_unreadable(table: Table, recording: Recording) -> None:
         return
     wrong = np.stack([column.unreadable for column in broken if column.unreadable is not None])
     again = np.zeros(len(table.structure), np.bool_)
-    for row in np.flatnonzero(wrong.sum(axis=0) > 1)[:_MOST_HEADERS]:
+    for row in np.flatnonzero(wrong.sum(axis=0) > 1)[:_MAX_HEADERS]:
         again[row] = all(
             tuple(plain(table.structure.text(int(row), column.index)).split())
             == column.header.words

@@ -18,7 +18,7 @@ from lapwright.ingest.time.scales import Ints
 _SEGMENT = re.compile(rb"<(?:\w+:)?trkseg(?:\s[^>]*)?>$")
 _OPEN = re.compile(rb"<(?:\w+:)?trkpt[\s>]")
 _PIECE = re.compile(rb'"([^"<>]*)"|>([^<>]+)<')
-_MOST_SEGMENTS = 300
+_MAX_SEGMENTS = 300
 
 
 @dataclass(eq=False)
@@ -78,7 +78,7 @@ def _segments(data: bytes) -> list[int]:
     """Ends of the start tags of all segments; none if there are too many of them."""
     out: list[int] = []
     at = data.find(b"trkseg")
-    while at >= 0 and len(out) <= _MOST_SEGMENTS:
+    while at >= 0 and len(out) <= _MAX_SEGMENTS:
         end = data.find(b">", at) + 1
         if _SEGMENT.search(data[data.rfind(b"<", 0, at) : end]):
             out.append(end)

@@ -16,7 +16,7 @@ from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.scales import NANO, Floats, Ints
 
-_FEWEST = 20
+_MIN_COUNT = 20
 _FINE = 0.004
 """Rounding below this share of the period is not worth a repair."""
 _MISSING = 0.2
@@ -59,7 +59,7 @@ def repair_rounded(
         Strictly increasing; None where the data show no such grid. [ns]
     """
     step = np.diff(time_ns)
-    if len(step) < _FEWEST or (step < 0).any() or not step.any():
+    if len(step) < _MIN_COUNT or (step < 0).any() or not step.any():
         return None
     usual = int(np.median(step))
     if usual > 0 and (step % usual == 0).all() and step.all():
@@ -132,7 +132,7 @@ def _own_period(time_s: Floats, round_s: float, guess_s: float, slack: float) ->
     period_s, start, stop = guess_s, 0, 0
     for _ in range(8):
         start, stop = _longest_run(time_s[:_PREFIX], round_s, period_s, slack)
-        if stop - start < _FEWEST:
+        if stop - start < _MIN_COUNT:
             return None
         new_s = float(np.polyfit(np.arange(stop - start), time_s[start:stop], 1)[0])
         if abs(new_s - period_s) < 1e-9 * period_s:
@@ -196,7 +196,7 @@ def _count(time_s: Floats, round_s: float, period_s: float, slack: float) -> _Co
     lies between two bounds and never falls.
     """
     start, stop = _longest_run(time_s, round_s, period_s, slack)
-    if stop - start < _FEWEST:
+    if stop - start < _MIN_COUNT:
         return None
     # The last fixes of a run may already be behind a missing one.
     tail = min(int(3 * np.ceil(round_s / period_s)) + 10, (stop - start) // 3)

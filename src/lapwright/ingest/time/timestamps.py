@@ -64,7 +64,7 @@ _PATTERNS = (
     *(f" *{time}{_AM_PM}{_ZONE} *" for time in _TIMES),
     *(f" *{date} *" for date in _DATES),
 )
-_MOST_LAYOUTS = 200
+_MAX_LAYOUTS = 200
 
 
 @dataclass(eq=False)
@@ -136,7 +136,7 @@ def parse(cells: Cells, month_first: bool | None = None) -> Stamps | None:
     shape = np.where((cells >= 48) & (cells <= 57), np.uint8(48), upper)
     todo = np.flatnonzero((cells != 32).any(axis=1))
     plans: list[tuple[npt.NDArray[np.intp] | slice, re.Match[str]]] = []
-    for _ in range(_MOST_LAYOUTS):
+    for _ in range(_MAX_LAYOUTS):
         if len(todo) == 0:
             break
         same = (shape[todo] == shape[todo[0]]).all(axis=1)

@@ -72,7 +72,7 @@ _SERIES_BELOW = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class NoiseLevels:
+class NoiseParameters:
     """
     One set of noise levels, per horizontal axis.
 
@@ -203,7 +203,7 @@ def _process_cov_closed(x: Floats, tau_s: float) -> Floats:
     )
 
 
-def axis_step(dt_s: Floats, noise: NoiseLevels) -> tuple[Entries, Entries]:
+def axis_step(dt_s: Floats, noise: NoiseParameters) -> tuple[Entries, Entries]:
     """
     Transition and process covariance of one axis.
 
@@ -211,7 +211,7 @@ def axis_step(dt_s: Floats, noise: NoiseLevels) -> tuple[Entries, Entries]:
     ----------
     dt_s : ndarray, shape (n,)
         Steps. [s]
-    noise : NoiseLevels
+    noise : NoiseParameters
 
     Returns
     -------
@@ -230,7 +230,7 @@ def axis_step(dt_s: Floats, noise: NoiseLevels) -> tuple[Entries, Entries]:
     return Entries((k, k), f), Entries((k, k), q)
 
 
-def axis_start_cov(noise: NoiseLevels) -> Floats:
+def axis_start_cov(noise: NoiseParameters) -> Floats:
     """Covariance of one axis before the first fix: nothing known of the car, shape (k, k)."""
     # 100 m about the first fix and 60 m/s are 'unknown' for any car, without being so large that
     # they eat the digits of centimetres.

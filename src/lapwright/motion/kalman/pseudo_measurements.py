@@ -18,7 +18,7 @@ Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class ExtraRows:
+class PseudoMeasurements:
     """
     Rows ``value = weights . state(time) + unknowns . beta + noise``.
 
@@ -48,7 +48,7 @@ class RowEffect:
 
     Attributes
     ----------
-    rows : ExtraRows
+    rows : PseudoMeasurements
     precision : ndarray, shape (m, m)
         ``cov(f, g | rows) = cov(f, g) - cov(f, rows) @ precision @ cov(rows, g)``.
     pull : ndarray, shape (m,)
@@ -59,7 +59,7 @@ class RowEffect:
         Of the rows given the session, the unknowns integrated out.
     """
 
-    rows: ExtraRows
+    rows: PseudoMeasurements
     precision: Floats
     pull: Floats
     correction: Floats
@@ -120,14 +120,14 @@ def flat_precision(cov: Floats, unknowns: Floats) -> tuple[Floats, float]:
     return precision, float(half)
 
 
-def condition(smoothing: Smoothing, rows: ExtraRows) -> RowEffect:
+def condition(smoothing: Smoothing, rows: PseudoMeasurements) -> RowEffect:
     """
     Condition a smoothing on extra rows.
 
     Parameters
     ----------
     smoothing : Smoothing
-    rows : ExtraRows
+    rows : PseudoMeasurements
 
     Returns
     -------

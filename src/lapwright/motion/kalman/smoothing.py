@@ -17,7 +17,12 @@ from lapwright.motion.kalman.gain_products import (
     sum_backward,
     sum_forward,
 )
-from lapwright.motion.kalman.model import NoiseLevels, axis_step, car_process_cov, car_transition
+from lapwright.motion.kalman.model import (
+    NoiseParameters,
+    axis_step,
+    car_process_cov,
+    car_transition,
+)
 from lapwright.motion.kalman.rts_smoother import SmoothedStates
 
 Floats = npt.NDArray[np.float64]
@@ -82,14 +87,14 @@ class Smoothing:
     ----------
     node_s : ndarray, shape (n,)
         Times of the nodes: the fixes. [s]
-    noise : NoiseLevels
+    noise : NoiseParameters
     states : SmoothedStates
         Either both axes as two columns sharing one covariance (k states an axis), or, where
         the axes are coupled, one column of 2k states, east before north.
     """
 
     node_s: Floats
-    noise: NoiseLevels
+    noise: NoiseParameters
     states: SmoothedStates
 
     @property
@@ -244,7 +249,7 @@ class Smoothing:
         return earlier + covariance_times(self.states, sum_forward(self.states, after))
 
 
-def bridge(since_s: Floats, step_s: Floats, noise: NoiseLevels) -> tuple[Floats, Floats]:
+def bridge(since_s: Floats, step_s: Floats, noise: NoiseParameters) -> tuple[Floats, Floats]:
     """
     Weights of the two neighbouring nodes in the mean at a time between them.
 
@@ -252,7 +257,7 @@ def bridge(since_s: Floats, step_s: Floats, noise: NoiseLevels) -> tuple[Floats,
     ----------
     since_s, step_s : ndarray, shape (k,)
         Time since the node before, and from it to the node after. [s]
-    noise : NoiseLevels
+    noise : NoiseParameters
 
     Returns
     -------
@@ -271,7 +276,7 @@ def bridge(since_s: Floats, step_s: Floats, noise: NoiseLevels) -> tuple[Floats,
     return f - after @ f_all, after
 
 
-def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoiseLevels) -> Floats:
+def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoiseParameters) -> Floats:
     """
     Covariance between two times of one step, given the nodes at both its ends.
 
@@ -281,7 +286,7 @@ def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoiseLe
         Time since the node before. [s]
     step_s : ndarray, shape (k,)
         From it to the node after. [s]
-    noise : NoiseLevels
+    noise : NoiseParameters
 
     Returns
     -------

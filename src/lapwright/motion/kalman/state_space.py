@@ -9,7 +9,7 @@ which couples the axes; the direction of travel comes from a first smoothing of 
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.model import NoiseLevels, axis_start_cov, axis_step
+from lapwright.motion.kalman.model import NoiseParameters, axis_start_cov, axis_step
 from lapwright.motion.kalman.rts_smoother import StateSpace, smooth
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.measurements import Measurements, slow, slow_speed_sd_mps
@@ -23,7 +23,7 @@ _POSITION, _VELOCITY = (0, 3), (1, 4)
 
 def smooth_measurements(
     m: Measurements,
-    noise: NoiseLevels,
+    noise: NoiseParameters,
     direction: Floats | None = None,
     cross_var: Floats | None = None,
 ) -> Smoothing:
@@ -33,7 +33,7 @@ def smooth_measurements(
     Parameters
     ----------
     m : Measurements
-    noise : NoiseLevels
+    noise : NoiseParameters
     direction : ndarray, shape (n, 2), optional
         Unit vectors along the way, needed where only the speed is known.
     cross_var : ndarray, shape (n,), optional
@@ -54,7 +54,7 @@ def smooth_measurements(
     return Smoothing(m.time_s, noise, smooth(model))
 
 
-def direction_of_travel(m: Measurements, noise: NoiseLevels) -> tuple[Floats, Floats]:
+def direction_of_travel(m: Measurements, noise: NoiseParameters) -> tuple[Floats, Floats]:
     """
     Directions from the positions alone.
 
@@ -66,7 +66,7 @@ def direction_of_travel(m: Measurements, noise: NoiseLevels) -> tuple[Floats, Fl
     """
     smoothing = smooth_measurements(
         m.without_velocity(),
-        NoiseLevels(
+        NoiseParameters(
             noise.white_m,
             noise.drift_m,
             noise.drift_tau_s,
@@ -82,7 +82,7 @@ def direction_of_travel(m: Measurements, noise: NoiseLevels) -> tuple[Floats, Fl
     return velocity / speed[:, None], smoothing.states.cov.diagonal(1)
 
 
-def _shared_model(m: Measurements, noise: NoiseLevels) -> StateSpace:
+def _shared_model(m: Measurements, noise: NoiseParameters) -> StateSpace:
     n = len(m)
     f, q = axis_step(np.diff(m.time_s), noise)
     one = np.ones(n)
@@ -108,7 +108,7 @@ def _start_mean(m: Measurements, k: int) -> Floats:
 
 
 def _coupled_model(
-    m: Measurements, noise: NoiseLevels, direction: Floats, cross_var: Floats | None
+    m: Measurements, noise: NoiseParameters, direction: Floats, cross_var: Floats | None
 ) -> StateSpace:
     n = len(m)
     f, q = axis_step(np.diff(m.time_s), noise)

@@ -10,15 +10,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.measurements import Measurements, slow
 
 Floats = npt.NDArray[np.float64]
 
-_MOST_BINS = 400
+_MAX_BINS = 400
 # Bins are longer than what is averaged in each: noise that lasts a second is white from one to the
 # next, and an average over five seconds would no longer be the error at its middle.
-_LEAST_S, _WINDOW_S = 2.0, 1.0
+_MIN_S, _WINDOW_S = 2.0, 1.0
 # What interpolation between fixes misses in one step comes back in part in the next, because a car
 # cannot keep accelerating: of the variance of independent steps this is left after some seconds (in
 # simulated driving 0.2 to 0.5 at one or two fixes a second; beyond five it does not matter).
@@ -59,7 +59,7 @@ class Binned:
     whole: npt.NDArray[np.bool_]
 
 
-def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseLevels) -> Binned:
+def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseParameters) -> Binned:
     """
     Average a session over bins of equal length.
 
@@ -68,7 +68,7 @@ def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseLevels) -> Bi
     m : Measurements
     velocity_mps : ndarray, shape (n, 2)
         Measured, or a measured speed along a direction.
-    local : NoiseLevels
+    local : NoiseParameters
         Agility of the car.
 
     Returns
@@ -76,7 +76,7 @@ def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseLevels) -> Bi
     Binned
     """
     dt = np.diff(m.time_s)
-    width = max(_LEAST_S, (m.time_s[-1] - m.time_s[0]) / _MOST_BINS, 2.0 * float(np.median(dt)))
+    width = max(_MIN_S, (m.time_s[-1] - m.time_s[0]) / _MAX_BINS, 2.0 * float(np.median(dt)))
     bins = np.floor((m.time_s - m.time_s[0]) / width).astype(np.intp)
     count = int(bins[-1]) + 1
     middles = m.time_s[0] + (np.arange(count) + 0.5) * width
@@ -108,7 +108,7 @@ def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseLevels) -> Bi
 
 
 def _steps(
-    m: Measurements, velocity: Floats, local: NoiseLevels
+    m: Measurements, velocity: Floats, local: NoiseParameters
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Displacement of each step, its two variances, and 1 where it is of no use."""
     dt = np.diff(m.time_s)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.state_space import direction_of_travel
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.gauss_markov import velocity_likelihood
@@ -17,7 +17,7 @@ from lapwright.motion.noise.lasting_errors import spread_of_laps, with_lasting
 from lapwright.motion.noise.priors import PRIORS, drift_centre_m
 from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
 from lapwright.motion.noise.speed_consistency import disagreement
-from lapwright.motion.noise.white_noise import local_levels
+from lapwright.motion.noise.white_noise import short_term_noise
 from lapwright.numerics.importance_sampling import LogDensity, sample
 
 Floats = npt.NDArray[np.float64]
@@ -46,7 +46,7 @@ class NoiseEstimate:
 
     Attributes
     ----------
-    levels : tuple of NoiseLevels
+    levels : tuple of NoiseParameters
     weight : ndarray
         Summing to one.
     sources : tuple of str
@@ -57,7 +57,7 @@ class NoiseEstimate:
         Direction of travel, where it had to be estimated.
     """
 
-    levels: tuple[NoiseLevels, ...]
+    levels: tuple[NoiseParameters, ...]
     weight: Floats
     sources: tuple[str, ...]
     log_sd: dict[str, float]
@@ -73,7 +73,7 @@ def prior_drift_m(m: Measurements, white_m: float) -> float:
     return drift_centre_m(white_m)
 
 
-def prior_speed(m: Measurements, local: NoiseLevels) -> tuple[float, float]:
+def prior_speed(m: Measurements, local: NoiseParameters) -> tuple[float, float]:
     """
     Prior of the logarithm of the velocity's white noise: centre and standard deviation.
 
@@ -87,7 +87,7 @@ def prior_speed(m: Measurements, local: NoiseLevels) -> tuple[float, float]:
     return float(shares @ centres / shares.sum()), float(shares.sum() ** -0.5)
 
 
-def with_white_prior(m: Measurements, local: NoiseLevels) -> NoiseLevels:
+def with_white_prior(m: Measurements, local: NoiseParameters) -> NoiseParameters:
     """
     Put the prior of the positions' white noise in, where the car's own motion hides that noise.
 
@@ -97,12 +97,12 @@ def with_white_prior(m: Measurements, local: NoiseLevels) -> NoiseLevels:
     Parameters
     ----------
     m : Measurements
-    local : NoiseLevels
+    local : NoiseParameters
         As short stretches have it.
 
     Returns
     -------
-    NoiseLevels
+    NoiseParameters
         The same from five fixes a second on, where the motion hides nothing.
     """
     dt = float(np.median(np.diff(m.time_s)))
@@ -128,7 +128,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
     -------
     NoiseEstimate
     """
-    local = with_white_prior(m, local_levels(m))
+    local = with_white_prior(m, short_term_noise(m))
     sources = ["short stretches of fixes", "published accuracy of receivers"]
     if m.stated_sd_m is not None:
         sources.append("the receiver's own accuracy column")
@@ -191,13 +191,13 @@ def _together(
     return log_likelihood
 
 
-def lap_sd_m(noise: NoiseLevels, lap_s: float, fix_s: float) -> float:
+def lap_sd_m(noise: NoiseParameters, lap_s: float, fix_s: float) -> float:
     """
     About how well a position difference over a lap is known, for ordering levels by consequence.
 
     Parameters
     ----------
-    noise : NoiseLevels
+    noise : NoiseParameters
     lap_s, fix_s : float
         Duration, and time between fixes.
 
@@ -216,9 +216,9 @@ def lap_sd_m(noise: NoiseLevels, lap_s: float, fix_s: float) -> float:
 
 
 def _representatives(
-    m: Measurements, local: NoiseLevels, names: list[str], points: Floats, weight: Floats,
+    m: Measurements, local: NoiseParameters, names: list[str], points: Floats, weight: Floats,
     most: int,
-) -> tuple[tuple[NoiseLevels, ...], Floats]:  # fmt: skip
+) -> tuple[tuple[NoiseParameters, ...], Floats]:  # fmt: skip
     """A few sets of levels that stand for all: equal shares of weight, ordered by consequence."""
     fix_s = float(np.median(np.diff(m.time_s)))
     keep = weight > 1e-4 * weight.max()
@@ -262,7 +262,7 @@ def stand_in(names: list[str], points: Floats, weight: Floats) -> Floats:
     return np.asarray(np.where(times, share @ points, 0.5 * np.log(share @ np.exp(2.0 * points))))
 
 
-def _levels(local: NoiseLevels, names: list[str], point: Floats) -> NoiseLevels:
+def _levels(local: NoiseParameters, names: list[str], point: Floats) -> NoiseParameters:
     values = dict(zip(names, np.exp(point).tolist(), strict=True))
     white = float(np.hypot(local.white_m, values.pop("lasting_m", 0.0)))
     return replace(local, **values, white_m=white)

@@ -12,7 +12,7 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.binned_displacements import Binned, bin_session
 from lapwright.numerics.batched_systems import (
@@ -30,7 +30,7 @@ LogLikelihood = Callable[[Floats], Floats]
 
 
 def velocity_likelihood(
-    m: Measurements, local: NoiseLevels, direction: Floats | None, cross_var: Floats | None
+    m: Measurements, local: NoiseParameters, direction: Floats | None, cross_var: Floats | None
 ) -> LogLikelihood:
     """
     Log likelihood of slow errors, given the white noise.
@@ -39,7 +39,7 @@ def velocity_likelihood(
     ----------
     m : Measurements
         With velocity, as a vector or as a speed.
-    local : NoiseLevels
+    local : NoiseParameters
         White noise and agility.
     direction : ndarray, shape (n, 2), or None
         Along the way, for a speed without a course.

@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.model import NoiseLevels
+from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.binned_displacements import bin_session
 from lapwright.motion.noise.priors import COLOURED_IF_ANY
@@ -29,7 +29,7 @@ _SIZE = COLOURED_IF_ANY.log
 _SLOW_HZ, _LIKELY, _UNLIKELY = 2.0, 0.5, 0.1
 # Displacements by speed are compared with those of the positions over so long.
 _SPAN_S = 8.0
-_LEAST_SPANS = 12
+_MIN_SPANS = 12
 _SEES_NONE, _SEES_ALL = 0.4, 0.9
 
 
@@ -68,14 +68,14 @@ def _log_normal(x: Floats, centre: float, sd: float) -> Floats:
     return np.asarray(np.exp(-0.5 * z**2) / (x * sd * np.sqrt(2.0 * np.pi)))
 
 
-def contradicted_var(m: Measurements, local: NoiseLevels, velocity_mps: Floats) -> float:
+def contradicted_var(m: Measurements, local: NoiseParameters, velocity_mps: Floats) -> float:
     """
     Variance of the positions' errors over seconds that a logged velocity shows at most.
 
     Parameters
     ----------
     m : Measurements
-    local : NoiseLevels
+    local : NoiseParameters
         White noise and agility.
     velocity_mps : ndarray, shape (n, 2)
 
@@ -95,7 +95,7 @@ def contradicted_var(m: Measurements, local: NoiseLevels, velocity_mps: Floats) 
     broken = np.concatenate([[0], np.cumsum(~use)])
     whole = broken[steps:] == broken[:-steps]
     spans = (total[steps:] - total[:-steps])[whole]
-    if len(spans) < _LEAST_SPANS * steps:
+    if len(spans) < _MIN_SPANS * steps:
         return 0.0
     # A smoothed speed errs with the car's acceleration, lap after lap alike: that is no noise.
     middle = np.concatenate([[0.0], np.cumsum(binned.step_s)]) + m.time_s[0]
@@ -143,16 +143,16 @@ def spread_of_laps(
 
 
 def with_lasting(
-    m: Measurements, local: NoiseLevels, points: Floats, weight: Floats,
+    m: Measurements, local: NoiseParameters, points: Floats, weight: Floats,
     driver: tuple[float, float], direction: Floats | None,
-) -> NoiseLevels:  # fmt: skip
+) -> NoiseParameters:  # fmt: skip
     """
     Put the error that lasts seconds into levels: by the laps alone, unless a velocity contradicts.
 
     Parameters
     ----------
     m : Measurements
-    local : NoiseLevels
+    local : NoiseParameters
         White noise and agility.
     points, weight : ndarray
         From `spread_of_laps`.
@@ -163,7 +163,7 @@ def with_lasting(
 
     Returns
     -------
-    NoiseLevels
+    NoiseParameters
     """
     _, _, spread, _, coloured, _ = np.exp(points).T
     rate_hz = 1.0 / float(np.median(np.diff(m.time_s)))

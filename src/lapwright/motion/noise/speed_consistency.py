@@ -18,11 +18,11 @@ Floats = npt.NDArray[np.float64]
 
 _WINDOW_S = 1.0
 # A disagreement below this is within what a Doppler speed does anyway. [m/s]
-_LEAST_MPS = 0.12
+_MIN_MPS = 0.12
 # And it must stand out of what the white noise of the positions explains.
 _TIMES_EXPLAINED = 1.7
 # Where the way bends more than this within the window the chord is no measure of the arc.
-_MOST_BEND_RAD = 0.3
+_MAX_BEND_RAD = 0.3
 _MOVING_MPS = 3.0
 _LONGEST_STEP_S = 0.3
 
@@ -72,7 +72,7 @@ def disagreement(m: Measurements, white_m: float) -> Disagreement | None:
     centre = float(np.median(residual[good]))
     sd = robust_sd(residual[good], centre)
     explained = np.sqrt(2.0) * white_m / span
-    if sd < _TIMES_EXPLAINED * explained or sd**2 - explained**2 < _LEAST_MPS**2:
+    if sd < _TIMES_EXPLAINED * explained or sd**2 - explained**2 < _MIN_MPS**2:
         return None
     return Disagreement(
         float(np.sqrt(sd**2 - explained**2)),
@@ -98,7 +98,7 @@ def _residuals(m: Measurements, steps: int) -> tuple[Floats, npt.NDArray[np.bool
     )
     whole = unseen[steps + 1 :] == unseen[: -steps - 1]
     usual = float(np.median(span))
-    good = whole & (span < 1.3 * usual) & (bend < _MOST_BEND_RAD) & (mean_speed > _MOVING_MPS)
+    good = whole & (span < 1.3 * usual) & (bend < _MAX_BEND_RAD) & (mean_speed > _MOVING_MPS)
     return arc / span - mean_speed, good, usual
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.model import NoiseLevels, axis_start_cov, axis_step
+from lapwright.motion.kalman.model import NoiseParameters, axis_start_cov, axis_step
 from lapwright.motion.measurements import Measurements
 from lapwright.numerics.batched_systems import (
     Entries,
@@ -29,7 +29,7 @@ Ints = npt.NDArray[np.intp]
 _STRETCH_FIXES = 48
 _STRETCHES = 32
 # Slow errors hardly matter within seconds; these stand in for them there.
-_NOMINAL = NoiseLevels(
+_NOMINAL = NoiseParameters(
     white_m=0.5, drift_m=1.0, drift_tau_s=200.0, speed_mps=0.08, slow_speed_mps=0.03,
     slow_speed_tau_s=20.0, accel_mps2=5.0, accel_tau_s=2.0,
 )  # fmt: skip
@@ -47,7 +47,7 @@ class _Stretches:
     factor: Floats  # (length, m, count)
 
 
-def local_levels(m: Measurements) -> NoiseLevels:
+def short_term_noise(m: Measurements) -> NoiseParameters:
     """
     Estimate the white noise and the agility of a session.
 
@@ -57,7 +57,7 @@ def local_levels(m: Measurements) -> NoiseLevels:
 
     Returns
     -------
-    NoiseLevels
+    NoiseParameters
         With nominal slow errors, which seconds cannot show.
     """
     starts = _starts(m)
@@ -106,13 +106,13 @@ def _cut(m: Measurements, starts: Ints, value: Floats, factor: Floats) -> _Stret
     return _Stretches(dt, np.moveaxis(local, 1, -1), np.moveaxis(factor[index], 1, -1))
 
 
-def _fit(cut: _Stretches, names: tuple[str, ...]) -> NoiseLevels:
+def _fit(cut: _Stretches, names: tuple[str, ...]) -> NoiseParameters:
     has_velocity = "speed_mps" in names
     nominal = _NOMINAL if has_velocity else replace(_NOMINAL, speed_mps=np.inf)
     centre = np.log([getattr(nominal, name) for name in names])
     prior_sd = np.array([_PRIOR_SD[name] for name in names])
 
-    def levels(point: Floats) -> NoiseLevels:
+    def levels(point: Floats) -> NoiseParameters:
         return replace(nominal, **dict(zip(names, np.exp(point).tolist(), strict=True)))
 
     def log_density(points: Floats) -> Floats:
@@ -123,7 +123,7 @@ def _fit(cut: _Stretches, names: tuple[str, ...]) -> NoiseLevels:
     return levels(mode)
 
 
-def _log_likelihood(cut: _Stretches, trials: list[NoiseLevels]) -> Floats:
+def _log_likelihood(cut: _Stretches, trials: list[NoiseParameters]) -> Floats:
     """Of all stretches, for each trial, shape (t,)."""
     f, q = axis_step(cut.dt_s.ravel(), trials[0])
     rows: tuple[Row, ...] = (((0, None), (3, None)), ((1, None), (4, None)))

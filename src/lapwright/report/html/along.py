@@ -8,7 +8,7 @@ from lapwright.laps.comparison import Comparison, time_since_start
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.display_units import speed_in
 from lapwright.report.html.figure import (
-    MOST_Y_TICKS,
+    MAX_Y_TICKS,
     Along,
     Curve,
     Mark,
@@ -20,14 +20,14 @@ from lapwright.report.html.figure import (
     path,
     ticks,
 )
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
 STEP_M = 5.0
-_LEAST_DELTA_S = 0.06
-_LEAST_SPEED = 20.0
+_MIN_DELTA_S = 0.06
+_MIN_SPEED = 20.0
 
 
 def stations(start_m: float, end_m: float, step_m: float = STEP_M) -> Floats:
@@ -36,7 +36,7 @@ def stations(start_m: float, end_m: float, step_m: float = STEP_M) -> Floats:
 
 
 def speed_figure(
-    material: Material, laps: "list[tuple[int, str]]", window: tuple[float, float], units: Units,
+    material: ReportData, laps: "list[tuple[int, str]]", window: tuple[float, float], units: Units,
     height: int, label: str, marks: "list[tuple[str, str, float, str]] | None" = None,
 ) -> Along:  # fmt: skip
     """
@@ -44,7 +44,7 @@ def speed_figure(
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     laps : list of (int, str)
         Lap and role, in drawing order.
     window : (float, float)
@@ -68,7 +68,7 @@ def speed_figure(
     ]
     low = min((float(v.min()) for _, _, v in lines), default=0.0)
     high = max((float(v.max()) for _, _, v in lines), default=1.0)
-    low, high = padded(low, high, 0.06, _LEAST_SPEED)
+    low, high = padded(low, high, 0.06, _MIN_SPEED)
     curves = tuple(Curve(role, path(s, frame_y(v, low, high)), lap) for lap, role, v in lines)
     by_role = {role: v for _, role, v in lines}
     placed = []
@@ -79,7 +79,7 @@ def speed_figure(
             placed.append(Mark(kind, role, share, (high - level) / (high - low), text))
     return Along(
         "speed", label, units.speed, *window, low, high, height, distance_ticks(window, units),
-        ticks(low, high, MOST_Y_TICKS), curves, corner_spans(material.corners, window),
+        ticks(low, high, MAX_Y_TICKS), curves, corner_spans(material.corners, window),
         tuple(placed),
     )  # fmt: skip
 
@@ -118,7 +118,7 @@ def delta_figure(
     ends = (float((value - sd).min()), float((value + sd).max()))
     if whole:
         ends = min(ends[0], 0.0), max(ends[1], 0.0)
-    low, high = padded(*ends, 0.1, _LEAST_DELTA_S)
+    low, high = padded(*ends, 0.1, _MIN_DELTA_S)
     y = [frame_y(v, low, high) for v in (value, value - sd, value + sd)]
     curves = (
         Curve("band", band(s, y[1], y[2]), comparison.lap),
@@ -127,7 +127,7 @@ def delta_figure(
     zero = (high - 0.0) / (high - low) if low < 0.0 < high else None
     return Along(
         "delta", label, "s", *window, low, high, height, distance_ticks(window, units),
-        ticks(low, high, MOST_Y_TICKS), curves, corner_spans(corners, window), (), zero, linked,
+        ticks(low, high, MAX_Y_TICKS), curves, corner_spans(corners, window), (), zero, linked,
     )  # fmt: skip
 
 
@@ -148,13 +148,13 @@ def corner_spans(corners: pd.DataFrame, window: tuple[float, float]) -> tuple[Sp
     return tuple(out)
 
 
-def lap_arrays(material: Material, units: Units) -> dict[str, object]:
+def lap_arrays(material: ReportData, units: Units) -> dict[str, object]:
     """
     Numbers for the script: speed and delta of every timed lap at the same stations.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     units : Units
 
     Returns
@@ -194,7 +194,7 @@ def lap_arrays(material: Material, units: Units) -> dict[str, object]:
     return out
 
 
-def _sd(material: Material, lap: int, s: Floats) -> list[int]:
+def _sd(material: ReportData, lap: int, s: Floats) -> list[int]:
     """Error bar of a lap's delta, in tenths of a millisecond; the usual lap's as it was drawn."""
     c = material.comparison
     if c is not None and lap == c.lap:

@@ -17,7 +17,7 @@ Floats = npt.NDArray[np.float64]
 
 FRAME = 1000
 # With fewer, a step of 5 in place of 2 can leave one number on an axis, which gives no scale.
-MOST_Y_TICKS = 5
+MAX_Y_TICKS = 5
 
 
 @dataclass(frozen=True, slots=True)

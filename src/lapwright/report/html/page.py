@@ -32,7 +32,7 @@ from lapwright.report.html.plan import circuit_plan
 from lapwright.report.lap_rows import any_equal, lap_heads, lap_rows
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
-from lapwright.report.report_data import Material, gather
+from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS
@@ -100,13 +100,13 @@ def write_html(
     return target
 
 
-def html(material: Material, units: Units | str = "km/h") -> str:
+def html(material: ReportData, units: Units | str = "km/h") -> str:
     """
     Make the page.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     units : Units or str
 
     Returns
@@ -175,7 +175,7 @@ def _variables(palette: Palette) -> str:
     return "".join(f"--{f.name}:{getattr(palette, f.name)};" for f in fields(palette))
 
 
-def _main(material: Material, units: Units) -> list[object]:
+def _main(material: ReportData, units: Units) -> list[object]:
     """Delta and speed of the usual lap against the best, over the whole lap."""
     if material.best is None:
         return []
@@ -192,7 +192,7 @@ def _main(material: Material, units: Units) -> list[object]:
     return figures
 
 
-def _other(material: Material, units: Units) -> list[object]:
+def _other(material: ReportData, units: Units) -> list[object]:
     if material.other is None:
         return []
     label = f"Delta of lap {material.best} to {material.other_name}"
@@ -204,7 +204,7 @@ def _other(material: Material, units: Units) -> list[object]:
     ]
 
 
-def _total(material: Material) -> str:
+def _total(material: ReportData) -> str:
     c = material.comparison
     return "" if c is None else with_sd(c.time_difference_s, c.time_difference_sd_s)
 

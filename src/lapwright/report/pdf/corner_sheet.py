@@ -13,7 +13,7 @@ from lapwright.report.pdf.plan import corner_plan_on, draw_marks
 from lapwright.report.pdf.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet
 from lapwright.report.pdf.table import paper_head, paper_rows
 from lapwright.report.pdf.text_layout import POINTS, wrapped
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 from lapwright.wording.cautions import BUILD_UP
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 # Heights of the figures, as little and as much as is good. [in]
-_LEAST_IN, _MOST_IN = 3.7, 4.7
+_MIN_IN, _MAX_IN = 3.7, 4.7
 _PLAN_IN = 2.15
 _TRACES_FROM_IN = _PLAN_IN + 0.72
 _ROW_IN = 1.5 * SMALLEST_PT / POINTS
@@ -35,14 +35,14 @@ _LOOKS: dict[str, dict[str, Any]] = {
 }
 
 
-def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> None:
+def draw_card(sheet: Sheet, material: ReportData, card: Card, units: Units) -> None:
     """
     Draw one corner on a sheet of its own.
 
     Parameters
     ----------
     sheet : Sheet
-    material : Material
+    material : ReportData
     card : Card
     units : Units
     """
@@ -60,10 +60,10 @@ def draw_card(sheet: Sheet, material: Material, card: Card, units: Units) -> Non
     # One line more for which laps did not fit, and one for the caution.
     note_lines = len(wrapped(words, SMALLEST_PT, INNER_IN)) + 2
     around_in = _HEAD_IN + note_lines * LEAD * SMALLEST_PT / POINTS
-    most = int((sheet.left_in - _LEAST_IN - around_in) / _ROW_IN)
+    most = int((sheet.left_in - _MIN_IN - around_in) / _ROW_IN)
     rows, bold, left_out = paper_rows(card, most, material.usual_word)
     spare = sheet.left_in - around_in - len(rows) * _ROW_IN
-    _figures(sheet, material, card, units, float(np.clip(spare, _LEAST_IN, _MOST_IN)))
+    _figures(sheet, material, card, units, float(np.clip(spare, _MIN_IN, _MAX_IN)))
     below = len(card.summary) + (rows[-1][0] == ONE_SD)
     sheet.table(paper_head(card), rows, bold, below=below)
     sheet.space(0.06)
@@ -83,7 +83,9 @@ def _notes(sheet: Sheet) -> None:
             sheet.rule()
 
 
-def _figures(sheet: Sheet, material: Material, card: Card, units: Units, height_in: float) -> None:
+def _figures(
+    sheet: Sheet, material: ReportData, card: Card, units: Units, height_in: float
+) -> None:
     """Plan and where the time went on the left; speed, delta and line on the right."""
     legend_in, letters_in, apart_in = 0.3, 0.55, 0.14
     inner = height_in - legend_in - letters_in - 2.0 * apart_in
@@ -103,7 +105,7 @@ def _figures(sheet: Sheet, material: Material, card: Card, units: Units, height_
     sheet.space(height_in)
 
 
-def _beside(sheet: Sheet, material: Material, card: Card, down_in: float) -> None:
+def _beside(sheet: Sheet, material: ReportData, card: Card, down_in: float) -> None:
     """Explain the marks, and say where the time went, below the plan."""
     step = 1.4 * SMALLEST_PT / POINTS
     lines = ["\N{BLACK SQUARE} braking point   \N{BLACK CIRCLE} slowest",
@@ -125,7 +127,7 @@ def _beside(sheet: Sheet, material: Material, card: Card, down_in: float) -> Non
         sheet.write(text, _PLAN_IN - 0.1, down_in + k * step, SMALLEST_PT, right=True)
 
 
-def _speed(ax: "Axes", material: Material, card: Card, units: Units) -> None:
+def _speed(ax: "Axes", material: ReportData, card: Card, units: Units) -> None:
     said = set()
     for lap, role in drawn_laps(material):
         trace = material.traces[lap]
@@ -152,7 +154,7 @@ def _speed(ax: "Axes", material: Material, card: Card, units: Units) -> None:
     )  # fmt: skip
 
 
-def _delta(ax: "Axes", material: Material, card: Card) -> None:
+def _delta(ax: "Axes", material: ReportData, card: Card) -> None:
     ax.set_ylabel("delta [s]")
     if material.comparison is None:
         return
@@ -167,7 +169,7 @@ def _delta(ax: "Axes", material: Material, card: Card) -> None:
     ax.set_ylim(low - room, high + room)
 
 
-def _line(ax: "Axes", material: Material, card: Card, units: Units) -> None:
+def _line(ax: "Axes", material: ReportData, card: Card, units: Units) -> None:
     """How far left of the usual line; nothing where there is none."""
     clean = [int(n) for n in material.clean["lap"]]
     for lap, role in drawn_laps(material):
@@ -179,7 +181,7 @@ def _line(ax: "Axes", material: Material, card: Card, units: Units) -> None:
     distance_axis(ax.yaxis, units, "left of usual")
 
 
-def _frame(axes: "list[Axes]", material: Material, card: Card, units: Units) -> None:
+def _frame(axes: "list[Axes]", material: ReportData, card: Card, units: Units) -> None:
     """What the traces share: the corner, its apex, the distance from it."""
     row = material.corners[material.corners["corner"] == card.number].iloc[0]
     for ax in axes:

@@ -31,7 +31,7 @@ from lapwright.report.other_words import other_words
 from lapwright.report.pdf.corner_sheet import draw_card
 from lapwright.report.pdf.sheet import INNER_IN, SMALLEST_PT, Sheet
 from lapwright.report.pdf.text_layout import POINTS, wrapped
-from lapwright.report.report_data import Material, gather
+from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units, is_equal
 from lapwright.wording.cautions import BUILD_UP, CAUTIONS, NOT_OFFICIAL
@@ -97,13 +97,13 @@ def write_pdf(
     return draw_pdf(material, Path(path), shown)
 
 
-def draw_pdf(material: Material, target: Path, units: Units) -> Path:
+def draw_pdf(material: ReportData, target: Path, units: Units) -> Path:
     """
     Draw the PDF of what was gathered.
 
     Parameters
     ----------
-    material : Material
+    material : ReportData
     target : Path
         Written whole, or not at all.
     units : Units
@@ -129,7 +129,7 @@ def draw_pdf(material: Material, target: Path, units: Units) -> Path:
     return target
 
 
-def fill(sheet: Sheet, material: Material, units: Units) -> None:
+def fill(sheet: Sheet, material: ReportData, units: Units) -> None:
     """Put the whole report on sheets."""
     _summary(sheet, material, units)
     if material.comparison is not None:
@@ -144,7 +144,7 @@ def fill(sheet: Sheet, material: Material, units: Units) -> None:
     _end(sheet, material, units)
 
 
-def _summary(sheet: Sheet, material: Material, units: Units) -> None:
+def _summary(sheet: Sheet, material: ReportData, units: Units) -> None:
     sheet.text("Coach's report", 11.0, quiet=True)
     sheet.text(material.track.name or UNNAMED, 20.0, bold=True)
     sheet.text(" \N{MIDDLE DOT} ".join(about(material)), quiet=True)
@@ -174,7 +174,7 @@ def _summary(sheet: Sheet, material: Material, units: Units) -> None:
             sheet.space(0.04)
 
 
-def _laps(sheet: Sheet, material: Material, units: Units) -> None:
+def _laps(sheet: Sheet, material: ReportData, units: Units) -> None:
     sheet.heading("Laps", follow_in=2.7)
     if (material.laps["kind"] == "timed").any():
         plots.lap_times(material.laps, sheet.axes(2.5), material.best).set_title("", loc="left")
@@ -193,7 +193,7 @@ def _laps(sheet: Sheet, material: Material, units: Units) -> None:
     sheet.text(said, SMALLEST_PT, quiet=True)
 
 
-def _lap_cells(material: Material, units: Units) -> tuple[list[list[str]], set[int]]:
+def _lap_cells(material: ReportData, units: Units) -> tuple[list[list[str]], set[int]]:
     """Rows of the lap table, long remarks below each other; and which are the best lap's."""
     cells: list[list[str]] = []
     bold = set()
@@ -208,7 +208,7 @@ def _lap_cells(material: Material, units: Units) -> tuple[list[list[str]], set[i
     return cells, bold
 
 
-def _along(sheet: Sheet, material: Material, units: Units) -> None:
+def _along(sheet: Sheet, material: ReportData, units: Units) -> None:
     assert material.best is not None
     best = material.traces[material.best]
     c = material.comparison
@@ -226,7 +226,7 @@ def _along(sheet: Sheet, material: Material, units: Units) -> None:
         plots.delta(material.other, sheet.axes(2.5), material.corners, units)
 
 
-def _ledger(sheet: Sheet, material: Material, c: Comparison) -> None:
+def _ledger(sheet: Sheet, material: ReportData, c: Comparison) -> None:
     """Where the usual lap lost time: a row a corner, with a bar."""
     rows, _ = ledger_rows(material)
     height = _LEDGER_ROW_IN * len(rows)
@@ -247,7 +247,7 @@ def _ledger(sheet: Sheet, material: Material, c: Comparison) -> None:
     _bars(ax, sorted(corner_sums(material)))
 
 
-def _grip(sheet: Sheet, material: Material) -> None:
+def _grip(sheet: Sheet, material: ReportData) -> None:
     traces = [material.traces[int(n)] for n in material.clean["lap"]]
     if not traces:
         return
@@ -264,7 +264,7 @@ def _grip(sheet: Sheet, material: Material) -> None:
     sheet.text(said, SMALLEST_PT + 0.5, quiet=True)
 
 
-def _end(sheet: Sheet, material: Material, units: Units) -> None:
+def _end(sheet: Sheet, material: ReportData, units: Units) -> None:
     findings = [sentence(finding_text(f)) for f in material.log.findings]
     blocks = [
         ("What was odd in the log", findings or ["Nothing."]),

@@ -9,7 +9,7 @@ from lapwright.plots.palette import LIGHT
 from lapwright.report.cards import Card, drawn_laps
 from lapwright.report.html.figure import nice_step
 from lapwright.report.pdf.sheet import SMALLEST_PT
-from lapwright.report.report_data import Material
+from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def draw_marks(ax: "Axes", points: Mapping[tuple[str, str], tuple[float, float]]
 
 
 def corner_plan_on(
-    ax: "Axes", material: Material, card: Card, looks: Mapping[str, Mapping[str, Any]],
+    ax: "Axes", material: ReportData, card: Card, looks: Mapping[str, Mapping[str, Any]],
     units: Units,
 ) -> None:  # fmt: skip
     """
@@ -46,7 +46,7 @@ def corner_plan_on(
     Parameters
     ----------
     ax : Axes
-    material : Material
+    material : ReportData
     card : Card
     looks : mapping
         Of lines, by role.

@@ -19,7 +19,7 @@ SMALLEST_PT = 8.0
 # Height of a line of text, in sizes of its letters.
 LEAD = 1.36
 # A table's columns stand apart by this at least, and by this at most. [in]
-_APART_IN, _MOST_APART_IN = 0.085, 0.3
+_APART_IN, _MAX_APART_IN = 0.085, 0.3
 
 
 class Sheet:
@@ -206,7 +206,7 @@ class Sheet:
         line_in = lead * size / POINTS
         widths = column_widths_in(head, rows, bold, size)
         spare = ((wide_in or INNER_IN - from_in) - sum(widths)) / max(len(head) - 1, 1)
-        apart = min(max(spare, _APART_IN), _MOST_APART_IN)
+        apart = min(max(spare, _APART_IN), _MAX_APART_IN)
         starts = [from_in + sum(widths[:k]) + k * apart for k in range(len(head))]
         places = [x + (0.0 if k in left else widths[k]) for k, x in enumerate(starts)]
         deep = max(len(lines) for lines in head)
