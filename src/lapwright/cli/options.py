@@ -81,7 +81,8 @@ def track_options(function: F) -> F:
             "--units",
             type=UnitsType(),
             metavar="UNITS",
-            help="km/h, mph or m/s; with feet: mph,ft. The first choice is remembered.",
+            help="km/h, mph or m/s; with feet: mph,ft. The first choice is remembered in "
+            "lapwright.toml.",
         ),
         click.option(
             "--columns",

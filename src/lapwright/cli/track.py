@@ -66,7 +66,11 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
         said = (f"the start/finish line is where the car was at {start_at}", *said[1:])
         said += _renumbered(session.shared_track, track)
     lines += [f"- {one}" for one in said]
-    lines += ["", *([] if out is None else [f"Written to {out}."]), NOT_OFFICIAL]
+    lines += [
+        *([""] if said else []),
+        *([] if out is None else [f"Written to {out}."]),
+        NOT_OFFICIAL,
+    ]
     click.echo("\n".join(lines))
 
 

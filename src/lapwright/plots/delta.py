@@ -45,7 +45,7 @@ def delta(
         ax.axhline(0.0, color=LIGHT.axis, linewidth=0.8)
         ax.fill_between(
             station, lost - sd, lost + sd, color=LIGHT.usual, alpha=0.25, linewidth=0,
-            label="one sd",
+            label="\N{PLUS-MINUS SIGN}",
         )  # fmt: skip
         ax.plot(station, lost, color=LIGHT.usual, linestyle="-", label=f"lap {comparison.lap}")
         ax.annotate(

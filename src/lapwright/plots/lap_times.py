@@ -9,6 +9,7 @@ import pandas as pd
 from lapwright.plots.palette import LIGHT
 from lapwright.plots.style import drawing
 from lapwright.units import clock
+from lapwright.wording.flags import flag_list
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -54,7 +55,7 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
         ax.set_ylim(low - 0.22 * room, high + (0.35 if beyond.empty else 0.55) * room)
         _beyond(ax, beyond)
         for row in shown[~shown["representative"]].to_dict("records"):
-            _say(ax, row["lap"], row["time_s"], ", ".join(row["flags"]).replace("_", " "))
+            _say(ax, row["lap"], row["time_s"], flag_list(row["flags"]))
         if best is not None:
             time_s = float(timed.loc[timed["lap"] == best, "time_s"].iloc[0])
             _say(ax, best, time_s, f"best {clock(time_s)}", below=True)
@@ -79,7 +80,7 @@ def _points(ax: "Axes", rows: pd.DataFrame, edge: str, face: str, label: str) ->
 def _beyond(ax: "Axes", rows: pd.DataFrame) -> None:
     """Laps too slow for the scale: an arrow at the top edge with the time."""
     for row in rows.to_dict("records"):
-        said = ", ".join(row["flags"]).replace("_", " ")
+        said = flag_list(row["flags"])
         text = clock(row["time_s"], most=1) + "\n" + said
         ax.annotate(
             text, (row["lap"], 1.0), xycoords=("data", "axes fraction"),

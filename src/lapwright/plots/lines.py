@@ -53,7 +53,7 @@ def lines(
     with drawing(ax, (7.2, 3.0)) as ax:
         shown = units_of(units)
         distance_axis(ax.xaxis, shown, "distance from the apex")
-        distance_axis(ax.yaxis, shown, "left of the path")
+        distance_axis(ax.yaxis, shown, "line, + left of the path")
         ax.set_title(f"Lines at {corner} {row['name']}, which turns {row['direction']}")
         if not traces:
             warnings.warn("there is no lap to draw", UserWarning, stacklevel=2)

@@ -147,7 +147,7 @@ def test_every_corner_has_a_sheet_with_plan_speed_delta_and_line(
         speed, delta, line, plan = figure.axes
         assert speed.get_ylabel().startswith("speed [")
         assert delta.get_ylabel() == "delta [s]"
-        assert line.get_ylabel().startswith("left of usual")
+        assert line.get_ylabel().startswith("line, + left")
         assert "distance from the apex" in line.get_xlabel()
         assert all(ax.lines for ax in (speed, delta, line, plan))
 

@@ -178,7 +178,7 @@ def _line(ax: "Axes", material: ReportData, card: Card, units: Units) -> None:
         aside = trace.offset_m[part] - usual_offset(material.traces, clean, trace.station_m[part])
         ax.plot(trace.station_m[part] - card.apex_m, aside, **_LOOKS[role])
     ax.axhline(0.0, color=LIGHT.axis, linewidth=0.8, zorder=1)
-    distance_axis(ax.yaxis, units, "left of usual")
+    distance_axis(ax.yaxis, units, "line, + left")
 
 
 def _frame(axes: "list[Axes]", material: ReportData, card: Card, units: Units) -> None:
