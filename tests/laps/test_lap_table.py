@@ -10,6 +10,7 @@ from worlds import World, make_world
 
 from lapwright import simulate as sim
 from lapwright.errors import LogError
+from lapwright.laps import cuts as cuts_module
 from lapwright.laps import lap_table as module
 from lapwright.laps.pit_stretches import PitStretch
 from lapwright.session import Session
@@ -158,14 +159,14 @@ def test_a_log_that_dies_on_the_track_says_so(world: World) -> None:
 
 def test_no_passage_lies_behind_the_log(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
     session = world.session
-    real = module.crossing_posterior
+    real = cuts_module.crossing_posterior
 
     def late(*arguments):
         posterior = real(*arguments)
         return posterior.shifted(np.full(len(posterior.mean), 1e4))
 
-    monkeypatch.setattr(module, "crossing_posterior", late)
-    cuts = module.find_cuts(session.track, session.motion, session.mapped)
+    monkeypatch.setattr(cuts_module, "crossing_posterior", late)
+    cuts = cuts_module.find_cuts(session.track, session.motion, session.mapped)
     assert cuts.passages["time_s"].max() <= session.motion.end_s
 
 

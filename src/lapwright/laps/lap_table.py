@@ -1,6 +1,4 @@
-"""The laps of a session: cuts, kinds, times with their error bars, sectors, flags."""
-
-from dataclasses import dataclass
+"""The laps of a session: kinds, times with their error bars, sectors, flags."""
 
 import numpy as np
 import numpy.typing as npt
@@ -9,11 +7,12 @@ import pandas as pd
 from lapwright.columns import arranged, empty
 from lapwright.columns.laps import LAPS
 from lapwright.geometry import Track
-from lapwright.laps.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR, lap_flags
-from lapwright.laps.line_passages import crossing_posterior, gate_crossings, line_passages
-from lapwright.laps.pit_stretches import PitStretch, pit_stretches
+from lapwright.laps.clean_laps import with_clean_laps
+from lapwright.laps.cuts import Cuts
+from lapwright.laps.lap_flags import lap_flags
+from lapwright.laps.pit_stretches import PitStretch
 from lapwright.laps.track_mapping import TrackMapping
-from lapwright.motion import Motion, Posterior
+from lapwright.motion import Motion
 from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
@@ -21,87 +20,6 @@ Floats = npt.NDArray[np.float64]
 _LAUNCH_STANDSTILL_S = 3.0
 _LAUNCH_MOVING_MPS = 0.5
 _GRID_M = 400.0
-NOT_FOR_BEST = frozenset({"gap", "off_path", "short_cut", "reversed"})
-
-
-@dataclass(frozen=True, eq=False)
-class Cuts:
-    """
-    Where a session is cut, and how sure that is.
-
-    Attributes
-    ----------
-    passages : DataFrame
-        See `lapwright.laps.line_passages.line_passages`; ``time_s`` is the best estimate.
-    sectors : ndarray, shape (passages - 1, sector lines)
-        Times at which the sector lines were crossed after each passage; NaN where not. [s]
-    posterior : Posterior
-        Of the passages' times, then of the sectors' times that exist, row by row.
-    index : ndarray of int, shape (passages - 1, sector lines)
-        Place of each sector crossing in the posterior; -1 where there is none.
-    pits : tuple of PitStretch
-    """
-
-    passages: pd.DataFrame
-    sectors: Floats
-    posterior: Posterior
-    index: npt.NDArray[np.intp]
-    pits: tuple[PitStretch, ...]
-
-
-def find_cuts(track: Track, motion: Motion, mapped: TrackMapping) -> Cuts:
-    """
-    Find the passages of all lines and their joint posterior.
-
-    Parameters
-    ----------
-    track : Track
-    motion : Motion
-    mapped : TrackMapping
-
-    Returns
-    -------
-    Cuts
-    """
-    noise = motion.best.smoothing.noise
-    slack_m = 3.0 * float(np.hypot(noise.drift_m, noise.white_m))
-    pits = pit_stretches(mapped)
-    table = line_passages(track, motion, mapped, pits, slack_m)
-    times = table["time_s"].to_numpy()
-    sectors = _sector_times(track, motion, mapped, times, slack_m)
-    seen = np.isfinite(sectors)
-    index = np.full(sectors.shape, -1, dtype=np.intp)
-    index[seen] = len(times) + np.arange(seen.sum())
-    normals = np.array([gate.forward for gate in (track.start_finish, *track.sectors)])
-    which = np.broadcast_to(np.arange(1, 1 + sectors.shape[1]), sectors.shape)[seen]
-    all_times = np.concatenate([times, sectors[seen]])
-    normal = normals[np.concatenate([np.zeros(len(times), dtype=np.intp), which])]
-    posterior = crossing_posterior(motion, all_times, normal)
-    # A passage at the very end of the log must not come to lie behind it.
-    best = np.clip(posterior.mean, motion.start_s, motion.end_s)
-    sectors = sectors.copy()
-    sectors[seen] = best[len(times) :]
-    table = table.assign(time_s=np.where(table["at_line"], best[: len(times)], times))
-    return Cuts(table, sectors, posterior, index, pits)
-
-
-def _sector_times(
-    track: Track, motion: Motion, mapped: TrackMapping, cuts: Floats, slack_m: float
-) -> Floats:
-    """Time of each sector line's crossing after each passage, shape (passages - 1, lines)."""
-    out = np.full((max(len(cuts) - 1, 0), len(track.sectors)), np.nan)
-    stations = track.gate_stations_m[1:]
-    for k, (gate, station) in enumerate(zip(track.sectors, stations, strict=True)):
-        table = gate_crossings(gate, motion, slack_m)
-        apart = mapped.station_at(table["time_s"]) - station
-        length = mapped.path.length_m
-        near = np.abs(apart - length * np.round(apart / length)) < 50.0
-        times = table["time_s"].to_numpy()[near]
-        for i in range(len(out)):
-            inside = times[(times > cuts[i]) & (times < cuts[i + 1])]
-            if len(inside):
-                out[i, k] = inside[0]
-    return out
 
 
 def lap_table(track: Track, motion: Motion, mapped: TrackMapping, cuts: Cuts) -> pd.DataFrame:
@@ -129,7 +47,7 @@ def lap_table(track: Track, motion: Motion, mapped: TrackMapping, cuts: Cuts) ->
         return empty(LAPS)
     table = pd.DataFrame(kept)
     table.insert(0, "lap", np.arange(first, first + len(kept)))
-    return arranged(_judged(table), LAPS)
+    return arranged(with_clean_laps(table), LAPS)
 
 
 def _row(
@@ -235,68 +153,3 @@ def _launch(mapped: TrackMapping, start_s: float) -> float | None:
     ):
         return None
     return float(time_s[last])
-
-
-def _judged(table: pd.DataFrame) -> pd.DataFrame:
-    """Add the flag ``slow`` and which laps are representative."""
-    timed = (table["kind"] == "timed") & table["time_s"].notna()
-    times = np.sort(table.loc[timed, "time_s"].to_numpy(dtype=np.float64))
-    if len(times) == 0:
-        return table.assign(representative=False)
-    usual = float(np.median(times[: (len(times) + 1) // 2]))
-    slow = timed & (table["time_s"] > SLOW_FACTOR * usual)
-    flags = pd.Series(
-        [
-            ("slow", *f) if s and "standing_start" not in f else f
-            for f, s in zip(table["flags"], slow, strict=True)
-        ],
-        index=table.index,
-    )
-    table = table.assign(flags=flags)
-    clean = table["flags"].map(len) == 0
-    near = table["time_s"] <= REPRESENTATIVE_FACTOR * usual
-    return table.assign(representative=timed & clean & near)
-
-
-def best_lap(table: pd.DataFrame) -> int | None:
-    """Number of the fastest timed lap that went the whole way on the track, or None."""
-    good = (table["kind"] == "timed") & table["time_s"].notna()
-    good &= table["flags"].map(NOT_FOR_BEST.isdisjoint)
-    if not good.any():
-        return None
-    laps, times = table["lap"].to_numpy()[good], table["time_s"].to_numpy()[good]
-    return int(laps[np.argmin(times)])
-
-
-def theoretical_best(table: pd.DataFrame, cuts: Cuts) -> tuple[float, float] | None:
-    """
-    Sum of the best sectors of clean laps, which nobody drove in one lap.
-
-    Parameters
-    ----------
-    table : DataFrame
-        From `lap_table`.
-    cuts : Cuts
-
-    Returns
-    -------
-    (time_s, sd_s) or None
-        None where a sector has no clean time.  Being the best of several, each sector is lucky by
-        a part of its own error bar, which the sd does not take away.
-    """
-    clean = table[table["representative"]]
-    if clean.empty:
-        return None
-    sectors = np.array([list(row) for row in clean["sectors_s"]])
-    if not np.isfinite(sectors).any(axis=0).all():
-        return None
-    best = np.nanargmin(np.where(np.isfinite(sectors), sectors, np.inf), axis=0)
-    passage = np.searchsorted(cuts.passages["time_s"], clean["start_s"].to_numpy() - 1e-6)
-    pick = np.zeros((1, len(cuts.posterior.mean)))
-    for k, row in enumerate(best):
-        i = int(passage[row])
-        marks = [i, *(int(j) for j in cuts.index[i]), i + 1]
-        pick[0, marks[k + 1]] += 1.0
-        pick[0, marks[k]] -= 1.0
-    total = cuts.posterior.combined(pick)
-    return float(total.mean[0]), float(total.sd[0])

@@ -15,8 +15,9 @@ from lapwright.discovery.line_use import check_line_driven
 from lapwright.errors import LapError, LogError
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
+from lapwright.laps.clean_laps import best_lap, theoretical_best
 from lapwright.laps.comparison import Side, delta_sds
-from lapwright.laps.lap_table import best_lap, lap_table, theoretical_best
+from lapwright.laps.lap_table import lap_table
 from lapwright.laps.lap_trace import LapTrace, lap_trace
 from lapwright.laps.margins import margins_to
 from lapwright.session.drive import Drive

@@ -8,12 +8,12 @@ import csv
 import re
 from dataclasses import dataclass
 
+from lapwright.ingest.csv.decimal_mark import decimal_mark
 from lapwright.ingest.csv.header_words import Header, read_header, unit_of, with_unit
 
 _DELIMITERS = (";", "\t", ",", "|")
 _HEAD_BYTES = 65536
 _HEAD_LINES, _FEW_LINES = 200, 30
-_NUMBER = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?")
 _VALUE = re.compile(
     r"[-+]?[\d.,]+([eE][-+]?\d+)?( ?[a-zA-Z/%°]{1,4})?|"
     r"[NSEWO]? ?[-+]?\d[\d °º'′\"″.,]*[NSEWO]?|[\d:./T Z+-]*\d[\d:./T Z+-]*( ?[AaPp]\.?[Mm]\.?)?"
@@ -54,13 +54,6 @@ class Head:
 def is_value(cell: str) -> bool:
     """Tell a number, a time or a coordinate from a word; a blank is neither."""
     return bool(cell) and _VALUE.fullmatch(cell) is not None and any(c.isdigit() for c in cell)
-
-
-def is_number(cell: str, decimal: str) -> bool:
-    """Tell a plain number with this decimal sign."""
-    if _NUMBER.fullmatch(cell) is None:
-        return False
-    return decimal in cell or not ("," in cell or "." in cell)
 
 
 def read_head(data: bytes, delimiter: str = "", has_header: bool | None = None) -> Head:
@@ -109,7 +102,7 @@ def _best_head(
         both = {"latitude", "longitude"} <= roles
         found = Head(
             candidate,
-            _decimal(table[first : first + 50]),
+            decimal_mark(table[first : first + 50]),
             headers,
             header_row + 1 if header_row >= 0 else 0,
             sum(len(line) + 1 for line in raw[:first]),
@@ -247,15 +240,3 @@ def _is_units(cells: list[str]) -> bool:
     """Tell a row of units: at least half of what is filled is a unit."""
     filled = [cell for cell in cells if cell]
     return bool(filled) and sum(unit_of(cell) is not None for cell in filled) * 2 >= len(filled)
-
-
-def _decimal(rows: list[list[str]]) -> str:
-    """Comma or point: what stands between digits in the first records."""
-    points = commas = 0
-    for cells in rows:
-        for cell in cells:
-            if re.fullmatch(r"[-+]?\d*,\d+([eE][-+]?\d+)?( ?[NSEWO])?", cell):
-                commas += 1
-            elif re.fullmatch(r"[-+]?\d*\.\d+([eE][-+]?\d+)?( ?[NSEWO])?", cell):
-                points += 1
-    return "," if commas > points else "."

@@ -9,7 +9,7 @@ from lapwright.ingest.csv import time_columns as csv_time
 from lapwright.ingest.csv.column_map import ColumnMap
 from lapwright.ingest.csv.header import Head, read_head
 from lapwright.ingest.csv.header_words import SPEED_UNITS
-from lapwright.ingest.csv.inference import infer_columns
+from lapwright.ingest.csv.inference.infer import infer_columns
 from lapwright.ingest.csv.roles import assign, name_columns, refuse_unknown
 from lapwright.ingest.csv.structure import Structure, pad_short, scan
 from lapwright.ingest.csv.table import Table, load_numbers, sample_columns

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from lapwright.ingest.csv.header import is_number
+from lapwright.ingest.csv.decimal_mark import is_number
 from lapwright.ingest.csv.header_words import Header
 from lapwright.ingest.csv.structure import Structure
 from lapwright.ingest.time.scales import Bools, Floats

@@ -12,8 +12,8 @@ import numpy.typing as npt
 from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.state_space import direction_of_travel
 from lapwright.motion.measurements import Measurements
+from lapwright.motion.noise.coloured_noise import spread_of_laps, with_lasting
 from lapwright.motion.noise.gauss_markov import velocity_likelihood
-from lapwright.motion.noise.lasting_errors import spread_of_laps, with_lasting
 from lapwright.motion.noise.priors import PRIORS, drift_centre_m
 from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
 from lapwright.motion.noise.speed_consistency import disagreement

@@ -11,23 +11,23 @@ from dataclasses import replace
 import numpy as np
 
 from lapwright.ingest.csv import time_columns as csv_time
-from lapwright.ingest.csv.candidates import (
+from lapwright.ingest.csv.column_map import ColumnMap
+from lapwright.ingest.csv.header_words import SPEED_UNITS, hinted_angle, hinted_time
+from lapwright.ingest.csv.inference.candidates import (
     Angle,
     angle_candidates,
     is_counter,
     time_candidates,
     unit_variants,
 )
-from lapwright.ingest.csv.choice import best, counts_seconds
-from lapwright.ingest.csv.column_map import ColumnMap
-from lapwright.ingest.csv.drive_evidence import (
+from lapwright.ingest.csv.inference.choice import best, counts_seconds
+from lapwright.ingest.csv.inference.drive_evidence import (
     Motion,
     SpeedFit,
     fit_speed,
     motion_of,
 )
-from lapwright.ingest.csv.header_words import SPEED_UNITS, hinted_angle, hinted_time
-from lapwright.ingest.csv.readings import ANGLES, Reading, in_words, name, reason
+from lapwright.ingest.csv.inference.readings import ANGLES, Reading, in_words, name, reason
 from lapwright.ingest.csv.roles import hemispheres_beside
 from lapwright.ingest.csv.table import Column, Table
 from lapwright.ingest.csv.values import read_positions

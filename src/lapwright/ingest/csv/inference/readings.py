@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from lapwright.ingest.csv.drive_evidence import Motion, SpeedFit
 from lapwright.ingest.csv.header_words import hinted_angle
+from lapwright.ingest.csv.inference.drive_evidence import Motion, SpeedFit
 from lapwright.ingest.csv.table import Column
 from lapwright.ingest.time.counts import Clock
 

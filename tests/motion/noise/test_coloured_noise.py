@@ -5,7 +5,7 @@ import pytest
 from motion_worlds import lapped
 
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.noise.lasting_errors import contradicted_var, lasting_var, share_not_seen
+from lapwright.motion.noise.coloured_noise import contradicted_var, lasting_var, share_not_seen
 from lapwright.motion.noise.white_noise import short_term_noise
 
 DRIVER = (float(np.log(0.4)), 0.6)

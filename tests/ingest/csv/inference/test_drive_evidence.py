@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lapwright.ingest.csv.drive_evidence import comes_round, fit_speed, motion_of
+from lapwright.ingest.csv.inference.drive_evidence import comes_round, fit_speed, motion_of
 
 RADIUS_M, SPEED_MPS = 120.0, 25.0
 METRES_PER_DEGREE = 111_320.0

@@ -426,7 +426,7 @@ def test_a_header_that_is_understood_is_not_looked_behind(drive, write, monkeypa
     def never(*_):
         raise AssertionError
 
-    monkeypatch.setattr("lapwright.ingest.csv.inference._plausible", never)
+    monkeypatch.setattr("lapwright.ingest.csv.inference.infer._plausible", never)
     fixes = drive()
     order = ["time", "lat", "lon", "speed"]
     header = ["time (s)", "lat", "lon", "speed (km/h)"]

@@ -2,9 +2,14 @@
 
 import numpy as np
 
-from lapwright.ingest.csv.drive_evidence import LOGGED_UNITS, MAX_TOP_MPS, NEAR_UNIT, comes_round
 from lapwright.ingest.csv.header_words import SPEED_UNITS, hinted_angle
-from lapwright.ingest.csv.readings import ANGLES, Reading
+from lapwright.ingest.csv.inference.drive_evidence import (
+    LOGGED_UNITS,
+    MAX_TOP_MPS,
+    NEAR_UNIT,
+    comes_round,
+)
+from lapwright.ingest.csv.inference.readings import ANGLES, Reading
 from lapwright.ingest.time.scales import NANO, NO_TIME
 
 # Of two readings, the one that fits the logged speed clearly better stands: by this factor.

@@ -7,7 +7,7 @@ import pytest
 
 from lapwright.geometry import ReferencePath
 from lapwright.ingest import Finding
-from lapwright.laps.path_findings import path_findings
+from lapwright.laps.findings.path_findings import path_findings
 from lapwright.laps.track_mapping import map_positions
 from lapwright.session import Session
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lapwright.ingest.csv.drive_evidence import MAX_TOP_MPS, MIN_ROWS
 from lapwright.ingest.csv.header_words import TIME_UNITS, hinted_time_unit
+from lapwright.ingest.csv.inference.drive_evidence import MAX_TOP_MPS, MIN_ROWS
 from lapwright.ingest.csv.table import Column, Table
 from lapwright.ingest.positions import angles
 from lapwright.ingest.time.counts import clock_digits, numeric

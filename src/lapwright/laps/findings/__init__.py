@@ -1,0 +1,1 @@
+"""What the motion shows of the receiver and of the track file, as findings."""
