@@ -47,7 +47,7 @@ def test_a_second_report_of_a_session_costs_nothing_and_keeps_its_own_notes(
     first = gather(session, notes=LogNotes(driver="Runa"), came_of_it=("Quicker.",))
     second = gather(session)
     assert second.comparison is first.comparison
-    assert second.details is first.details
+    assert second.passes is first.passes
     assert all(second.traces[lap] is one for lap, one in first.traces.items())
     # Without notes of its own a report has those of the session.
     assert (first.notes.driver, second.notes.driver) == ("Runa", "")

@@ -215,7 +215,7 @@ def change_text(what: str, change: Difference) -> str:
     >>> saturday = friday.assign(time_s=friday["time_s"] - 0.5)
     >>> said = lw.change_text("Clean laps", lw.lap_time_change(friday, saturday))
     >>> said.split(" (")[0]
-    'Clean laps: 95.15 s before, 94.65 s now, 0.50 s quicker'
+    'Clean laps: on average 1:35.15 before, 1:34.65 now, 0.50 s quicker'
     """
     laps = f"{change.count_before} laps before, {change.count_after} now"
     if min(change.count_before, change.count_after) < 2 or not np.isfinite(change.difference):

@@ -8,7 +8,7 @@ import pandas as pd
 
 from lapwright.geometry import Track
 from lapwright.laps.line_passages import crossing_weights
-from lapwright.motion import Motion
+from lapwright.motion import Motion, Posterior
 
 Floats = npt.NDArray[np.float64]
 RowsOf = Callable[[Motion, Floats], Floats]
@@ -37,20 +37,21 @@ def shared_errors(
     laps = mine, reference
     ends = {one.order: (one.entry_m, one.exit_m) for one in track.corners}
     station = np.array([ends[int(k)] for k in mine.index]).reshape(-1, 2).T
-    place = _covariance(motion, [_moments(motion, t, "brake_s") for t in laps], _ahead)
+
+    def shared(name: str, rows_of: RowsOf) -> Floats:
+        moment = np.concatenate([_moments(motion, t, name) for t in laps])
+        return _covariance(motion.posterior(moment, rows_of(motion, moment)))
+
+    place = shared("brake_s", _ahead)
     times = _crossing_covariance(track, motion, laps, station)
     spans = [t["time_s"].to_numpy(dtype=np.float64) for t in laps]
     return {
-        "min_speed_mps": _covariance(
-            motion, [_moments(motion, t, "min_speed_s") for t in laps], _faster
-        ),
+        "min_speed_mps": shared("min_speed_s", _faster),
         # One clock for both laps: only what they differ by is unsure by its rate.
         "time_s": times + motion.clock_rate_sd**2 * spans[0] * spans[1],
         "brake_station_m": place,
         "brake_to_corner_m": place,
-        "throttle_station_m": _covariance(
-            motion, [_moments(motion, t, "throttle_s") for t in laps], _ahead
-        ),
+        "throttle_station_m": shared("throttle_s", _ahead),
     }
 
 
@@ -73,11 +74,21 @@ def _faster(motion: Motion, moment: Floats) -> Floats:
     return rows
 
 
-def _covariance(motion: Motion, moments: list[Floats], rows_of: RowsOf) -> Floats:
-    n = len(moments[0])
-    rows = np.concatenate([rows_of(motion, moment) for moment in moments])
-    cov = motion.posterior(np.concatenate(moments), rows, best_only=True).covs[0]
-    return np.asarray(np.diagonal(cov[:n, n:]))
+def _covariance(posterior: Posterior) -> Floats:
+    """
+    Of the first half of some numbers with the second, one by one.
+
+    The correlation under all plausible noise parameters times the bars that are shown: half of a
+    central interval is not the standard deviation of a mixture.
+    """
+    apart = posterior.means - posterior.weight @ posterior.means
+    cov = np.einsum("k,kij->ij", posterior.weight, posterior.covs)
+    cov = cov + np.einsum("k,ki,kj->ij", posterior.weight, apart, apart)
+    n = len(cov) // 2
+    own = np.diagonal(cov)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        shared = np.diagonal(cov[:n, n:]) / np.sqrt(own[:n] * own[n:])
+    return np.asarray(np.nan_to_num(shared) * posterior.sd[:n] * posterior.sd[n:])
 
 
 def _crossing_covariance(
@@ -93,9 +104,11 @@ def _crossing_covariance(
         for normal, name in zip(normals, ("entry_s", "exit_s"), strict=True):
             moments.append(_moments(motion, passes, name))
             rows.append(crossing_weights(motion, moments[-1], normal))
-    cov = motion.posterior(np.concatenate(moments), np.concatenate(rows), best_only=True).covs[0]
     n = station_m.shape[1]
     # Exit minus entry of each lap: entry and exit of mine, then of the reference.
-    block = [[np.diagonal(cov[i * n : (i + 1) * n, j * n : (j + 1) * n]) for j in (2, 3)]
-             for i in (0, 1)]  # fmt: skip
-    return np.asarray(block[1][1] - block[1][0] - block[0][1] + block[0][0])
+    pick = np.zeros((2 * n, 4 * n))
+    for k in range(2):
+        pick[np.arange(k * n, (k + 1) * n), 2 * k * n + np.arange(n)] = -1.0
+        pick[np.arange(k * n, (k + 1) * n), (2 * k + 1) * n + np.arange(n)] = 1.0
+    both = motion.posterior(np.concatenate(moments), np.concatenate(rows))
+    return _covariance(both.combined(pick))
