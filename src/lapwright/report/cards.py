@@ -286,7 +286,7 @@ def table_words(card: Card) -> str:
     quickest = next((row.lead for row in card.summary if row.role == "quickest"), "")
     said = [
         "Time through: corner entry to corner exit.",
-        "Braking before corner: measured to the start of the shaded band.",
+        "Braking before corner: measured to the start of the shaded band; below 0: past it.",
         line_words(card),
         "Median and spread are of the clean laps.",
     ]

@@ -54,7 +54,7 @@ def read_track(path: str | Path) -> Track:
 
     References
     ----------
-    .. [1] RFC 7946, "The GeoJSON Format", 2016.
+    RFC 7946, "The GeoJSON Format", 2016.
 
     Examples
     --------
@@ -110,7 +110,7 @@ def write_track(track: Track, path: str | Path) -> None:
 
     References
     ----------
-    .. [1] RFC 7946, "The GeoJSON Format", 2016.
+    RFC 7946, "The GeoJSON Format", 2016.
 
     Examples
     --------
