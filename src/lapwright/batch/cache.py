@@ -62,7 +62,7 @@ def load(folder: Path, key: str) -> Result | None:
     try:
         return Result(**json.loads((folder / f"{key}.json").read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):
-        # Damaged or from another hand: doing the work again mends it.
+        # Damaged or from another hand: doing the work again repairs it.
         return None
 
 

@@ -1,5 +1,5 @@
 """
-What is known of every clean pass, for finding habits: its time, its features, their error bars.
+What is known of every clean run through a corner: its time, its features, their error bars.
 
 The time of a pass runs from before the earliest braking for its corner to before the earliest
 braking for the next, so that a slow exit is charged with what it costs down the straight.  A lap
@@ -47,7 +47,7 @@ class Evidence:
     Attributes
     ----------
     passes : DataFrame
-        One row a clean pass: the columns of `lapwright.corners.pass_table` and
+        One row per clean run: the columns of `lapwright.corners.pass_table` and
 
         - ``span_s`` from before the braking to before the next braking, its parts ``run_in_s`` and
           ``run_out_s`` to and from the usual slowest point, and ``span_sd_s``;
@@ -121,7 +121,7 @@ def gather_evidence(
     traces: dict[int, LapTrace], spans: pd.DataFrame | None = None,
 ) -> Evidence:  # fmt: skip
     """
-    Time every clean pass.
+    Time every clean run through a corner.
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ def timed_passes(
     spans: pd.DataFrame,
 ) -> tuple[pd.DataFrame, Floats]:  # fmt: skip
     """
-    Time clean passes between given stations.
+    Time clean runs between given stations.
 
     Parameters
     ----------

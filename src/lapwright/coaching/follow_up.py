@@ -2,7 +2,7 @@
 What came of the last try: the loop from one session's items to the next session's passes.
 
 An item is judged by the same corner's passes in both sessions, timed between the same two
-stations, all clean passes against all clean passes: picking the best of either would be luck.  How
+stations, all clean runs against all clean runs: picking the best of either would be luck.  How
 the rest of the lap changed is taken out, because a warmer track makes every corner quicker.
 """
 
