@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lapwright.simulate.__main__ import main
-from lapwright.simulate.invented import wren_hollow
+from lapwright.simulate.circuit.invented import wren_hollow
 from lapwright.simulate.sample_weekend import record, samples, write_weekend
 
 KEPT = Path(__file__).parents[2] / "sample_sessions"

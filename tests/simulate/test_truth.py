@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import brentq
 
 from lapwright import simulate as sim
-from lapwright.simulate import shapes
+from lapwright.simulate.circuit import shapes
 
 
 def test_crossings_against_a_root_finder(short_run: sim.TrueRun) -> None:

@@ -47,10 +47,12 @@ Noise kinds for Monte-Carlo tests of error bars are in ``NOISE_KINDS`` (a dict o
 `Receiver`); ``dataclasses.replace`` makes further ones.
 """
 
-from lapwright.simulate.bends import Bend
-from lapwright.simulate.cars import CARS, FAST_CAR, KART, LIGHT_CAR, SALOON, Car
-from lapwright.simulate.circuits import Circuit, PitLane
-from lapwright.simulate.driver import (
+from lapwright.simulate.circuit.bends import Bend
+from lapwright.simulate.circuit.circuits import Circuit, PitLane
+from lapwright.simulate.circuit.invented import from_arrays, invented, wren_hollow
+from lapwright.simulate.driving.cars import CARS, FAST_CAR, KART, LIGHT_CAR, SALOON, Car
+from lapwright.simulate.driving.drive import drive
+from lapwright.simulate.driving.driver import (
     STEADY,
     BrakeEarly,
     Driver,
@@ -59,16 +61,14 @@ from lapwright.simulate.driver import (
     LineMigration,
     SlowMinimum,
 )
-from lapwright.simulate.driving import drive
-from lapwright.simulate.files import truth_of, write_track, write_truth
-from lapwright.simulate.invented import from_arrays, invented, wren_hollow
-from lapwright.simulate.plan import Off, Plan, ShortCut, Spin, Traffic
-from lapwright.simulate.receiver import NOISE_KINDS, ORDINARY, Receiver
-from lapwright.simulate.receiving import Recording, receive
+from lapwright.simulate.driving.plan import Off, Plan, ShortCut, Spin, Traffic
+from lapwright.simulate.logger.files import truth_of, write_track, write_truth
+from lapwright.simulate.logger.receiver import NOISE_KINDS, ORDINARY, Receiver
+from lapwright.simulate.logger.receiving import Recording, receive
+from lapwright.simulate.logger.write_csv import CsvStyle, write_csv
+from lapwright.simulate.logger.write_gpx import write_gpx
+from lapwright.simulate.logger.write_nmea import write_nmea
 from lapwright.simulate.truth import TrueRun
-from lapwright.simulate.write_csv import CsvStyle, write_csv
-from lapwright.simulate.write_gpx import write_gpx
-from lapwright.simulate.write_nmea import write_nmea
 
 __all__ = [
     "CARS",

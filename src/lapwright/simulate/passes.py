@@ -8,8 +8,8 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.interpolate import CubicSpline
 
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.layout import Layout
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.layout import Layout
 
 Floats = npt.NDArray[np.float64]
 

@@ -12,18 +12,18 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from lapwright.simulate.cars import LIGHT_CAR, Car
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.driver import BrakeEarly, Driver, LateThrottle, SlowMinimum
-from lapwright.simulate.driving import drive
-from lapwright.simulate.files import write_track, write_truth, write_whole
-from lapwright.simulate.invented import wren_hollow
-from lapwright.simulate.plan import Off, Plan, Spin, Traffic
-from lapwright.simulate.receiver import Receiver
-from lapwright.simulate.receiving import Recording, receive
-from lapwright.simulate.write_csv import CsvStyle, write_csv
-from lapwright.simulate.write_gpx import write_gpx
-from lapwright.simulate.write_nmea import write_nmea
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.invented import wren_hollow
+from lapwright.simulate.driving.cars import LIGHT_CAR, Car
+from lapwright.simulate.driving.drive import drive
+from lapwright.simulate.driving.driver import BrakeEarly, Driver, LateThrottle, SlowMinimum
+from lapwright.simulate.driving.plan import Off, Plan, Spin, Traffic
+from lapwright.simulate.logger.files import write_track, write_truth, write_whole
+from lapwright.simulate.logger.receiver import Receiver
+from lapwright.simulate.logger.receiving import Recording, receive
+from lapwright.simulate.logger.write_csv import CsvStyle, write_csv
+from lapwright.simulate.logger.write_gpx import write_gpx
+from lapwright.simulate.logger.write_nmea import write_nmea
 
 CORNER_NAMES = {
     1: "Gatehouse",

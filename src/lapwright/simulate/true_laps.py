@@ -9,9 +9,9 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.interpolate import CubicSpline
 
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.layout import Layout
-from lapwright.simulate.plan import Plan
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.layout import Layout
+from lapwright.simulate.driving.plan import Plan
 
 Floats = npt.NDArray[np.float64]
 

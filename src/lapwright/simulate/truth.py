@@ -15,14 +15,14 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.interpolate import CubicSpline
 
-from lapwright.simulate.cars import Car
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.driver import Driver
-from lapwright.simulate.happenings import happenings
-from lapwright.simulate.layout import Layout, pit_share
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.layout import Layout, pit_share
+from lapwright.simulate.driving.cars import Car
+from lapwright.simulate.driving.driver import Driver
+from lapwright.simulate.driving.happenings import happenings
+from lapwright.simulate.driving.plan import Plan
+from lapwright.simulate.driving.roots import cubic_root
 from lapwright.simulate.passes import corner_passes
-from lapwright.simulate.plan import Plan
-from lapwright.simulate.roots import cubic_root
 from lapwright.simulate.true_laps import cut_laps
 
 Floats = npt.NDArray[np.float64]

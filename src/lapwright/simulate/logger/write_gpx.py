@@ -6,9 +6,9 @@ from xml.sax.saxutils import escape
 import numpy as np
 import pandas as pd
 
-from lapwright.simulate.files import write_whole
-from lapwright.simulate.receiving import Recording
-from lapwright.simulate.write_csv import as_written
+from lapwright.simulate.logger.files import write_whole
+from lapwright.simulate.logger.receiving import Recording
+from lapwright.simulate.logger.write_csv import as_written
 
 # A pause longer than this begins a new track segment. [s]
 SEGMENT_GAP_S = 2.0

@@ -7,10 +7,10 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.simulate.cars import Car
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.driven_path import DrivenPath
-from lapwright.simulate.profile import Limits, speed_profile
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.driving.cars import Car
+from lapwright.simulate.driving.driven_path import DrivenPath
+from lapwright.simulate.driving.profile import Limits, speed_profile
 
 Floats = npt.NDArray[np.float64]
 

@@ -5,10 +5,10 @@ import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.driver import Driver, LineChange, LineMigration
-from lapwright.simulate.layout import Layout, spin_station
-from lapwright.simulate.plan import Off, Plan, ShortCut, Spin
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.layout import Layout, spin_station
+from lapwright.simulate.driving.driver import Driver, LineChange, LineMigration
+from lapwright.simulate.driving.plan import Off, Plan, ShortCut, Spin
 
 Floats = npt.NDArray[np.float64]
 

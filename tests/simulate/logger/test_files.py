@@ -158,7 +158,7 @@ def _checksum_fits(line: str) -> bool:
 
 def test_nmea_sentence_of_the_books() -> None:
     # A sentence that stands in most receiver handbooks, checksum included.
-    from lapwright.simulate.write_nmea import sentence
+    from lapwright.simulate.logger.write_nmea import sentence
 
     body = "GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,"
     assert sentence(body) == f"${body}*47"

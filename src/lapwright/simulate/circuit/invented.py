@@ -5,8 +5,8 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.simulate import shapes
-from lapwright.simulate.circuits import Circuit, PitLane
+from lapwright.simulate.circuit import shapes
+from lapwright.simulate.circuit.circuits import Circuit, PitLane
 
 Floats = npt.NDArray[np.float64]
 

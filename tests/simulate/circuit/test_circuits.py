@@ -7,7 +7,7 @@ import pyproj
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.simulate.circuits import EARTH_RADIUS_M
+from lapwright.simulate.circuit.circuits import EARTH_RADIUS_M
 
 
 @pytest.mark.parametrize("place", [(-43.0, 144.0), (52.1, 4.7), (-16.6, -179.999), (0.0, 180.0)])

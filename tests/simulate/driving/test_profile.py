@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lapwright.simulate.profile import Limits, node_times, speed_profile
+from lapwright.simulate.driving.profile import Limits, node_times, speed_profile
 
 
 def _limits(count: int, **given: float | np.ndarray) -> Limits:

@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from lapwright.simulate.files import write_whole
-from lapwright.simulate.receiving import Recording
+from lapwright.simulate.logger.files import write_whole
+from lapwright.simulate.logger.receiving import Recording
 
 # What one metre per second is in the unit of a speed column.
 SPEED_UNITS = {"m/s": 1.0, "km/h": 3.6, "mph": 1 / 0.44704, "knots": 3600 / 1852}

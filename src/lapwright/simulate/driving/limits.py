@@ -7,14 +7,14 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.ndimage import gaussian_filter1d
 
-from lapwright.simulate.cars import Car
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.driver import BrakeEarly, Driver, LateThrottle, SlowMinimum
-from lapwright.simulate.layout import Layout
-from lapwright.simulate.line import window
-from lapwright.simulate.nominal import UNLIMITED_MPS, Nominal
-from lapwright.simulate.plan import Off, Plan, ShortCut, Traffic
-from lapwright.simulate.profile import Limits
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.layout import Layout
+from lapwright.simulate.driving.cars import Car
+from lapwright.simulate.driving.driver import BrakeEarly, Driver, LateThrottle, SlowMinimum
+from lapwright.simulate.driving.line import window
+from lapwright.simulate.driving.nominal import UNLIMITED_MPS, Nominal
+from lapwright.simulate.driving.plan import Off, Plan, ShortCut, Traffic
+from lapwright.simulate.driving.profile import Limits
 
 Floats = npt.NDArray[np.float64]
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.simulate import shapes
+from lapwright.simulate.circuit import shapes
 
 ON_AND_ON = sim.Plan((2,), start="rolling", end="track", out_pace=1.0, in_pace=1.0)
 

@@ -5,9 +5,9 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.layout import Layout, spin_station
-from lapwright.simulate.plan import Plan, ShortCut, Spin, Traffic
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.layout import Layout, spin_station
+from lapwright.simulate.driving.plan import Plan, ShortCut, Spin, Traffic
 
 Floats = npt.NDArray[np.float64]
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from lapwright.simulate import shapes
-from lapwright.simulate.circuits import Circuit
+from lapwright.simulate.circuit import shapes
+from lapwright.simulate.circuit.circuits import Circuit
 
 
 def _turning(east: np.ndarray, north: np.ndarray) -> float:

@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicHermiteSpline, CubicSpline
 
-from lapwright.simulate.circuits import Circuit
+from lapwright.simulate.circuit.circuits import Circuit
 
 Floats = npt.NDArray[np.float64]
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.plan import Plan, Spin
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.driving.plan import Plan, Spin
 
 Floats = npt.NDArray[np.float64]
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from lapwright.simulate.files import write_whole
-from lapwright.simulate.receiving import Recording
-from lapwright.simulate.write_csv import as_written
+from lapwright.simulate.logger.files import write_whole
+from lapwright.simulate.logger.receiving import Recording
+from lapwright.simulate.logger.write_csv import as_written
 
 KNOT_MPS = 1852 / 3600
 

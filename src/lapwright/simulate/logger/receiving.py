@@ -13,9 +13,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.ingest.log import Log
-from lapwright.simulate import noise
-from lapwright.simulate.channels import engine_channels
-from lapwright.simulate.receiver import ORDINARY, Receiver
+from lapwright.simulate.logger import noise
+from lapwright.simulate.logger.channels import engine_channels
+from lapwright.simulate.logger.receiver import ORDINARY, Receiver
 from lapwright.simulate.truth import TrueRun
 
 Floats = npt.NDArray[np.float64]

@@ -18,7 +18,7 @@ import pyproj
 from scipy.interpolate import BSpline, CubicSpline, make_interp_spline
 from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
-from lapwright.simulate.bends import Bend, find_bends
+from lapwright.simulate.circuit.bends import Bend, find_bends
 
 Floats = npt.NDArray[np.float64]
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.simulate import shapes
+from lapwright.simulate.circuit import shapes
 
 
 def test_unknown_name_lists_the_known() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lapwright.simulate import invented
-from lapwright.simulate.bends import find_bends
+from lapwright.simulate.circuit.bends import find_bends
 
 
 def test_two_bends_of_the_athletics_shape() -> None:

@@ -12,16 +12,16 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 
-from lapwright.simulate.cars import LIGHT_CAR, Car
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.driven_path import DrivenPath
-from lapwright.simulate.driver import Driver
-from lapwright.simulate.layout import Layout, lay_out, pit_share
-from lapwright.simulate.limits import Outing, limits, plant
-from lapwright.simulate.line import driven_offset
-from lapwright.simulate.nominal import nominal_corners
-from lapwright.simulate.plan import Plan
-from lapwright.simulate.profile import node_times, speed_profile
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.circuit.layout import Layout, lay_out, pit_share
+from lapwright.simulate.driving.cars import LIGHT_CAR, Car
+from lapwright.simulate.driving.driven_path import DrivenPath
+from lapwright.simulate.driving.driver import Driver
+from lapwright.simulate.driving.limits import Outing, limits, plant
+from lapwright.simulate.driving.line import driven_offset
+from lapwright.simulate.driving.nominal import nominal_corners
+from lapwright.simulate.driving.plan import Plan
+from lapwright.simulate.driving.profile import node_times, speed_profile
 from lapwright.simulate.truth import TrueRun
 
 Floats = npt.NDArray[np.float64]

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.simulate.circuits import Circuit
-from lapwright.simulate.receiving import Recording
+from lapwright.simulate.circuit.circuits import Circuit
+from lapwright.simulate.logger.receiving import Recording
 
 
 def write_track(circuit: Circuit, path: str | Path, *, names: dict[int, str] | None = None) -> None:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lapwright.simulate import noise
+from lapwright.simulate.logger import noise
 
 
 def test_gauss_markov_spread_and_memory() -> None:

@@ -1,0 +1,1 @@
+"""Invented circuits: shapes, bends, where everything lies."""

@@ -1,0 +1,1 @@
+"""A car and a driver on a circuit: limits, line, speed, and what happens."""

@@ -1,0 +1,1 @@
+"""What a logger makes of a drive: fixes, noise, channels, files."""
