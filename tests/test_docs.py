@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from lapwright.coaching.two_group_test import FREEDOM
-from lapwright.discovery import corners
+from lapwright.discovery.corner_search import corners
 from lapwright.ingest.csv.column_map import ROLES
 from lapwright.laps import lap_flags
 from lapwright.laps import pit_stretches as pits

@@ -27,7 +27,10 @@ SIMULATE_MAY_USE = {"ingest", "errors"}
 HIDDEN = {
     ("__init__.py", "importlib"): "public names are imported when first used (SPEC 1)",
     ("settings.py", "platformdirs"): "needed only where no settings lie beside the log",
-    ("discovery/track_folders.py", "platformdirs"): "needed only for the user's own library",
+    (
+        "discovery/library/track_folders.py",
+        "platformdirs",
+    ): "needed only for the user's own library",
     ("batch/tables.py", "pyarrow"): "an extra; CSV is written without it",
 }
 # scipy costs 0.3 to 0.8 s to import, more than 90,000 fixes cost to read: where a function that

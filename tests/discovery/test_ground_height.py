@@ -6,7 +6,7 @@ import pytest
 from lapwright import simulate as sim
 from lapwright.discovery.discover import discover_track
 from lapwright.discovery.ground_height import ground_height
-from lapwright.discovery.reference import complete_track
+from lapwright.discovery.loop.reference import complete_track
 from lapwright.geometry.track import Track
 from lapwright.ingest.log import Log
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lapwright import simulate as sim
-from lapwright.discovery.reference import complete_track
+from lapwright.discovery.loop.reference import complete_track
 from lapwright.geometry import Track, read_track
 from lapwright.session import Session
 

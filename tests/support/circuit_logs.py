@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from lapwright.discovery.corners import find_corners
+from lapwright.discovery.corner_search.corners import find_corners
 from lapwright.geometry import Gate, ReferencePath, Track
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane

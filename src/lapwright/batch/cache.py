@@ -12,7 +12,7 @@ from pathlib import Path
 
 from lapwright._version import __version__
 from lapwright.batch.worker import Job, Result
-from lapwright.discovery.track_folders import library_files
+from lapwright.discovery.library.track_folders import library_files
 from lapwright.ingest.map_beside import map_for
 from lapwright.outputs import whole_file
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from lapwright.batch import cache
 from lapwright.batch.worker import Job
 from lapwright.discovery import complete_track, discover_track, look_up
-from lapwright.discovery.track_fit import same_circuit
-from lapwright.discovery.track_folders import (
+from lapwright.discovery.library.track_fit import same_circuit
+from lapwright.discovery.library.track_folders import (
     check_library,
     files_beside,
     library_files,

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.discovery.track_folders import library_files
+from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.notes.weekend_notes import LogNotes

@@ -16,7 +16,7 @@ from lapwright.cli.table import rows_of, table
 from lapwright.cli.worth_text import wrapped
 from lapwright.columns import names
 from lapwright.columns.weekend import SESSIONS
-from lapwright.discovery.track_folders import check_library
+from lapwright.discovery.library.track_folders import check_library
 from lapwright.units import Units, clock, error_bar
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.heads import SCREEN, heads

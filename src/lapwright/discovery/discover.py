@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lapwright.discovery.arrays import Floats
-from lapwright.discovery.corners import find_corners
+from lapwright.discovery.corner_search.corners import find_corners
+from lapwright.discovery.corner_search.speed_profile import speed_profile
 from lapwright.discovery.ground_height import ground_height
-from lapwright.discovery.loop import Loop, NoCircuitError, find_loop
+from lapwright.discovery.loop.find_loop import Loop, NoCircuitError, find_loop
 from lapwright.discovery.pit_lane import find_pit_lane
-from lapwright.discovery.speed_profile import speed_profile
 from lapwright.discovery.start_line import gate_at, sector_stations, start_station
 from lapwright.errors import TrackError
 from lapwright.geometry.path import ReferencePath

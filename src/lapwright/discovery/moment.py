@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from lapwright.discovery.ground_height import ground_height
-from lapwright.discovery.reference import check_near
+from lapwright.discovery.loop.reference import check_near
 from lapwright.errors import TrackError
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.track import GATE_WIDTH_M, Track

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Flags, Floats, Ints
-from lapwright.discovery.averaged import medians
-from lapwright.discovery.loop import Loop
-from lapwright.discovery.ring import Ring, cyclic_interpolate, nearest_foot
-from lapwright.discovery.speed_profile import SpeedProfile
+from lapwright.discovery.corner_search.speed_profile import SpeedProfile
+from lapwright.discovery.loop.averaged import medians
+from lapwright.discovery.loop.find_loop import Loop
+from lapwright.discovery.loop.ring import Ring, cyclic_interpolate, nearest_foot
 
 CELL_M = 10.0
 # A lane lies at least this far beside the path somewhere, and never farther than that.

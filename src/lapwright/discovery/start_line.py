@@ -12,8 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from lapwright.discovery.arrays import Flags, Floats
+from lapwright.discovery.corner_search.speed_profile import SpeedProfile
 from lapwright.discovery.pit_lane import PitLane
-from lapwright.discovery.speed_profile import SpeedProfile
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.path import ReferencePath

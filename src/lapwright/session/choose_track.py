@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lapwright.discovery import look_up
-from lapwright.discovery.line_use import way_driven
-from lapwright.discovery.track_folders import check_library, files_beside, library_files
+from lapwright.discovery.library.line_use import way_driven
+from lapwright.discovery.library.track_folders import check_library, files_beside, library_files
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log
 

@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from lapwright.discovery.discover import Discovery, discover_track
-from lapwright.discovery.reference import complete_track
+from lapwright.discovery.loop.reference import complete_track
 from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath

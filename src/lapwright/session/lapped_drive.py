@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.discovery.discover import Discovery
-from lapwright.discovery.line_use import check_line_driven
+from lapwright.discovery.library.line_use import check_line_driven
 from lapwright.errors import LapError, LogError
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log

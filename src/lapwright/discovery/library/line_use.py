@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lapwright.discovery.reverse import reversed_track
-from lapwright.discovery.thin import Thinned, thin
+from lapwright.discovery.library.reverse import reversed_track
+from lapwright.discovery.loop.thin import Thinned, thin
 from lapwright.errors import TrackError
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.track import Track

@@ -10,10 +10,10 @@ two ends blended into each other.
 import numpy as np
 
 from lapwright.discovery.arrays import Flags, Floats, Ints
-from lapwright.discovery.averaged import Passes, Spread, lengthening
-from lapwright.discovery.follow_ring import Along
-from lapwright.discovery.ring import Ring, nearest_foot
-from lapwright.discovery.thin import Thinned
+from lapwright.discovery.loop.averaged import Passes, Spread, lengthening
+from lapwright.discovery.loop.follow_ring import Along
+from lapwright.discovery.loop.ring import Ring, nearest_foot
+from lapwright.discovery.loop.thin import Thinned
 from lapwright.numerics.robust_spread import robust_sd
 
 # Rounds within this of the quickest are as good.

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from circuit_logs import log_of, path_ends, track_of
 
-from lapwright.discovery.known_tracks import find_known_track, look_up
-from lapwright.discovery.track_folders import (
+from lapwright.discovery.library.known_tracks import find_known_track, look_up
+from lapwright.discovery.library.track_folders import (
     check_library,
     files_beside,
     library_files,

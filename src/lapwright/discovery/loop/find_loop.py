@@ -13,18 +13,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
-from lapwright.discovery.averaged import MAX_TIGHT, average_path
-from lapwright.discovery.follow_ring import Along, follow_ring, share_on_ring
-from lapwright.discovery.lap_choice import (
+from lapwright.discovery.loop.averaged import MAX_TIGHT, average_path
+from lapwright.discovery.loop.follow_ring import Along, follow_ring, share_on_ring
+from lapwright.discovery.loop.lap_choice import (
     chosen_passes,
     clean_laps,
     length_sd,
     quickest_round,
     whole_laps,
 )
-from lapwright.discovery.recurrence import Repeats, find_repeats, retraced
-from lapwright.discovery.ring import Ring, ring_from_points, smooth_cyclic
-from lapwright.discovery.thin import STEP_M, Steps, Thinned, steps, thin
+from lapwright.discovery.loop.recurrence import Repeats, find_repeats, retraced
+from lapwright.discovery.loop.ring import Ring, ring_from_points, smooth_cyclic
+from lapwright.discovery.loop.thin import STEP_M, Steps, Thinned, steps, thin
 from lapwright.errors import LapwrightError
 
 # The part of a lap that must be driven twice in the same direction.

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from lapwright.discovery.ring import (
+from lapwright.discovery.loop.ring import (
     cyclic_interpolate,
     nearest_foot,
     ring_from_points,

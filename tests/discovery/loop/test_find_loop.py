@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from lapwright.discovery.loop import NoCircuitError, find_loop
-from lapwright.discovery.tight_bends import TIGHTEST_M
+from lapwright.discovery.corner_search.tight_bends import TIGHTEST_M
+from lapwright.discovery.loop.find_loop import NoCircuitError, find_loop
 from lapwright.geometry import ReferencePath
 
 # The target for the length of a path averaged over noisy laps.

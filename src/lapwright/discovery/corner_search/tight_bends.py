@@ -11,7 +11,7 @@ than it must be, by least squares, and swings wide before and after instead.
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
-from lapwright.discovery.ring import Ring, ring_from_points
+from lapwright.discovery.loop.ring import Ring, ring_from_points
 
 # No path bends tighter than this (a design rule); the fit aims a little wider, so that
 # the spline drawn through its points keeps the rule as well.

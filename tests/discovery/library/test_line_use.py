@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from circuit_logs import log_of, path_ends, track_of
 
-from lapwright.discovery.line_use import check_line_driven, line_use_in, way_driven
+from lapwright.discovery.library.line_use import check_line_driven, line_use_in, way_driven
 from lapwright.errors import TrackError
 from lapwright.geometry import Gate
 from lapwright.session import Session

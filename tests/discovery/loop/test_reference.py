@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from lapwright.discovery.loop import NoCircuitError
-from lapwright.discovery.reference import complete_from_positions
+from lapwright.discovery.loop.find_loop import NoCircuitError
+from lapwright.discovery.loop.reference import complete_from_positions
 from lapwright.geometry import Gate, Track
 from lapwright.plane import Plane
 

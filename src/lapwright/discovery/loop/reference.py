@@ -13,17 +13,17 @@ import numpy as np
 from pyproj import Geod
 
 from lapwright.discovery.arrays import Floats
-from lapwright.discovery.corners import find_corners
+from lapwright.discovery.corner_search.corners import find_corners
 from lapwright.discovery.ground_height import ground_height
-from lapwright.discovery.loop import (
+from lapwright.discovery.loop.find_loop import (
     Loop,
     NoCircuitError,
     closed_stretch,
     find_loop_in,
     refine_loop,
 )
-from lapwright.discovery.recurrence import SAME_LENGTH, SHORTEST_LAP_M
-from lapwright.discovery.thin import Steps, Thinned, steps, thin
+from lapwright.discovery.loop.recurrence import SAME_LENGTH, SHORTEST_LAP_M
+from lapwright.discovery.loop.thin import Steps, Thinned, steps, thin
 from lapwright.errors import TrackError
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.corner_list import added, marked

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Flags, Floats, Ints
-from lapwright.discovery.thin import STEP_M, Steps
+from lapwright.discovery.loop.thin import STEP_M, Steps
 
 # The shortest way round that is taken for a circuit.
 SHORTEST_LAP_M = 180.0

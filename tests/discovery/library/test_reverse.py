@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from lapwright.discovery.corners import find_corners
-from lapwright.discovery.reverse import reversed_track
+from lapwright.discovery.corner_search.corners import find_corners
+from lapwright.discovery.library.reverse import reversed_track
 from lapwright.geometry import Gate, ReferencePath, Track
 from lapwright.plane import Plane
 

@@ -3,8 +3,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from lapwright.discovery.ring import Ring, ring_from_points
-from lapwright.discovery.tight_bends import TIGHTEST_M, limit_bends
+from lapwright.discovery.corner_search.tight_bends import TIGHTEST_M, limit_bends
+from lapwright.discovery.loop.ring import Ring, ring_from_points
 from lapwright.geometry.path import ReferencePath
 
 

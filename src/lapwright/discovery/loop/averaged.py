@@ -16,13 +16,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
-from lapwright.discovery.ring import (
+from lapwright.discovery.corner_search.tight_bends import limit_bends, share_too_tight
+from lapwright.discovery.loop.ring import (
     Ring,
     nearest_foot,
     ring_from_points,
     smooth_cyclic,
 )
-from lapwright.discovery.tight_bends import limit_bends, share_too_tight
 from lapwright.numerics.robust_spread import robust_sd
 
 # The length over which a pass's own drift is told from its noise.

@@ -14,12 +14,12 @@ from pathlib import Path
 
 import numpy as np
 
-from lapwright.discovery.line_use import line_use
-from lapwright.discovery.reference import complete_track
-from lapwright.discovery.reverse import reversed_track
-from lapwright.discovery.thin import Thinned, steps, thin
-from lapwright.discovery.track_fit import Fit, fit_of, same_circuit
-from lapwright.discovery.track_folders import library_files, read_if_track
+from lapwright.discovery.library.line_use import line_use
+from lapwright.discovery.library.reverse import reversed_track
+from lapwright.discovery.library.track_fit import Fit, fit_of, same_circuit
+from lapwright.discovery.library.track_folders import library_files, read_if_track
+from lapwright.discovery.loop.reference import complete_track
+from lapwright.discovery.loop.thin import Thinned, steps, thin
 from lapwright.errors import TrackError
 from lapwright.geometry.track import Track
 from lapwright.ingest.log import Log

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Floats
-from lapwright.discovery.follow_ring import Along, follow_ring
-from lapwright.discovery.recurrence import SAME_LENGTH, SHORTEST_LAP_M
-from lapwright.discovery.reference import line_passages
-from lapwright.discovery.ring import Ring, ring_from_points
-from lapwright.discovery.thin import Steps, Thinned
+from lapwright.discovery.loop.follow_ring import Along, follow_ring
+from lapwright.discovery.loop.recurrence import SAME_LENGTH, SHORTEST_LAP_M
+from lapwright.discovery.loop.reference import line_passages
+from lapwright.discovery.loop.ring import Ring, ring_from_points
+from lapwright.discovery.loop.thin import Steps, Thinned
 from lapwright.geometry.gate_stations import gate_station
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track

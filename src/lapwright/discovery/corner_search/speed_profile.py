@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Floats
-from lapwright.discovery.averaged import medians
-from lapwright.discovery.loop import Loop
+from lapwright.discovery.loop.averaged import medians
+from lapwright.discovery.loop.find_loop import Loop
 
 CELL_M = 10.0
 

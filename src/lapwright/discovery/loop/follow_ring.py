@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lapwright.discovery.arrays import Flags, Floats, Ints
-from lapwright.discovery.ring import Ring, nearest_foot
-from lapwright.discovery.thin import STEP_M, Steps, Thinned
+from lapwright.discovery.loop.ring import Ring, nearest_foot
+from lapwright.discovery.loop.thin import STEP_M, Steps, Thinned
 
 # How far beside the ring a point may be and still be taken as driving along it.
 BESIDE_M = 14.0

@@ -1,0 +1,1 @@
+"""Where the corners of a path are."""

@@ -1,0 +1,1 @@
+"""Tracks already known: found in folders, fitted to a log, turned round."""

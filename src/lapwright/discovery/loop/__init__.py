@@ -1,0 +1,1 @@
+"""The loop a log drives: found, refined, averaged."""
