@@ -22,8 +22,8 @@ from lapwright.batch.tables import engine_table, lap_table, session_table
 from lapwright.batch.worker import Result, _laps
 from lapwright.cli.compare import _lines
 from lapwright.cli.corners import corner_lines
-from lapwright.cli.lap_text import lap_lines
-from lapwright.cli.objects import (
+from lapwright.cli.printing.lap_text import lap_lines
+from lapwright.cli.printing.objects import (
     corner_objects,
     delta_object,
     lap_objects,
@@ -31,7 +31,7 @@ from lapwright.cli.objects import (
     log_object,
     pass_objects,
 )
-from lapwright.cli.worth_text import worth_objects
+from lapwright.cli.printing.worth_text import worth_objects
 from lapwright.columns import Column, arranged, empty, names, numbered
 from lapwright.columns.tables import TABLES
 from lapwright.columns.weekend import ENGINE

@@ -190,7 +190,7 @@ def in_a_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(folder)
     own = tmp_path / "config" / "lapwright.toml"
     monkeypatch.setattr(settings, "user_file", lambda: own)
-    monkeypatch.setattr("lapwright.cli.say.user_file", lambda: own)
+    monkeypatch.setattr("lapwright.cli.printing.say.user_file", lambda: own)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     # A reader's terminal is not ours.
     monkeypatch.delenv("COLUMNS", raising=False)

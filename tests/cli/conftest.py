@@ -32,7 +32,7 @@ def own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A user's configuration folder of the test's own, and an empty track library."""
     file = tmp_path / "config" / "lapwright.toml"
     monkeypatch.setattr(settings, "user_file", lambda: file)
-    monkeypatch.setattr("lapwright.cli.say.user_file", lambda: file)
+    monkeypatch.setattr("lapwright.cli.printing.say.user_file", lambda: file)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     return file
 

@@ -8,7 +8,7 @@ from json_schemas import DEBRIEF
 from jsonschema import Draft202012Validator
 
 from lapwright.cli.debrief import _how_to_note, _side_by_side
-from lapwright.cli.worth_text import wrapped
+from lapwright.cli.printing.worth_text import wrapped
 from lapwright.coaching.before_after import Wording
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import read_notes

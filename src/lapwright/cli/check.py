@@ -5,10 +5,10 @@ from typing import Any
 
 import click
 
-from lapwright.cli.json_out import write_json
-from lapwright.cli.objects import log_object
 from lapwright.cli.options import choice_of, log_argument, track_options
-from lapwright.cli.table import table
+from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.objects import log_object
+from lapwright.cli.printing.table import table
 from lapwright.ingest import Log
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.units import clock

@@ -8,12 +8,12 @@ import click
 import numpy as np
 import pandas as pd
 
-from lapwright.cli import say
-from lapwright.cli.json_out import write_json
-from lapwright.cli.objects import delta_object, ledger_objects
 from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
-from lapwright.cli.table import table
+from lapwright.cli.printing import say
+from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.objects import delta_object, ledger_objects
+from lapwright.cli.printing.table import table
 from lapwright.geometry import Track
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES

@@ -7,14 +7,14 @@ import click
 import numpy as np
 import pandas as pd
 
-from lapwright.cli import say
-from lapwright.cli.json_out import write_json
-from lapwright.cli.lap_text import closing_lines, header_lines
-from lapwright.cli.objects import corner_objects, pass_objects
 from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
-from lapwright.cli.table import rows_of, table
-from lapwright.cli.worth_text import worth_lines, worth_objects
+from lapwright.cli.printing import say
+from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.lap_text import closing_lines, header_lines
+from lapwright.cli.printing.objects import corner_objects, pass_objects
+from lapwright.cli.printing.table import rows_of, table
+from lapwright.cli.printing.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, number
 from lapwright.wording.heads import SCREEN, heads

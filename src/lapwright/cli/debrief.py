@@ -5,15 +5,15 @@ from typing import Any
 
 import click
 
-from lapwright.cli import say
-from lapwright.cli.json_out import write_json
-from lapwright.cli.lap_text import header_lines, remarks, summary_lines
-from lapwright.cli.objects import session_object
 from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import CameOfIt, came_of_it
-from lapwright.cli.table import rows_of
-from lapwright.cli.worth_text import WIDTH, worth_objects, wrapped
+from lapwright.cli.printing import say
+from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.lap_text import header_lines, remarks, summary_lines
+from lapwright.cli.printing.objects import session_object
+from lapwright.cli.printing.table import rows_of
+from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.coaching.follow_up import COLUMNS, FollowUp
 from lapwright.coaching.tried import CODE_NAMES
 from lapwright.errors import NotesError

@@ -5,12 +5,12 @@ from typing import Any
 
 import click
 
-from lapwright.cli import say
-from lapwright.cli.json_out import write_json
-from lapwright.cli.lap_text import closing_lines, header_lines, lap_lines, summary_lines
-from lapwright.cli.objects import session_object
 from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.printing import say
+from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.lap_text import closing_lines, header_lines, lap_lines, summary_lines
+from lapwright.cli.printing.objects import session_object
 
 
 @click.command("laps")

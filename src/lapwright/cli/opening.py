@@ -5,8 +5,8 @@ import subprocess
 from pathlib import Path
 from shlex import quote
 
-from lapwright.cli import say
 from lapwright.cli.options import Choice
+from lapwright.cli.printing import say
 from lapwright.session import Session, open_session
 from lapwright.units import Units
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from lapwright.cli import say
+from lapwright.cli.printing import say
 from lapwright.coaching.before_after import change_text, lap_time_change
 from lapwright.coaching.conditions import also_different, not_comparable
 from lapwright.coaching.follow_up import FollowUp, what_came_of_it

@@ -5,11 +5,11 @@ from typing import Any
 
 import click
 
-from lapwright.cli import say
-from lapwright.cli.json_out import write_json
 from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import came_of_it
+from lapwright.cli.printing import say
+from lapwright.cli.printing.json_out import write_json
 from lapwright.outputs import check_ending, check_targets
 from lapwright.report import write_html, write_pdf, write_tables
 from lapwright.session import Session

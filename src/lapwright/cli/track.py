@@ -5,12 +5,12 @@ from typing import Any
 
 import click
 
-from lapwright.cli import say
-from lapwright.cli.json_out import write_json
-from lapwright.cli.objects import track_object
 from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
-from lapwright.cli.table import table
+from lapwright.cli.printing import say
+from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.objects import track_object
+from lapwright.cli.printing.table import table
 from lapwright.discovery import start_line_at_time
 from lapwright.geometry import Track, write_track
 from lapwright.outputs import check_ending, check_targets

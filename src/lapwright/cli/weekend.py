@@ -9,11 +9,11 @@ from tqdm import tqdm
 
 from lapwright.batch import Weekend, logs_in, run_weekend
 from lapwright.batch.worker import Result
-from lapwright.cli import say
-from lapwright.cli.json_out import write_json
 from lapwright.cli.options import choice_of, track_options
-from lapwright.cli.table import rows_of, table
-from lapwright.cli.worth_text import wrapped
+from lapwright.cli.printing import say
+from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.table import rows_of, table
+from lapwright.cli.printing.worth_text import wrapped
 from lapwright.columns import names
 from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.library.track_folders import check_library

@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from lapwright.cli.table import rows_of
+from lapwright.cli.printing.table import rows_of
 from lapwright.columns import Column, names
 from lapwright.columns.advice import FINDINGS
 from lapwright.columns.corners import CORNERS, PASSES

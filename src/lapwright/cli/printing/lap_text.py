@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.cli.table import rows_of, table
+from lapwright.cli.printing.table import rows_of, table
 from lapwright.laps.margins import margins_to
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
