@@ -14,8 +14,8 @@ from session_truth import G_MPS2, Truth, factor, split_units
 from shown import numbers_in
 
 from lapwright import plots
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import SHEET
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import SHEET
 from lapwright.report.cards import corner_cards
 from lapwright.report.pdf.corner_sheet import draw_card
 from lapwright.report.pdf.sheet import Sheet

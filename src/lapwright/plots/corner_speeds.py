@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.plots.display_units import distance_axis, speed_in, units_of
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import drawing
+from lapwright.plots.drawing.display_units import distance_axis, speed_in, units_of
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import SHEET, drawing
 from lapwright.units import Units
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def _grid(count: int) -> "list[Axes]":
     rows = max(-(-count // columns), 1)
     # One corner alone is not small.
     size = (6.2, 3.2) if count == 1 else (2.4 * columns, 1.75 * rows + 0.3)
-    with plt.style.context("lapwright.plots.lapwright"):
+    with plt.style.context(SHEET):
         _, axes = plt.subplots(rows, columns, figsize=size, layout="constrained", squeeze=False)
     for ax in axes.ravel()[count:]:
         ax.set_visible(False)

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from lapwright.laps.comparison import Comparison
-from lapwright.plots.corner_bands import corner_bands
-from lapwright.plots.display_units import distance_axis, units_of
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import drawing
+from lapwright.plots.drawing.corner_bands import corner_bands
+from lapwright.plots.drawing.display_units import distance_axis, units_of
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import drawing
 from lapwright.units import Units
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ import numpy as np
 
 from lapwright.corners.grip import Envelope
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import drawing
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import drawing
 from lapwright.units import STANDARD_GRAVITY_MPS2
 
 if TYPE_CHECKING:

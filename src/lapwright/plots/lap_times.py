@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import drawing
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import drawing
 from lapwright.units import clock
 from lapwright.wording.flags import flag_list
 

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lapwright.laps.comparison import Comparison
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import drawing
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import drawing
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.plots.display_units import distance_axis, units_of
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import COLOURS, DASHES, drawing
+from lapwright.plots.drawing.display_units import distance_axis, units_of
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import COLOURS, DASHES, drawing
 from lapwright.units import Units
 
 if TYPE_CHECKING:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.plots.corner_bands import corner_bands
-from lapwright.plots.display_units import distance_axis, speed_in, units_of
-from lapwright.plots.style import COLOURS, DASHES, drawing
+from lapwright.plots.drawing.corner_bands import corner_bands
+from lapwright.plots.drawing.display_units import distance_axis, speed_in, units_of
+from lapwright.plots.drawing.style import COLOURS, DASHES, drawing
 from lapwright.units import Units
 
 if TYPE_CHECKING:

@@ -8,10 +8,10 @@ import pandas as pd
 
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.plots.display_units import speed_in, units_of
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.plan import north_arrow, number_corners, plan_view
-from lapwright.plots.style import drawing
+from lapwright.plots.drawing.display_units import speed_in, units_of
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.plan import north_arrow, number_corners, plan_view
+from lapwright.plots.drawing.style import drawing
 from lapwright.units import Units
 
 if TYPE_CHECKING:

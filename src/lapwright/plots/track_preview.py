@@ -6,9 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.geometry import Gate, Track
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.plan import north_arrow, number, plan_view
-from lapwright.plots.style import drawing
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.plan import north_arrow, number, plan_view
+from lapwright.plots.drawing.style import drawing
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

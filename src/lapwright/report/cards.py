@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.plots.display_units import speed_in
+from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.card_words import corner_parts, corner_words
 from lapwright.report.headline import corner_name
 from lapwright.report.html.along import delta_figure, speed_figure

@@ -7,7 +7,7 @@ import numpy as np
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.habit_search import MIN_LAPS
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.plots.display_units import speed_in
+from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.numbers import (
     clock_with_sd,
     distance,

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lapwright.plots.display_units import speed_in
+from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, plain, with_sd
 from lapwright.report.report_data import ReportData
 from lapwright.units import Units

@@ -14,7 +14,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from lapwright.plots.style import SHEET
+from lapwright.plots.drawing.style import SHEET
 from lapwright.report import write_pdf
 from lapwright.report.cards import ONE_SD, corner_cards
 from lapwright.report.pdf import text_layout as letters

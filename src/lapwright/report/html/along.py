@@ -6,7 +6,7 @@ import pandas as pd
 
 from lapwright.laps.comparison import Comparison, time_since_start
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.plots.display_units import speed_in
+from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.html.figure import (
     MAX_Y_TICKS,
     Along,

@@ -15,7 +15,7 @@ from lapwright.corners.grip import REACHED
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
-from lapwright.plots.palette import DARK, LIGHT, Palette
+from lapwright.plots.drawing.palette import DARK, LIGHT, Palette
 from lapwright.report.cards import corner_cards, table_words
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, noted

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from lapwright.corners.pass_details import usual_offset
-from lapwright.plots.display_units import distance_axis, speed_in
-from lapwright.plots.palette import LIGHT
+from lapwright.plots.drawing.display_units import distance_axis, speed_in
+from lapwright.plots.drawing.palette import LIGHT
 from lapwright.report.cards import ONE_SD, Card, drawn_laps, table_words
 from lapwright.report.headline import worth
 from lapwright.report.pdf.plan import corner_plan_on, draw_marks

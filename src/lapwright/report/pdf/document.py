@@ -12,8 +12,8 @@ from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
-from lapwright.plots.palette import LIGHT
-from lapwright.plots.style import SHEET
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import SHEET
 from lapwright.report.cards import corner_cards
 from lapwright.report.charts import ledger_rows
 from lapwright.report.facts import about, noted

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lapwright.plots.palette import LIGHT
+from lapwright.plots.drawing.palette import LIGHT
 from lapwright.report.cards import Card, drawn_laps
 from lapwright.report.html.figure import nice_step
 from lapwright.report.pdf.sheet import SMALLEST_PT

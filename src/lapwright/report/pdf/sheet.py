@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from lapwright.plots.palette import LIGHT
+from lapwright.plots.drawing.palette import LIGHT
 from lapwright.report.pdf.text_layout import POINTS, Letters, width_in, wrapped, writing
 
 if TYPE_CHECKING:

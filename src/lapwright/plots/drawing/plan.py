@@ -7,8 +7,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.plots.display_units import distance_axis, units_of
-from lapwright.plots.palette import LIGHT
+from lapwright.plots.drawing.display_units import distance_axis, units_of
+from lapwright.plots.drawing.palette import LIGHT
 from lapwright.units import Units
 
 if TYPE_CHECKING:

@@ -4,13 +4,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from lapwright.plots.palette import LIGHT
+from lapwright.plots.drawing.palette import LIGHT
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 # A style sheet inside a package, by its dotted name.
-SHEET = "lapwright.plots.lapwright"
+SHEET = "lapwright.plots.drawing.lapwright"
 # The dashes that go with the colours of several laps: alike in grey, they differ in these.
 COLOURS = (LIGHT.best, LIGHT.usual, "#009e73", "#cc79a7", "#000000")
 DASHES: tuple[object, ...] = ("-", "--", "-.", ":", (0, (6, 1.5, 1, 1.5, 1, 1.5)))

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from lapwright.plots.palette import LIGHT
+from lapwright.plots.drawing.palette import LIGHT
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -8,8 +8,8 @@ import pytest
 from matplotlib import rcParamsDefault
 from matplotlib.style import context
 
-from lapwright.plots.palette import DARK, LIGHT, Palette
-from lapwright.plots.style import COLOURS, DASHES, SHEET
+from lapwright.plots.drawing.palette import DARK, LIGHT, Palette
+from lapwright.plots.drawing.style import COLOURS, DASHES, SHEET
 
 # WCAG 2.2, success criteria 1.4.3 (text) and 1.4.11 (lines and marks).
 TEXT, LINE = 4.5, 3.0

@@ -1,0 +1,1 @@
+"""What all figures share: style, colours, units on the axes, corners under a curve."""
