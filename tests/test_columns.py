@@ -37,9 +37,9 @@ from lapwright.columns.tables import TABLES
 from lapwright.columns.weekend import ENGINE
 from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
-from lapwright.laps.cuts import Cuts
+from lapwright.laps.cutting.cuts import Cuts
+from lapwright.laps.cutting.pit_stretches import PitStretch
 from lapwright.laps.lap_table import lap_table as laps_of
-from lapwright.laps.pit_stretches import PitStretch
 from lapwright.report import write_tables
 from lapwright.report.html.page import html
 from lapwright.report.report_data import gather

@@ -9,7 +9,7 @@ from lapwright.coaching.two_group_test import FREEDOM
 from lapwright.discovery.corner_search import corners
 from lapwright.ingest.csv.column_map import ROLES
 from lapwright.laps import lap_flags
-from lapwright.laps import pit_stretches as pits
+from lapwright.laps.cutting import pit_stretches as pits
 from lapwright.notes.weekend_notes import LogNotes
 
 DOCS = Path(__file__).parents[1] / "docs"

@@ -10,9 +10,9 @@ from worlds import World, make_world
 
 from lapwright import simulate as sim
 from lapwright.errors import LogError
-from lapwright.laps import cuts as cuts_module
 from lapwright.laps import lap_table as module
-from lapwright.laps.pit_stretches import PitStretch
+from lapwright.laps.cutting import cuts as cuts_module
+from lapwright.laps.cutting.pit_stretches import PitStretch
 from lapwright.session import Session
 
 

@@ -16,8 +16,8 @@ import pandas as pd
 from lapwright.coaching.adjusted_times import without_lap
 from lapwright.corners.pass_points import BRAKE_MPS2
 from lapwright.geometry import Track
+from lapwright.laps.cutting.line_passages import crossing_weights, time_errors
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.line_passages import crossing_weights, time_errors
 from lapwright.laps.stretches import braking_starts
 from lapwright.motion import Motion
 from lapwright.numerics.runs import flag_runs

@@ -10,8 +10,8 @@ from lapwright.corners.driver_inputs import Channel
 from lapwright.corners.pass_points import PassPoints, find_points, pass_window
 from lapwright.corners.place_weights import level_place_weights
 from lapwright.geometry import Corner, Track
+from lapwright.laps.cutting.line_passages import crossing_weights
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.line_passages import crossing_weights
 from lapwright.motion import Motion, clock_cov
 
 Floats = npt.NDArray[np.float64]

@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.laps.cuts import Cuts
+from lapwright.laps.cutting.cuts import Cuts
 from lapwright.laps.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR
 
 Floats = npt.NDArray[np.float64]

@@ -11,8 +11,8 @@ import pandas as pd
 from lapwright.columns import arranged
 from lapwright.columns.laps import DELTA, LEDGER
 from lapwright.geometry import Track
+from lapwright.laps.cutting.line_passages import crossing_weights, time_errors
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.line_passages import crossing_weights, time_errors
 from lapwright.laps.lost_stretches import lost_time_cov, lost_time_sd
 from lapwright.laps.stretches import stretches
 from lapwright.motion import Motion, Posterior

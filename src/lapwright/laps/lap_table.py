@@ -8,9 +8,9 @@ from lapwright.columns import arranged, empty
 from lapwright.columns.laps import LAPS
 from lapwright.geometry import Track
 from lapwright.laps.clean_laps import with_clean_laps
-from lapwright.laps.cuts import Cuts
+from lapwright.laps.cutting.cuts import Cuts
+from lapwright.laps.cutting.pit_stretches import PitStretch
 from lapwright.laps.lap_flags import lap_flags
-from lapwright.laps.pit_stretches import PitStretch
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion
 from lapwright.numerics.runs import flag_runs

@@ -15,7 +15,7 @@ from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Finding, Log
-from lapwright.laps.cuts import Cuts, find_cuts
+from lapwright.laps.cutting.cuts import Cuts, find_cuts
 from lapwright.laps.findings.path_findings import path_findings
 from lapwright.laps.findings.receiver_findings import noise_found, receiver_findings
 from lapwright.laps.repeated_line import DriverNoise, repeats_for_noise, with_road

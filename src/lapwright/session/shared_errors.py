@@ -7,7 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.geometry import Track
-from lapwright.laps.line_passages import crossing_weights
+from lapwright.laps.cutting.line_passages import crossing_weights
 from lapwright.motion import Motion, Posterior
 
 Floats = npt.NDArray[np.float64]

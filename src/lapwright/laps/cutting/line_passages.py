@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.geometry import Gate, Track, crossings, passages
-from lapwright.laps.pit_stretches import PitStretch
+from lapwright.laps.cutting.pit_stretches import PitStretch
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion, Posterior, clock_cov
 

@@ -7,8 +7,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.geometry import Track
-from lapwright.laps.line_passages import crossing_posterior, gate_crossings, line_passages
-from lapwright.laps.pit_stretches import PitStretch, pit_stretches
+from lapwright.laps.cutting.line_passages import crossing_posterior, gate_crossings, line_passages
+from lapwright.laps.cutting.pit_stretches import PitStretch, pit_stretches
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion, Posterior
 
@@ -23,7 +23,7 @@ class Cuts:
     Attributes
     ----------
     passages : DataFrame
-        See `lapwright.laps.line_passages.line_passages`; ``time_s`` is the best estimate.
+        See `lapwright.laps.cutting.line_passages.line_passages`; ``time_s`` is the best estimate.
     sectors : ndarray, shape (passages - 1, sector lines)
         Times at which the sector lines were crossed after each passage; NaN where not. [s]
     posterior : Posterior

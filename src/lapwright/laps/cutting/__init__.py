@@ -1,0 +1,1 @@
+"""The moments that cut a session into laps: line, pit lane, standstill."""
