@@ -135,3 +135,10 @@ def test_the_rule_itself(room: str, other: str, wrong: bool) -> None:
 def test_the_walk_sees_what_is_hidden() -> None:
     code = "import a\ndef f():\n    from b.c import d\n    x = lambda: __import__('e')\n"
     assert list(imports(ast.parse(code))) == [("a", False), ("b.c", True)]
+
+
+def test_no_folder_is_a_crowd_and_no_file_a_room() -> None:
+    folders = {f.parent for f in FILES}
+    assert max(len(list(folder.glob("*.py"))) for folder in folders) <= 15  # 14 and __init__
+    longest = {f.relative_to(PACKAGE).as_posix(): len(f.read_text().splitlines()) for f in FILES}
+    assert max(longest.values()) <= 350

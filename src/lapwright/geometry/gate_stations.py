@@ -108,3 +108,13 @@ def check_apart(sector_m: Floats, length_m: float) -> None:
         what = "the start/finish line" if other == 0 else f"sector line {other}"
         msg = f"sector line {number} is at the same place as {what}. Move it or leave it out"
         raise ValueError(msg)
+
+
+def gate_at(path: ReferencePath, station_m: float, width_m: float) -> Gate:
+    """Return the gate square to a path at a station [m]."""
+    if not np.isfinite(station_m):
+        msg = f"the station must be a number of metres, not {station_m}"
+        raise ValueError(msg)
+    point = path.at(station_m)
+    centre = (float(point.east_m), float(point.north_m))
+    return Gate.across(centre, float(point.heading_rad), width_m)

@@ -56,3 +56,20 @@ def convergence_rad(plane: Plane, point_m: tuple[float, float]) -> float:
     lat, lon = plane.point_deg(point_m)
     east, north = plane.point_m((lat + 1e-4, lon))
     return float(-np.arctan2(east - point_m[0], north - point_m[1]))
+
+
+def line_of_points(points_m: Floats, what: str) -> Floats:
+    """
+    Return a line as a read-only array, shape (n, 2) [m].
+
+    Raises
+    ------
+    ValueError
+        If it is not two or more points.
+    """
+    line = np.array(points_m, dtype=np.float64)
+    if line.ndim != 2 or line.shape[1] != 2 or len(line) < 2:
+        msg = f"{what} needs two or more (east, north) points, not {line.shape}"
+        raise ValueError(msg)
+    line.setflags(write=False)
+    return line

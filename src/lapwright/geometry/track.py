@@ -29,10 +29,10 @@ from lapwright.geometry.corner_list import (
     without_marks,
 )
 from lapwright.geometry.gate import Gate
-from lapwright.geometry.gate_stations import check_apart, gate_station, path_crossings
+from lapwright.geometry.gate_stations import check_apart, gate_at, gate_station, path_crossings
 from lapwright.geometry.other_plane import carried_track
 from lapwright.geometry.path import ReferencePath
-from lapwright.geometry.places import LatLon, convergence_rad, near_point_m
+from lapwright.geometry.places import LatLon, convergence_rad, line_of_points, near_point_m
 from lapwright.plane import Plane
 
 Floats = NDArray[np.float64]
@@ -113,12 +113,7 @@ class Track:
             msg = f"direction is 'clockwise' or 'anticlockwise', not {self.direction!r}"
             raise ValueError(msg)
         if self.pit_lane is not None:
-            pit_lane = np.array(self.pit_lane, dtype=np.float64)
-            if pit_lane.ndim != 2 or pit_lane.shape[1] != 2 or len(pit_lane) < 2:
-                msg = f"a pit lane needs two or more (east, north) points, not {pit_lane.shape}"
-                raise ValueError(msg)
-            pit_lane.setflags(write=False)
-            object.__setattr__(self, "pit_lane", pit_lane)
+            object.__setattr__(self, "pit_lane", line_of_points(self.pit_lane, "a pit lane"))
         if self.path is not None:
             self._turn_to_line(self.path)
 
@@ -345,10 +340,4 @@ class Track:
         return gate if found.forward[nearest] else gate.reversed()
 
     def _gate_at(self, station_m: float, width_m: float) -> Gate:
-        path = self._known_path()
-        if not np.isfinite(station_m):
-            msg = f"the station must be a number of metres, not {station_m}"
-            raise ValueError(msg)
-        point = path.at(station_m)
-        centre = (float(point.east_m), float(point.north_m))
-        return Gate.across(centre, float(point.heading_rad), width_m)
+        return gate_at(self._known_path(), station_m, width_m)

@@ -131,7 +131,8 @@ class Motion:
         Its standard deviation; zero where nothing was removed. [s]
     clock_rate_sd : float
         Of the rate of the log's clock, a share; zero where the receiver's time is logged.
-        Positions do not depend on it; times do, see `lapwright.laps.cutting.line_passages.time_errors`.
+        Positions do not depend on it; times do, see
+        `lapwright.laps.cutting.line_passages.time_errors`.
 
     Examples
     --------
