@@ -9,7 +9,6 @@ from lapwright.coaching.two_group_test import FREEDOM
 from lapwright.discovery.corner_search import corners
 from lapwright.ingest.csv.column_map import ROLES
 from lapwright.laps import lap_flags
-from lapwright.laps.cutting import pit_stretches as pits
 from lapwright.notes.weekend_notes import LogNotes
 
 DOCS = Path(__file__).parents[1] / "docs"
@@ -22,7 +21,7 @@ def _page(name: str) -> str:
 def test_every_flag_is_explained() -> None:
     # The flags are the plain strings that the two modules give.
     source = "".join(
-        (Path(pits.__file__).parent / name).read_text(encoding="utf-8")
+        (Path(lap_flags.__file__).parent / name).read_text(encoding="utf-8")
         for name in ("lap_flags.py", "lap_table.py")
     )
     given = set(re.findall(r'(?:flags\.append\(|return \[)"(\w+)"', source)) | {"slow"}
