@@ -132,7 +132,7 @@ def test_a_spin_over_the_line_adds_no_lap(tmp_path: Path) -> None:
     assert (world.session.laps["kind"] == "timed").sum() == 3
 
 
-def test_a_gap_is_flagged_and_across_the_line_widens_the_bar(tmp_path: Path) -> None:
+def test_a_gap_across_the_line_is_bridged_and_widens_the_bar(tmp_path: Path) -> None:
     clean = make_world(tmp_path, sim.Plan((3,)), seed=6, repeat_line=False)
     crossing = clean.session.laps[clean.session.laps["kind"] == "timed"]["end_s"].iloc[0]
     fixes = clean.log.fixes
@@ -140,7 +140,8 @@ def test_a_gap_is_flagged_and_across_the_line_widens_the_bar(tmp_path: Path) -> 
     laps = Session(replace(clean.log, fixes=cut), clean.track, repeat_line=False).laps
     timed = laps[laps["kind"] == "timed"].reset_index(drop=True)
     before = clean.session.laps[clean.session.laps["kind"] == "timed"].reset_index(drop=True)
-    assert "gap" in timed["flags"][0]
+    assert timed["flags"][0] == ("bridged",)
+    assert timed["representative"][0]
     assert timed["time_sd_s"][0] > 1.5 * before["time_sd_s"][0]
     pairs = clean.paired()
     truth = pairs[pairs["kind"] == "timed"]["time_s_true"].iloc[0]

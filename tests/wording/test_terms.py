@@ -2,7 +2,7 @@
 
 import pytest
 
-from lapwright.wording.terms import corner_in_text, corner_title
+from lapwright.wording.terms import at_corner, corner_in_text, corner_title, ledger_title
 
 
 @pytest.mark.parametrize(("name", "title", "text"), [
@@ -13,3 +13,9 @@ from lapwright.wording.terms import corner_in_text, corner_title
 def test_a_number_is_no_name(name: str, title: str, text: str) -> None:
     assert corner_title(4, name) == title
     assert corner_in_text(4, name) == text
+
+
+def test_the_start_of_the_lap_is_named() -> None:
+    assert ledger_title(0, "") == "start line to corner 1"
+    assert at_corner(0, "") == "between the start line and corner 1"
+    assert at_corner(3, "3") == "at corner 3"

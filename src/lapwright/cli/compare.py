@@ -22,7 +22,7 @@ from lapwright.units import Units, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS
 from lapwright.wording.heads import PLUS_MINUS_SIGN, SCREEN, heads
-from lapwright.wording.terms import ANOTHER_LOG, PLUS_MINUS
+from lapwright.wording.terms import ANOTHER_LOG, FROM_LINE_TITLE, PLUS_MINUS
 
 _EQUAL = "="
 _DELTA_ROWS = 10
@@ -115,9 +115,9 @@ def _ledger_lines(comparison: Comparison, track: Track) -> list[str]:
             for stretch in STRETCHES
         ]
         total, sd = _sum_of(comparison, mine)
-        name = names.get(corner, "")
+        name = names.get(corner, FROM_LINE_TITLE if names else "")
         rows.append(
-            [str(corner), "" if name == str(corner) else name, *cells, _difference(total, sd),
+            [str(corner or ""), "" if name == str(corner) else name, *cells, _difference(total, sd),
              error_bar(sd)]
         )  # fmt: skip
     head, *sums = heads(SCREEN, "ledger", Units())

@@ -18,7 +18,7 @@ from lapwright.corners.pass_points import BRAKE_MPS2
 from lapwright.geometry import Track
 from lapwright.laps.cutting.line_passages import crossing_weights, time_errors
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.stretches import braking_starts
+from lapwright.laps.stretches import nominal_braking
 from lapwright.motion import Motion
 from lapwright.numerics.runs import flag_runs
 
@@ -91,7 +91,7 @@ def span_stations(track: Track, passes: pd.DataFrame) -> pd.DataFrame:
         beyond it.
     """
     length, corners = track.length_m, track.corners
-    nominal = braking_starts(track)
+    nominal = nominal_braking(track)
     earliest = passes.groupby("corner")["brake_station_m"].quantile(0.1)
     slowest = passes.groupby("corner")["min_speed_station_m"].median()
     starts = []

@@ -119,7 +119,7 @@ DELTA = (
 
 LEDGER = (
     *_PAIR,
-    Column("corner", "", "Number of the corner; 0 on a circuit without any.",
+    Column("corner", "", "Number of the corner; 0 from the start line to corner 1, or without any.",
            shown="table json files page screen", holds=int),
     Column(
         "stretch", "", "`braking`, `entry`, `exit` or `straight` (to the next braking zone).",

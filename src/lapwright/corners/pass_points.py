@@ -85,7 +85,8 @@ def find_points(
     Returns
     -------
     PassPoints or None
-        None where the trace does not reach through the corner.
+        None where the trace does not reach through the corner, or its slowest point lies in a hole
+        of the log.
     """
     inside = trace.within(*window)
     if inside.stop - inside.start < 3:
@@ -103,9 +104,14 @@ def find_points(
     run_out = trace.within(float(trace.station_m[slow]), after_apex_m)
     throttle_s, throttle_source = _throttle(trace, slow, run_out.stop, throttle)
     time = trace.time_s
+    if trace.unseen(float(time[slow])):
+        return None
+    moments = (lift_s, brake_s, _turn_in(trace, first, slow, corner), throttle_s)
+    # What the motion model makes of a hole in the log is a guess at the driver's points.
+    lift_s, brake_s, turn_in_s, throttle_s = (None if trace.unseen(t) else t for t in moments)
     return PassPoints(
-        float(time[slow]), float(time[top]), lift_s, brake_s,
-        _turn_in(trace, first, slow, corner), throttle_s, brake_source, throttle_source,
+        float(time[slow]), float(time[top]), lift_s, brake_s, turn_in_s, throttle_s,
+        brake_source, throttle_source,
     )  # fmt: skip
 
 

@@ -11,6 +11,8 @@ Floats = npt.NDArray[np.float64]
 
 # A lap with one of these was not driven whole, or is not known well enough, to be the best.
 NOT_FOR_BEST = frozenset({"gap", "off_path", "short_cut", "reversed"})
+# A lap with one of these counts all the same.
+_COUNTS = frozenset({"bridged"})
 
 
 def with_clean_laps(table: pd.DataFrame) -> pd.DataFrame:
@@ -29,7 +31,7 @@ def with_clean_laps(table: pd.DataFrame) -> pd.DataFrame:
         index=table.index,
     )
     table = table.assign(flags=flags)
-    clean = table["flags"].map(len) == 0
+    clean = table["flags"].map(_COUNTS.issuperset)
     near = table["time_s"] <= REPRESENTATIVE_FACTOR * usual
     return table.assign(representative=timed & clean & near)
 

@@ -1,6 +1,6 @@
 """Two laps side by side: delta along the lap and ledger, each with its error bar."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -90,7 +90,7 @@ class Comparison:
 
 def compare_laps(
     track: Track, side: Side, reference: Side, step_m: float,
-    passes_of: Callable[[], pd.DataFrame] = pd.DataFrame,
+    passes_of: Callable[[], pd.DataFrame] = pd.DataFrame, slowing_m: Sequence[float] | None = None,
 ) -> Comparison:  # fmt: skip
     """
     Compare two laps on the same track.
@@ -104,6 +104,8 @@ def compare_laps(
         Spacing of the delta's stations. [m]
     passes_of : callable
         Puts the passes of both laps side by side, when they are asked for.
+    slowing_m : sequence of float, optional
+        Where the braking of each corner's stretch begins, see `lapwright.laps.stretches`. [m]
 
     Returns
     -------
@@ -131,7 +133,7 @@ def compare_laps(
         float(delta[-1]),
         float(sd[-1]),
         arranged(table, DELTA),
-        *_ledger(track, side, reference),
+        *_ledger(track, side, reference, slowing_m),
         side.trace,
         reference.trace,
         passes_of,
@@ -184,8 +186,10 @@ def time_since_start(trace: LapTrace, station_m: Floats) -> Floats:
     return np.where(station_m >= trace.length_m, trace.end_s - trace.start_s, time)
 
 
-def _ledger(track: Track, side: Side, reference: Side) -> tuple[pd.DataFrame, Floats]:
-    table = stretches(track)
+def _ledger(
+    track: Track, side: Side, reference: Side, slowing_m: Sequence[float] | None
+) -> tuple[pd.DataFrame, Floats]:
+    table = stretches(track, slowing_m)
     edges = np.unique(np.concatenate([[0.0], table["start_m"], table["end_m"], [track.length_m]]))
     delta = time_since_start(side.trace, edges) - time_since_start(reference.trace, edges)
     posterior = _delta_posterior(track, side, reference, edges)

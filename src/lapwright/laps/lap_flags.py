@@ -3,6 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.laps.gaps import gaps
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.numerics.runs import flag_runs
 
@@ -12,8 +13,6 @@ Floats = npt.NDArray[np.float64]
 SLOW_FACTOR = 1.06
 REPRESENTATIVE_FACTOR = 1.03
 _STOP_S = 1.0
-_GAP_S = 1.0
-_GAP_STEPS = 5.0
 _MIN_OFF_M = 20.0
 _SHORT_CUT_M = 30.0
 # Beside the line and shorter than it by this much: across the inside, not wide.
@@ -52,9 +51,7 @@ def lap_flags(
         flags.append("stop")
     if _spins(mapped, part) or (not pit_lap and _rolls_back(mapped, part)):
         flags.append("spin")
-    edges = np.concatenate([[start_s], time_s, [end_s]])
-    usual = mapped.usual_step_s
-    if np.diff(edges).max() > max(_GAP_S, _GAP_STEPS * usual):
+    if len(gaps(mapped, start_s, end_s)):
         flags.append("gap")
     if any(abs(station[b] - station[a]) >= _MIN_OFF_M for a, b in flag_runs(mapped.away[part])):
         flags.append("off_path")

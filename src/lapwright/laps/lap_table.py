@@ -10,6 +10,7 @@ from lapwright.geometry import Track
 from lapwright.laps.clean_laps import with_clean_laps
 from lapwright.laps.cutting.cuts import Cuts
 from lapwright.laps.cutting.pit_stretches import PitStretch
+from lapwright.laps.gaps import are_bridged, gaps
 from lapwright.laps.lap_flags import lap_flags
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion
@@ -72,6 +73,10 @@ def _row(
     flags = lap_flags(mapped, start, end, pit_lap=kind != "timed")
     if kind != "timed":
         flags = [f for f in flags if f in ("gap", "spin")]
+    elif "gap" in flags and whole:
+        lap_time = times[i]["time_s"], times[i]["time_sd_s"]
+        if are_bridged(motion, gaps(mapped, start, end), *lap_time):
+            flags[flags.index("gap")] = "bridged"
     if i == last and not ends_in_pit and mapped.speed_mps[-1] > 2.0:
         flags.append("log_ends")
     row: dict[str, object] = {

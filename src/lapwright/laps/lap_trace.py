@@ -5,12 +5,13 @@ Station is pinned to the gates where they are crossed, the correction blended ov
 what is read off a trace agrees with the lap and sector times.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
 from lapwright.geometry import Track
+from lapwright.laps.gaps import gaps
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion
 
@@ -46,6 +47,8 @@ class LapTrace:
     station_sd_m : ndarray, shape (n,), or None
         How doubtful the station is where no normal of the path guides; None where one does all
         along. [m]
+    gaps_s : ndarray, shape (k, 2)
+        Begin and end of each hole in the log, see `lapwright.laps.gaps`. [s]
     """
 
     lap: int
@@ -62,6 +65,7 @@ class LapTrace:
     accel_lat_mps2: Floats
     heading_rad: Floats
     station_sd_m: Floats | None = None
+    gaps_s: Floats = field(default_factory=lambda: np.zeros((0, 2)))
 
     def time_at(self, station_m: npt.ArrayLike) -> Floats:
         """
@@ -110,6 +114,12 @@ class LapTrace:
         first, last = np.searchsorted(self.station_m, [start_m, end_m])
         return slice(int(first), int(last))
 
+    def unseen(self, time_s: float | None) -> bool:
+        """Whether a moment lies in a hole of the log."""
+        if time_s is None:
+            return False
+        return bool(((self.gaps_s[:, 0] < time_s) & (time_s < self.gaps_s[:, 1])).any())
+
     @property
     def inside(self) -> slice:
         """Samples of the lap itself."""
@@ -149,7 +159,7 @@ def lap_trace(
         lap, start, end, length, time, station, offset,
         state.position_m[:, 0], state.position_m[:, 1], state.speed_mps,
         state.accel_long_mps2, state.accel_lat_mps2, state.heading_rad,
-        _station_sd(mapped, time, pinned),
+        _station_sd(mapped, time, pinned), gaps(mapped, float(time[0]), float(time[-1])),
     )  # fmt: skip
 
 

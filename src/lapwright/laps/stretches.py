@@ -1,10 +1,12 @@
 """
-The stretches a lap is split into for its ledger: fixed by the circuit alone.
+The stretches a lap is split into for its ledger: the same for all laps of a session.
 
-They must not depend on the laps compared, or swapping two laps would change more than the sign.
-So the beginning of each braking zone comes from the path's own shape: a nominal car that corners,
-accelerates and brakes at fixed rates.
+They must not depend on the two laps compared, or swapping them would change more than the sign.  So
+the beginning of each braking zone comes from all clean laps together (`lapwright.laps.slowing`), or
+where there is none from a nominal car that corners, accelerates and brakes at fixed rates.
 """
+
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -15,9 +17,12 @@ from lapwright.geometry import Corner, Track
 _CORNER_MPS2, _ACCELERATE_MPS2, _BRAKE_MPS2 = 10.0, 3.0, 7.0
 _TOP_MPS = 75.0
 STRETCHES = ("braking", "entry", "exit", "straight")
+# What a lap begins with, before it slows for the first corner, belongs to no corner: the straight
+# behind the last one was driven a lap earlier.
+FROM_LINE = 0
 
 
-def braking_starts(track: Track) -> list[float]:
+def nominal_braking(track: Track) -> list[float]:
     """
     Station at which the nominal car begins to brake for each corner.
 
@@ -35,7 +40,7 @@ def braking_starts(track: Track) -> list[float]:
     out = []
     for k, corner in enumerate(corners):
         before = corners[k - 1]
-        gap = corner.entry_m - _behind(before, corner, length)
+        gap = corner.entry_m - exit_behind(before, corner, length)
         v_out, v_in = _nominal_mps(before), _nominal_mps(corner)
         # Up from one speed, down to the other, within the distance there is.
         peak2 = (
@@ -49,8 +54,8 @@ def braking_starts(track: Track) -> list[float]:
     return out
 
 
-def _behind(before: Corner, corner: Corner, length: float) -> float:
-    """Exit of the corner before, unwrapped to lie at or behind this one's entry."""
+def exit_behind(before: Corner, corner: Corner, length: float) -> float:
+    """Exit of the corner before, unwrapped to lie at or behind this one's entry. [m]."""
     exit_m = before.exit_m
     while exit_m > corner.entry_m + 1e-9:
         exit_m -= length
@@ -62,25 +67,29 @@ def _nominal_mps(corner: Corner) -> float:
     return min(float(np.sqrt(_CORNER_MPS2 * corner.radius_m)), _TOP_MPS)
 
 
-def stretches(track: Track) -> pd.DataFrame:
+def stretches(track: Track, slowing_m: Sequence[float] | None = None) -> pd.DataFrame:
     """
     The stretches of a lap.
 
     Parameters
     ----------
     track : Track
+    slowing_m : sequence of float, optional
+        For each corner the station from which the car usually slows for it, at or before the
+        entry, see `lapwright.laps.slowing.usual_slowing`; a nominal car's where not given. [m]
 
     Returns
     -------
     DataFrame
         ``corner``, ``stretch``, ``start_m``, ``end_m``; they tile the lap from 0 to its length.
-        Rows of no length are kept; the stretch that holds the line gives two rows.
+        Rows of no length are kept.  The stretch that holds the line gives two rows; the part of a
+        straight behind the line is of corner 0, no corner's.
     """
     length, corners = track.length_m, track.corners
     if not corners:
         whole = {"corner": 0, "stretch": "straight", "start_m": 0.0, "end_m": length}
         return pd.DataFrame([whole])
-    braking = braking_starts(track)
+    braking = nominal_braking(track) if slowing_m is None else list(slowing_m)
     edges: list[tuple[int, str, float, float]] = []
     for k, corner in enumerate(corners):
         after = (k + 1) % len(corners)
@@ -110,4 +119,5 @@ def _cut_at_line(
     a, b = start - turn, end - turn
     if b <= length:
         return [(order, name, a, b)]
-    return [(order, name, a, length), (order, name, 0.0, b - length)]
+    first = FROM_LINE if name == "straight" else order
+    return [(order, name, a, length), (first, name, 0.0, b - length)]

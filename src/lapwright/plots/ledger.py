@@ -48,7 +48,7 @@ def ledger(comparison: Comparison, ax: "Axes | None" = None) -> "Axes":
         corner = table["corner"].to_numpy()
         for edge in np.flatnonzero(np.diff(corner)):
             ax.axhline(edge + 0.5, color=LIGHT.rule, linewidth=0.8)
-        ax.set_yticks(place, [f"{c} {s}" for c, s in zip(corner, table["stretch"], strict=True)])
+        ax.set_yticks(place, [_label(c, s) for c, s in zip(corner, table["stretch"], strict=True)])
         ax.set_ylim(len(table) - 0.4, -0.6)
         ax.grid(visible=False, axis="y")
         ax.set(
@@ -57,3 +57,7 @@ def ledger(comparison: Comparison, ax: "Axes | None" = None) -> "Axes":
         )  # fmt: skip
         ax.legend(loc="lower right")
         return ax
+
+
+def _label(corner: int, stretch: str) -> str:
+    return f"{corner} {stretch}" if corner else "from the line"

@@ -17,7 +17,7 @@ from lapwright.report.numbers import (
 from lapwright.report.report_data import MIN_USUAL, ReportData
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
 from lapwright.wording.flags import flag_list
-from lapwright.wording.terms import corner_in_text, corner_title
+from lapwright.wording.terms import at_corner, corner_in_text, ledger_title
 
 
 def five_lines(material: ReportData, units: Units) -> list[str]:
@@ -99,13 +99,12 @@ def _where(material: ReportData) -> str:
     c = material.comparison
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
     sums = {corner: (value, sd) for corner, value, sd in corner_sums(material)}
-    said = ", and at ".join(
-        f"{said_corner(material, corner)}, {with_sd(*sums[corner])} s"
-        for corner in most_lost(material)
+    said = ", and ".join(
+        f"{_at(material, corner)}, {with_sd(*sums[corner])} s" for corner in most_lost(material)
     )
     lap = f"{'A typical' if material.usual_word == 'typical' else 'The other'} lap (lap {c.lap})"
     text = f"{lap} was {total} s slower than the best"
-    return f"{text}; between these two, most was lost at {said}." if said else f"{text}."
+    return f"{text}; between these two, most was lost {said}." if said else f"{text}."
 
 
 def most_lost(material: ReportData) -> list[int]:
@@ -130,7 +129,7 @@ def only_between_two(material: ReportData) -> tuple[str, tuple[int, ...]]:
         The corners it is about.
     """
     tried = {item.corner for item in material.worth_trying}
-    corners = tuple(n for n in most_lost(material) if n not in tried)
+    corners = tuple(n for n in most_lost(material) if n and n not in tried)
     if not corners:
         return "", ()
     names = " and ".join(said_corner(material, n) for n in corners)
@@ -206,15 +205,22 @@ def stretch_difference(
 def corner_name(material: ReportData, corner: int) -> str:
     """Number and name of a corner."""
     rows = material.corners[material.corners["corner"] == corner]
-    if rows.empty:
+    if material.corners.empty:
         return "the lap"
-    return corner_title(corner, str(rows.iloc[0]["name"]))
+    return ledger_title(corner, "" if rows.empty else str(rows.iloc[0]["name"]))
 
 
 def said_corner(material: ReportData, corner: int) -> str:
     """Name and number of a corner as a sentence has them."""
     rows = material.corners[material.corners["corner"] == corner]
     return "the lap" if rows.empty else corner_in_text(corner, str(rows.iloc[0]["name"]))
+
+
+def _at(material: ReportData, corner: int) -> str:
+    if material.corners.empty:
+        return "on the lap"
+    rows = material.corners[material.corners["corner"] == corner]
+    return at_corner(corner, "" if rows.empty else str(rows.iloc[0]["name"]))
 
 
 def how_sure(material: ReportData, units: Units) -> list[str]:

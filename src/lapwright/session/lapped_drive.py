@@ -20,6 +20,7 @@ from lapwright.laps.comparison import Side, delta_sds
 from lapwright.laps.lap_table import lap_table
 from lapwright.laps.lap_trace import LapTrace, lap_trace
 from lapwright.laps.margins import margins_to
+from lapwright.laps.slowing import usual_slowing
 from lapwright.session.drive import Drive
 from lapwright.session.typical_lap import typical_lap
 
@@ -101,6 +102,12 @@ class LappedDrive(Drive):
     def clean_laps(self) -> list[int]:
         """Numbers of the clean laps."""
         return [int(n) for n in self.laps.loc[self.laps["representative"], "lap"]]
+
+    @cached_property
+    def slowing_m(self) -> Floats:
+        """Station from which the car usually slows for each corner, shape (corners,) [m]."""
+        laps = self.clean_laps or self.timed_laps
+        return usual_slowing(self.track, [self.trace(n) for n in laps])
 
     @cached_property
     def theoretical_best(self) -> tuple[float, float] | None:

@@ -8,6 +8,7 @@ import copy
 from dataclasses import replace
 from functools import cached_property
 
+import numpy as np
 import pandas as pd
 
 from lapwright.coaching.evidence import Evidence, gather_evidence
@@ -156,6 +157,8 @@ class Session(LappedDrive):
             self._comparisons[key] = compare_laps(
                 self.track, self._side(lap), base._side(number), step_m,
                 lambda: self._passes_beside(lap, base, number),
+                # The earlier of the two, so that swapping the laps swaps nothing but the sign.
+                np.minimum(self.slowing_m, base.slowing_m).tolist(),
             )  # fmt: skip
         return self._comparisons[key]
 

@@ -18,10 +18,20 @@ def typical_lap(laps: pd.DataFrame, best: int | None) -> int | None:
     Returns
     -------
     int or None
-        None where no other lap is clean.  Of two laps it is simply the other one.
+        None where no other lap is clean.  Of two laps it is simply the other one.  The lap after an
+        out lap or a standing start begins on cold tyres, so it is taken only where there is no
+        other.
     """
     rest = laps[laps["representative"] & (laps["lap"] != best)]
     if rest.empty:
         return None
+    warm = rest[~_after_start(laps).reindex(rest.index)]
+    rest = rest if warm.empty else warm
     time = rest["time_s"].to_numpy()
     return int(rest["lap"].to_numpy()[np.argmin(np.abs(time - np.median(time)))])
+
+
+def _after_start(laps: pd.DataFrame) -> "pd.Series[bool]":
+    """Which laps follow an out lap or a standing start, by the table's index."""
+    starts = (laps["kind"] == "out") | laps["flags"].map(lambda f: "standing_start" in f)
+    return starts.astype(bool).shift(1, fill_value=False)

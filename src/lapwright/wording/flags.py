@@ -11,6 +11,11 @@ _FLAGS = {
     "spin": ("spin", "the car moved sideways or backwards"),
     "standing_start": ("standing start", "began from a standstill; the time counts from the line"),
     "gap": ("gap in the log", "fixes are missing for over a second; the ± there is wider"),
+    "bridged": (
+        "short gap in the log",
+        "fixes are missing for over a second, but not for so long that the car could have left "
+        "the track; the lap counts, and what lies in the gap is less sure or left out",
+    ),
     "off_path": ("off the usual line", "well away from your usual line for a while"),
     "short_cut": ("short cut", "a part of the circuit was left out"),
     "reversed": ("went backwards", "the car went backwards along the circuit"),

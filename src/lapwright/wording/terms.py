@@ -1,5 +1,6 @@
 """Names and explanations that stand on several pages and screens."""
 
+FROM_LINE_TITLE = "start line to corner 1"
 UNNAMED = "Unnamed circuit"
 PLUS_MINUS = (
     "\N{PLUS-MINUS SIGN}: two times in three the truth lies within it (one standard deviation, sd)."
@@ -29,6 +30,32 @@ def corner_in_text(number: int, name: str) -> str:
     ('Long Barrow (4)', 'corner 4')
     """
     return f"corner {number}" if name in ("", str(number)) else f"{name} ({number})"
+
+
+def ledger_title(number: int, name: str) -> str:
+    """
+    Head of a row of the ledger: a corner, or what lies between the start line and the first.
+
+    Examples
+    --------
+    >>> ledger_title(4, "Long Barrow"), ledger_title(0, "")
+    ('4 Long Barrow', 'start line to corner 1')
+    """
+    return corner_title(number, name) if number else FROM_LINE_TITLE
+
+
+def at_corner(number: int, name: str) -> str:
+    """
+    Say where, within a sentence.
+
+    Examples
+    --------
+    >>> at_corner(4, "Long Barrow"), at_corner(0, "")
+    ('at Long Barrow (4)', 'between the start line and corner 1')
+    """
+    if not number:
+        return "between the start line and corner 1"
+    return f"at {corner_in_text(number, name)}"
 
 
 def sentence(text: str) -> str:
