@@ -137,3 +137,21 @@ LEDGER = (
     bar("difference_sd_s", "difference_s", "s", "table json files screen",
         "Neighbours share the error at the place between them."),
 )  # fmt: skip
+
+CAUSES = (
+    *_PAIR,
+    Column("corner", "", "Number of the corner; 0 for what the lap began with at the line.",
+           shown="table json files", holds=int),
+    Column(
+        "cause", "",
+        "`braking` for the corner, its `minimum` speed, the `exit` from its slowest point to its "
+        "end, or the `straight` behind it; each with what it cost further along.",
+        shown="table json files", holds=str,
+    ),
+    Column(
+        "lost_s", "s",
+        "Time lost by it; negative where gained. All rows add up to the difference of the laps.",
+        sd="lost_sd_s", decimals=3, shown="table json files",
+    ),
+    bar("lost_sd_s", "lost_s", "s", "table json files", "To first order in the speeds."),
+)  # fmt: skip

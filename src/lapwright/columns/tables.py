@@ -3,11 +3,11 @@
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.column import Column
 from lapwright.columns.corners import CORNERS, PASSES
-from lapwright.columns.laps import DELTA, LAPS, LEDGER
+from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
 from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
 
 TABLES: dict[str, tuple[Column, ...]] = {
-    "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
+    "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER, "causes": CAUSES,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
 }  # fmt: skip

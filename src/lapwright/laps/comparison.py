@@ -48,8 +48,8 @@ class Comparison:
         Covariance of the ledger's errors: neighbours share the error at the edge between them,
         so a corner's sum is surer than its parts. [s²]
     lap_trace, reference_trace : LapTrace
-    passes_of : callable
-        Works out `passes`.
+    passes_of, causes_of : callable
+        Work out `passes` and `causes`.
 
     Examples
     --------
@@ -75,6 +75,17 @@ class Comparison:
     lap_trace: LapTrace
     reference_trace: LapTrace
     passes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
+    causes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
+
+    @cached_property
+    def causes(self) -> pd.DataFrame:
+        """
+        What cost the time, one row a corner and cause; see `lapwright.columns.laps.CAUSES`.
+
+        The rows add up to ``time_difference_s``; how they are found is said in
+        `lapwright.laps.lost_time`.
+        """
+        return self.causes_of()
 
     @cached_property
     def passes(self) -> pd.DataFrame:
@@ -90,7 +101,8 @@ class Comparison:
 
 def compare_laps(
     track: Track, side: Side, reference: Side, step_m: float,
-    passes_of: Callable[[], pd.DataFrame] = pd.DataFrame, slowing_m: Sequence[float] | None = None,
+    passes_of: Callable[[], pd.DataFrame] = pd.DataFrame,
+    causes_of: Callable[[], pd.DataFrame] = pd.DataFrame, slowing_m: Sequence[float] | None = None,
 ) -> Comparison:  # fmt: skip
     """
     Compare two laps on the same track.
@@ -104,6 +116,8 @@ def compare_laps(
         Spacing of the delta's stations. [m]
     passes_of : callable
         Puts the passes of both laps side by side, when they are asked for.
+    causes_of : callable
+        Charges the time lost to what it comes from, when that is asked for.
     slowing_m : sequence of float, optional
         Where the braking of each corner's stretch begins, see `lapwright.laps.stretches`. [m]
 
@@ -115,7 +129,7 @@ def compare_laps(
     station = np.append(np.arange(0.0, length - 1e-6, step_m), length)
     delta = time_since_start(side.trace, station) - time_since_start(reference.trace, station)
     coarse = np.linspace(0.0, length, _SD_STATIONS + 1)
-    sd = _delta_posterior(track, side, reference, coarse).sd
+    sd = delta_posterior(track, side, reference, coarse).sd
     sds = np.hypot(np.interp(station, coarse, sd), _lost_sd(side, reference, station))
     speeds = [s.motion.at(s.trace.time_at(station)).speed_mps for s in (side, reference)]
     table = pd.DataFrame(
@@ -137,6 +151,7 @@ def compare_laps(
         side.trace,
         reference.trace,
         passes_of,
+        causes_of,
     )
 
 
@@ -192,7 +207,7 @@ def _ledger(
     table = stretches(track, slowing_m)
     edges = np.unique(np.concatenate([[0.0], table["start_m"], table["end_m"], [track.length_m]]))
     delta = time_since_start(side.trace, edges) - time_since_start(reference.trace, edges)
-    posterior = _delta_posterior(track, side, reference, edges)
+    posterior = delta_posterior(track, side, reference, edges)
     first = np.searchsorted(edges, table["start_m"])
     last = np.searchsorted(edges, table["end_m"])
     pick = np.zeros((len(table), len(edges)))
@@ -213,8 +228,22 @@ def _lost_sd(side: Side, reference: Side, station_m: Floats) -> Floats:
     return np.hypot(*(lost_time_sd(s.trace, station_m) for s in (side, reference)))
 
 
-def _delta_posterior(track: Track, side: Side, reference: Side, station_m: Floats) -> Posterior:
-    """Errors of the delta at stations, which share whatever drift the two laps share."""
+def delta_posterior(track: Track, side: Side, reference: Side, station_m: Floats) -> Posterior:
+    """
+    Errors of the delta at stations, which share whatever drift the two laps share.
+
+    Parameters
+    ----------
+    track : Track
+    side, reference : Side
+    station_m : ndarray, shape (k,)
+        The first one is where the delta counts from. [m]
+
+    Returns
+    -------
+    Posterior
+        Of k numbers; the first is zero. [s]
+    """
     since = np.eye(len(station_m))
     since[:, 0] -= 1.0
     if side.motion is reference.motion:

@@ -13,6 +13,7 @@ import pandas as pd
 
 from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.coaching.worth_trying import Judgement, judge
+from lapwright.corners.causes import causes
 from lapwright.corners.driver_inputs import driver_channel
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.incidents import corners_with_incidents, incident_stations
@@ -157,8 +158,9 @@ class Session(LappedDrive):
             self._comparisons[key] = compare_laps(
                 self.track, self._side(lap), base._side(number), step_m,
                 lambda: self._passes_beside(lap, base, number),
+                lambda: self._causes_beside(lap, base, number),
                 # The earlier of the two, so that swapping the laps swaps nothing but the sign.
-                np.minimum(self.slowing_m, base.slowing_m).tolist(),
+                self._slowing_beside(base),
             )  # fmt: skip
         return self._comparisons[key]
 
@@ -170,6 +172,18 @@ class Session(LappedDrive):
             place_cov_m2 = self.placing.cov_m2 + base.placing.cov_m2
             return passes_compared(self.track, mine, other, place_cov_m2)
         return passes_compared(self.track, mine, other, motion=self.motion)
+
+    def _slowing_beside(self, base: "Session") -> list[float]:
+        """Where the cars of two sessions slow: the earlier, so that swapping them is the same."""
+        mine, other = self.slowing_m, base.slowing_m
+        return (np.minimum(mine, other) if len(mine) == len(other) else mine).tolist()
+
+    def _causes_beside(self, lap: int, base: "Session", reference: int) -> pd.DataFrame:
+        """Charge the time lost to a reference lap to what it comes from."""
+        mine = self.bare_passes[self.bare_passes["lap"] == lap]
+        other = base.bare_passes[base.bare_passes["lap"] == reference]
+        sides = self._side(lap), base._side(reference)
+        return causes(self.track, *sides, mine, other, self._slowing_beside(base))
 
     @property
     def corners(self) -> pd.DataFrame:
