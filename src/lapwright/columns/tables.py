@@ -7,7 +7,8 @@ from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
 from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
 
 TABLES: dict[str, tuple[Column, ...]] = {
-    "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER, "causes": CAUSES,
+    "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
+    "causes": CAUSES,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
 }  # fmt: skip

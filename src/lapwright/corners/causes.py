@@ -74,7 +74,6 @@ def causes(
     ]
     table = pd.DataFrame(rows, columns=["corner", "cause", "lost_s", "lost_var_s2"])
     table["lost_sd_s"] = np.sqrt(table.pop("lost_var_s2"))
-    table = table.assign(lap=side.trace.lap, reference=reference.trace.lap)
     return arranged(table, COLUMNS)
 
 
@@ -215,4 +214,6 @@ def _along(motion: Motion, time_s: Floats) -> Floats:
 def _time_variances(track: Track, side: Side, reference: Side, stations: Floats) -> Floats:
     """Variances of the differences of the times between neighbouring stations, shape (n - 1,)."""
     pick = np.diff(np.eye(len(stations)), axis=0)
-    return np.diagonal(delta_posterior(track, side, reference, stations).combined(pick).cov).copy()
+    variances = np.diagonal(delta_posterior(track, side, reference, stations).combined(pick).cov)
+    # A stretch of no length has none, up to rounding.
+    return np.maximum(variances, 0.0)
