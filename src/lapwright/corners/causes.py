@@ -115,11 +115,23 @@ def _slow_points(
         quick = stations[int(times[1] < times[0])]
         point = _at(side, reference, corner.order, float(np.mod(quick, length)), quick)
         if len(here) == 2:
-            v, r = (float(p["min_speed_mps"]) for p in here)
+            v, r = (_slowest_by(s, p, quick) for s, p in zip((side, reference), here, strict=True))
             point = replace(point, gain2=v**2 - r**2, speed_mps=0.5 * (v + r))
         points.append(point)
     inside = sorted(points, key=lambda p: p.station_m)
     return [ends[0], *inside, replace(ends[1], gain2=0.0)]
+
+
+def _slowest_by(side: Side, run: "pd.Series[float]", station: float) -> float:
+    """
+    A lap's slowest speed up to a station.
+
+    Who rolls is slowest before it; who waits with the throttle loses more behind it, and that is
+    the exit's.
+    """
+    if float(run["min_speed_station_m"]) <= station:
+        return float(run["min_speed_mps"])
+    return float(side.trace.at_station("speed_mps", station))
 
 
 def _at(side: Side, reference: Side, corner: int, station: float, where: float) -> _SlowPoint:
