@@ -114,6 +114,11 @@ def lap_time_change(before: pd.DataFrame, after: pd.DataFrame) -> Difference:
     Difference
         Of lap times. [s]
 
+    References
+    ----------
+    B. L. Welch, "The generalization of 'Student's' problem when several different population
+    variances are involved", Biometrika 34 (1947) 28-35.
+
     Examples
     --------
     >>> import pandas as pd

@@ -117,6 +117,11 @@ def what_came_of_it(
     tuple of FollowUp
         One for each item whose corner has clean passes in both.
 
+    References
+    ----------
+    B. L. Welch, "The generalization of 'Student's' problem when several different population
+    variances are involved", Biometrika 34 (1947) 28-35.
+
     Examples
     --------
     >>> import lapwright as lw

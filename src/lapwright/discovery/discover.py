@@ -77,6 +77,12 @@ def discover_track(log: Log, name: str = "") -> Discovery:
     TrackError
         If there is no circuit; the message says what the log shows instead.
 
+    References
+    ----------
+    1. P. H. C. Eilers, "A perfect smoother", Analytical Chemistry 75 (2003) 3631-3636,
+       doi:10.1021/ac034173t: the path through the laps.
+    2. C. de Boor, "A Practical Guide to Splines", rev. ed., Springer, 2001, ch. IV: the curve.
+
     Examples
     --------
     >>> import lapwright as lw

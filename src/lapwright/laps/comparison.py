@@ -84,6 +84,13 @@ class Comparison:
         ``corner``, ``name``, and for each quantity ``q`` of `lapwright.Session.passes` the columns
         ``q``, ``reference_q`` and ``difference_q`` (lap minus reference), with ``_sd`` before the
         unit for their error bars; see `lapwright.session.passes_compared.passes_compared`.
+
+        Examples
+        --------
+        >>> side_by_side = session.compare(session.typical_lap).passes
+        >>> apart = side_by_side["min_speed_mps"] - side_by_side["reference_min_speed_mps"]
+        >>> bool((abs(apart - side_by_side["difference_min_speed_mps"]).dropna() < 1e-9).all())
+        True
         """
         return self.passes_of()
 

@@ -33,6 +33,11 @@ class WorthTrying:
     chance : float
         Probability that a driver without the habit would give evidence as strong anywhere.
 
+    Raises
+    ------
+    ValueError
+        If the code is none of these.
+
     Examples
     --------
     >>> import lapwright as lw
@@ -61,7 +66,18 @@ class WorthTrying:
             raise ValueError(msg)
 
     def as_mapping(self) -> dict[str, Any]:
-        """Its fields by name, for files."""
+        """
+        Its fields by name, for files.
+
+        Returns
+        -------
+        dict
+
+        Examples
+        --------
+        >>> lw.WorthTrying(corner=4, code="braking").as_mapping()["corner"]
+        4
+        """
         return asdict(self)
 
     @classmethod
@@ -69,10 +85,26 @@ class WorthTrying:
         """
         Read it back; unknown keys are ignored and missing ones take their default.
 
+        Parameters
+        ----------
+        mapping : Mapping
+            As `as_mapping` gives it.
+
+        Returns
+        -------
+        WorthTrying
+
         Raises
         ------
         TypeError
-            If a number or a text is missing or of another kind.
+            If corner or code is missing, or a number or a text is of another kind.
+        ValueError
+            If a number cannot be read, or the code is none that there is.
+
+        Examples
+        --------
+        >>> lw.WorthTrying.from_mapping({"corner": 4, "code": "braking"}).corner
+        4
         """
         values: dict[str, Any] = {}
         for f in fields(cls):

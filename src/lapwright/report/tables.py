@@ -35,6 +35,14 @@ def write_tables(session: Session, folder: str | Path) -> list[Path]:
     ------
     OutputError
         If one cannot be written, or is the log itself.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     files = lw.report.write_tables(session, folder)
+    >>> {"laps.csv", "passes.csv"} <= {file.name for file in files}
+    True
     """
     target = Path(folder)
     target.mkdir(parents=True, exist_ok=True)

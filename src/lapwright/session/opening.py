@@ -51,6 +51,10 @@ def open_session(
     NotesError
         If the weekend notes or the column map cannot be read.
 
+    References
+    ----------
+    See `Session.motion` and `Session.judgement_in`.
+
     Examples
     --------
     >>> import lapwright as lw

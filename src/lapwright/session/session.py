@@ -6,32 +6,25 @@ The class only wires rooms together; the work is in plain functions, done when a
 
 import copy
 from dataclasses import replace
-from functools import cached_property
 
 import pandas as pd
 
-from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.coaching.worth_trying import Judgement, judge
-from lapwright.corners.driver_inputs import driver_channel
-from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.incidents import corners_with_incidents, incident_stations
-from lapwright.corners.pass_details import with_details
-from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
 from lapwright.discovery.discover import Discovery
 from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison, compare_laps
-from lapwright.laps.lap_trace import LapTrace
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.session.lapped_drive import LappedDrive
+from lapwright.session.cornered_drive import CorneredDrive
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
 from lapwright.units import Units
 
 
-class Session(LappedDrive):
+class Session(CorneredDrive):
     """
     One log on one track, cut into laps.
 
@@ -57,6 +50,10 @@ class Session(LappedDrive):
     --------
     lapwright.open_session : Finds track, notes and column map by itself.
 
+    References
+    ----------
+    See `motion` and `judgement_in`.
+
     Examples
     --------
     >>> import lapwright as lw
@@ -80,23 +77,60 @@ class Session(LappedDrive):
 
     @property
     def notes(self) -> LogNotes:
-        """What the weekend notes say of the log."""
+        """
+        What the weekend notes say of the log.
+
+        Examples
+        --------
+        >>> session.notes.driver
+        'Ivo Marlen'
+        """
         return self._notes
 
     @property
     def units(self) -> Units:
-        """Units of the sentences; every number is in SI units."""
+        """
+        Units of the sentences; every number is in SI units.
+
+        Examples
+        --------
+        >>> print(session.units)
+        km/h
+        """
         return self._units
 
     @property
     def opened_with(self) -> OpenedWith:
-        """Which files the session was made of, and why."""
+        """
+        Which files the session was made of, and why.
+
+        Examples
+        --------
+        >>> session.opened_with.track_file.name
+        'wren_hollow.geojson'
+        """
         if self.discovery is None:
             return self._opened_with
         return replace(self._opened_with, why=f"found in the log ({self.discovery.how_sure})")
 
     def with_notes(self, notes: LogNotes) -> "Session":
-        """Return the same session with other notes; what they do not touch is not done again."""
+        """
+        Return the same session with other notes; what they do not touch is not done again.
+
+        Parameters
+        ----------
+        notes : LogNotes
+
+        Returns
+        -------
+        Session
+
+        Examples
+        --------
+        >>> wet = session.with_notes(lw.LogNotes(conditions="wet"))
+        >>> wet.notes.conditions, wet.best_lap == session.best_lap
+        ('wet', True)
+        """
         if notes.first_lap != self._notes.first_lap:
             # Other lap numbers: all that goes by them is made anew.
             return Session(
@@ -108,7 +142,22 @@ class Session(LappedDrive):
         return other
 
     def with_units(self, units: Units) -> "Session":
-        """Return the same session with its sentences in other units."""
+        """
+        Return the same session with its sentences in other units.
+
+        Parameters
+        ----------
+        units : Units
+
+        Returns
+        -------
+        Session
+
+        Examples
+        --------
+        >>> print(session.with_units(lw.Units.parse("mph,ft")).units)
+        mph,ft
+        """
         other = copy.copy(self)
         other._units = units
         return other
@@ -142,6 +191,19 @@ class Session(LappedDrive):
         ------
         LapError
             If a lap is missing or has no times, or the sessions are on different tracks.
+
+        References
+        ----------
+        F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM Journal on
+        Numerical Analysis 17 (1980) 238-246: the time at a station between two of a lap's own.
+
+        Examples
+        --------
+        >>> comparison = session.compare(session.typical_lap)
+        >>> comparison.lap, comparison.reference
+        (2, 5)
+        >>> f"{comparison.time_difference_s:.2f} s slower"
+        '0.84 s slower'
         """
         base = self if other is None else other
         if abs(base.path.length_m - self.path.length_m) > 1e-6:
@@ -169,36 +231,19 @@ class Session(LappedDrive):
         return passes_compared(self.track, mine, other, motion=self.motion)
 
     @property
-    def corners(self) -> pd.DataFrame:
-        """The corners of the track; see `lapwright.corners.pass_table.corner_table`."""
-        return corner_table(self.track)
-
-    @cached_property
-    def bare_passes(self) -> pd.DataFrame:
-        """Every timed lap's way through every corner, without error bars: quicker."""
-        traces = [self.trace(n) for n in self.timed_laps]
-        brake, throttle = (driver_channel(self.log, role) for role in ("brake", "throttle"))
-        return corner_passes(self.track, traces, brake, throttle)
-
-    @cached_property
-    def passes(self) -> pd.DataFrame:
-        """Every timed lap's way through every corner; see `lapwright.columns.corners`."""
-        table = with_error_bars(self.track, self.motion, self.bare_passes)
-        traces = {n: self.trace(n) for n in self.timed_laps}
-        return with_details(self.track, self.motion, traces, self.clean_laps, table)
-
-    def _clean_traces(self) -> list[LapTrace]:
-        return [self.trace(n) for n in self.clean_laps]
-
-    @cached_property
-    def evidence(self) -> Evidence:
-        """Clean passes with their times; see `lapwright.coaching.evidence`."""
-        traces = {t.lap: t for t in self._clean_traces()}
-        return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
-
-    @property
     def judgement(self) -> Judgement:
-        """What is worth trying, and what was left out and why."""
+        """
+        What is worth trying, and what was left out and why.
+
+        References
+        ----------
+        See `Session.judgement_in`.
+
+        Examples
+        --------
+        >>> session.judgement.items == session.worth_trying
+        True
+        """
         return self.judgement_in(self._units)
 
     def judgement_in(self, units: Units) -> Judgement:
@@ -213,6 +258,24 @@ class Session(LappedDrive):
         -------
         Judgement
             The same corners, laps and times whatever the units.
+
+        References
+        ----------
+        1. H. A. David and H. N. Nagaraja, "Order Statistics", 3rd ed., Wiley, 2003, sec. 3.2: the
+           best of many passes is quick by luck alone.
+        2. G. K. Smyth, "Linear models and empirical Bayes methods for assessing differential
+           expression in microarray experiments", Stat. Appl. Genet. Mol. Biol. 3 (2004) 3: a
+           variance moderated by those of its neighbours.
+        3. S. Holm, "A simple sequentially rejective multiple test procedure", Scand. J. Statist. 6
+           (1979) 65-70: many corners, one conclusion.
+        4. F. E. Satterthwaite, "An approximate distribution of estimates of variance components",
+           Biometrics Bulletin 2 (1946) 110-114: degrees of freedom.
+
+        Examples
+        --------
+        >>> in_miles = session.judgement_in(lw.Units.parse("mph,ft"))
+        >>> len(in_miles.items) == len(session.judgement.items)
+        True
         """
         if units not in self._judgements:
             evidence, track = self.evidence, self.track
@@ -226,10 +289,16 @@ class Session(LappedDrive):
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:
-        """Zero to three things worth trying, the most time first."""
-        return self.judgement.items
+        """
+        Zero to three things worth trying, the most time first.
 
-    @cached_property
-    def grip(self) -> GripUse:
-        """How much of the driver's own envelope each corner used."""
-        return grip_use(self._clean_traces(), self.passes, self.corners)
+        References
+        ----------
+        See `Session.judgement_in`.
+
+        Examples
+        --------
+        >>> len(session.worth_trying) <= 3
+        True
+        """
+        return self.judgement.items
