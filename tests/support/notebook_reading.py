@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from lxml import html
-from readback_worlds import SAMPLE_FOLDER, SAMPLES, notes_of, session_of
+from readback_worlds import SAMPLE_FOLDER, SAMPLES, notes_of, session_of, truth_of
 from session_truth import Truth
 from shown import True_, all_wrong, exact, numbers_in, pair, read
 
@@ -165,11 +165,8 @@ def _unordered(shown: Frame, true: pd.DataFrame, decimals: int, keys: list[str])
 
 
 def _coach_report(book: Any) -> list[str]:
-    # On the circuit as completed from this log, to which other sessions can be compared.
-    log = session_of(FRIDAY).log
-    track = complete_track(read_track(SAMPLE_FOLDER / "wren_hollow.geojson"), log)
-    session = Session(log, track, notes=notes_of(FRIDAY))
-    truth, frames, lines = Truth(session), frames_in(book), lines_in(book)
+    truth, frames, lines = truth_of(FRIDAY), frames_in(book), lines_in(book)
+    session = truth.session
     out = [] if len(frames) == 3 else [f"{len(frames)} tables"]
     names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]
     out += frame_wrong(frames[0], session.corners[names], 0)
