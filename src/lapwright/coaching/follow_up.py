@@ -117,6 +117,11 @@ def what_came_of_it(
     tuple of FollowUp
         One for each item whose corner has clean passes in both.
 
+    Raises
+    ------
+    LogError, TrackError
+        As `Session.laps`.
+
     References
     ----------
     B. L. Welch, "The generalization of 'Student's' problem when several different population

@@ -27,6 +27,12 @@ class Corner:
     radius_m : float
         Smallest radius of the reference path in the corner, not of the line a car drove. [m]
 
+    Raises
+    ------
+    ValueError
+        If the number is less than 1, the name is no text, the direction neither left nor right,
+        the stations do not follow each other, or the radius is not more than 0.
+
     Examples
     --------
     >>> import lapwright as lw

@@ -37,6 +37,11 @@ class CorneredDrive(LappedDrive):
         """
         Every timed lap's way through every corner, without error bars: quicker.
 
+        Raises
+        ------
+        LogError, TrackError
+            As `laps`.
+
         Examples
         --------
         >>> {"min_speed_mps", "time_s"} <= set(session.bare_passes)
@@ -50,6 +55,11 @@ class CorneredDrive(LappedDrive):
     def passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner; see `lapwright.columns.corners`.
+
+        Raises
+        ------
+        LogError, TrackError
+            As `laps`.
 
         Examples
         --------

@@ -260,6 +260,11 @@ class Drive:
         """
         Station and offset of every fix.
 
+        Raises
+        ------
+        TrackError
+            As `track`.
+
         References
         ----------
         A. J. Viterbi, "Error bounds for convolutional codes and an asymptotically optimum decoding

@@ -161,6 +161,14 @@ class LappedDrive(Drive):
         """
         One row of the lap table.
 
+        Parameters
+        ----------
+        lap : int
+
+        Returns
+        -------
+        Series
+
         Raises
         ------
         LapError

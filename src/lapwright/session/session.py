@@ -50,6 +50,11 @@ class Session(CorneredDrive):
     --------
     lapwright.open_session : Finds track, notes and column map by itself.
 
+    Raises
+    ------
+    LogError, TrackError, LapError
+        Not in the making, but where a result is first asked for: as `laps`, `track` and `trace`.
+
     References
     ----------
     See `motion` and `judgement_in`.
