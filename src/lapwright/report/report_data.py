@@ -16,6 +16,7 @@ from lapwright.corners.grip import GripUse
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison
+from lapwright.laps.findings.receiver_noise import ReceiverNoise
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
@@ -57,7 +58,7 @@ class ReportData:
         What that reference is called.
     theoretical_best : (float, float) or None
         Sum of the best sectors and its sd. [s]
-    noise : dict
+    noise : ReceiverNoise
     grip : GripUse
     worth_trying : tuple of WorthTrying
     remark : str
@@ -86,7 +87,7 @@ class ReportData:
     other: Comparison | None
     other_name: str
     theoretical_best: tuple[float, float] | None
-    noise: Mapping[str, object]
+    noise: ReceiverNoise
     grip: GripUse
     worth_trying: tuple[WorthTrying, ...] = ()
     remark: str = ""

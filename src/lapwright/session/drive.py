@@ -17,7 +17,8 @@ from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Finding, Log
 from lapwright.laps.cutting.cuts import Cuts, find_cuts
 from lapwright.laps.findings.path_findings import path_findings
-from lapwright.laps.findings.receiver_findings import noise_found, receiver_findings
+from lapwright.laps.findings.receiver_findings import receiver_findings
+from lapwright.laps.findings.receiver_noise import ReceiverNoise, receiver_noise
 from lapwright.laps.repeated_line import DriverNoise, repeats_for_noise, with_road
 from lapwright.laps.session_offset import (
     SessionOffset,
@@ -148,6 +149,6 @@ class Drive:
         return find_cuts(self.track, self.motion, self.mapped)
 
     @property
-    def noise(self) -> dict[str, object]:
-        """What the receiver's noise was found to be; None for what does not apply."""
-        return noise_found(self.motion, repeat_line=self.driver_noise is not None)
+    def noise(self) -> ReceiverNoise:
+        """What the receiver's noise was found to be."""
+        return receiver_noise(self.motion, repeat_line=self.driver_noise is not None)
