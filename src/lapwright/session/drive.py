@@ -27,7 +27,7 @@ from lapwright.laps.session_offset import (
     rough_motion,
 )
 from lapwright.laps.track_mapping import TrackMapping, map_motion, map_positions
-from lapwright.motion import Motion, Repeats, estimate_motion
+from lapwright.motion import Motion, RepeatedMeasures, estimate_motion
 
 
 class Drive:
@@ -98,7 +98,7 @@ class Drive:
         return path
 
     @cached_property
-    def _repeats(self) -> Repeats | None:
+    def _repeats(self) -> RepeatedMeasures | None:
         return repeats_for_noise(self.path, *rough_motion(self.log, self.track.plane))
 
     @cached_property

@@ -69,7 +69,7 @@ def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseParameters) -
     velocity_mps : ndarray, shape (n, 2)
         Measured, or a measured speed along a direction.
     local : NoiseParameters
-        Agility of the car.
+        Manoeuvre standard deviation of the car, and its time constant.
 
     Returns
     -------
