@@ -15,6 +15,7 @@ from lapwright.discovery.corner_search.speed_profile import SpeedProfile
 from lapwright.discovery.loop.averaged import medians
 from lapwright.discovery.loop.find_loop import Loop
 from lapwright.discovery.loop.ring import Ring, cyclic_interpolate, nearest_foot
+from lapwright.numerics.cyclic import cyclic_difference
 
 CELL_M = 10.0
 # A lane lies at least this far beside the path somewhere, and never farther than that.
@@ -155,7 +156,7 @@ def _lane(ring: Ring, station_m: Floats, offset_m: Floats, stops_m: Floats) -> P
     cell_m = ring.length_m / cells
     stop_m = float(np.median(stops_m))
     # Cells are counted from the stop, so that a lane across station 0 is whole.
-    relative_m = np.mod(station_m - stop_m + ring.length_m / 2, ring.length_m) - ring.length_m / 2
+    relative_m = cyclic_difference(station_m, stop_m, ring.length_m)
     cell = np.clip(np.floor(relative_m / cell_m).astype(np.int64) + cells // 2, 0, cells - 1)
     middle = medians(offset_m, cell, cells)
     filled = np.isfinite(middle)

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lapwright.geometry.path import ReferencePath
+from lapwright.numerics.cyclic import on_lap_near
 from lapwright.numerics.viterbi import viterbi
 
 Floats = NDArray[np.float64]
@@ -222,7 +223,7 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
     expected = step * (rate[:-1, :, np.newaxis] + rate[1:, np.newaxis, :]) / 2.0
     advance = station[1:, np.newaxis, :] - station[:-1, :, np.newaxis]
     length = path.length_m
-    advance -= length * np.round((advance - expected) / length)
+    advance = on_lap_near(advance, expected, length)
     mismatch = np.abs(advance - expected)
     excess = np.maximum(mismatch - 3.0 - 0.3 * step, 0.0)
     far = np.maximum(excess - _MISMATCH_NEAR_M, 0.0)

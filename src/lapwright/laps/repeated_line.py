@@ -25,6 +25,7 @@ from lapwright.motion import Motion, PseudoMeasurements, RepeatedMeasures
 from lapwright.motion.kalman.pseudo_measurements import row_means
 from lapwright.motion.noise.priors import PRIORS
 from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts
+from lapwright.numerics.cyclic import cyclic_difference
 from lapwright.numerics.importance_sampling import sample
 from lapwright.numerics.robust_spread import robust_sd
 
@@ -221,8 +222,7 @@ def deviation_cov(repeats: RepeatedMeasures, driver: DriverNoise, length_m: floa
 
 def _deviations(repeats: RepeatedMeasures, length_m: float) -> Callable[[DriverNoise], Floats]:
     """`deviation_cov` for many drivers: what does not depend on them is done once."""
-    along = np.abs(repeats.station_m[:, None] - repeats.station_m)
-    along = np.abs(along - length_m * np.round(along / length_m))
+    along = np.abs(cyclic_difference(repeats.station_m[:, None], repeats.station_m, length_m))
     lap = repeats.lap - repeats.lap.min()
     walk = np.minimum(lap[:, None], lap)
 
