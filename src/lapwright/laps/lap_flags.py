@@ -10,7 +10,6 @@ Floats = npt.NDArray[np.float64]
 
 # A lap this much slower than the usual one is not an attempt.
 SLOW_FACTOR = 1.06
-REPRESENTATIVE_FACTOR = 1.03
 _STOP_S = 1.0
 _GAP_S = 1.0
 _GAP_STEPS = 5.0

@@ -136,15 +136,8 @@ def gather(
     Parameters
     ----------
     session : Session
-    reference : int, or (Session, int or None), optional
-        A lap of this session, or of another one on the same track (its best where None), that
-        the best lap is compared with as well.
-    notes : LogNotes, optional
-        The session's own where not given.
-    came_of_it : sequence of str
-        What came of what was tried last time.
-    before : str
-        File name of the session that this rests on.
+    reference, notes, came_of_it, before
+        As for `lapwright.report.write_html`.
     units : Units, optional
         Of the sentences on what is worth trying; the session's own where not given.
 

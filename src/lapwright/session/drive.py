@@ -36,11 +36,8 @@ class Drive:
 
     Parameters
     ----------
-    log : Log
-    track : Track or Discovery, optional
-        Found in the log where not given; what a given one lacks is filled in from the log.
-    repeat_line : bool
-        Whether to use the repeated line as a sensor where there are three laps or more.
+    log, track, repeat_line
+        As for `lapwright.Session`.
     """
 
     def __init__(

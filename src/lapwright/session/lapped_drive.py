@@ -33,7 +33,7 @@ class LappedDrive(Drive):
     Parameters
     ----------
     log, track, repeat_line
-        See `Drive`.
+        As for `lapwright.Session`.
     first_lap : int, optional
         Number of the first timed lap on an official sheet.
     """
