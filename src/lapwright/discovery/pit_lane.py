@@ -17,10 +17,12 @@ from lapwright.discovery.loop.find_loop import Loop
 from lapwright.discovery.loop.ring import Ring, cyclic_interpolate, nearest_foot
 from lapwright.numerics.cyclic import cyclic_difference
 
+# Short against a lane, long against the way between two fixes in it.
 CELL_M = 10.0
 # A lane lies at least this far beside the path somewhere, and never farther than that.
 NEAREST_M = 6.0
 FARTHEST_M = 70.0
+# Shorter than any pit lane, and a stop shorter than any work on a car (common practice, no source).
 SHORTEST_M = 70.0
 STOP_S = 4.0
 # Slower than this share of the usual speed beside it.

@@ -21,9 +21,11 @@ from lapwright.numerics.cyclic import cyclic_difference, distance_ahead
 
 # Half the width of a line: half of a usual track, its verge and the receiver's error.
 HALF_WIDTH_M = 12.0
+# Not narrower than the narrowest track, however near another part of the path is.
 NARROWEST_HALF_M = 5.0
 # How far beyond a pit lane its side of the line reaches.
 BEYOND_LANE_M = 6.0
+# Places that are tried: the line need not be nearer to the best one.
 STEP_M = 5.0
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.path import MIN_METRIC_FACTOR, ReferencePath
 from lapwright.numerics.cyclic import on_lap_near
 from lapwright.numerics.viterbi import viterbi
 
@@ -39,8 +39,6 @@ _AGAINST_COST = 0.4
 _MISMATCH_COST_PER_M = 0.05
 _MISMATCH_NEAR_M, _MISMATCH_COST_PER_M_BEYOND = 200.0, 0.01
 _MAX_MISMATCH_COST = 20.0
-# Below this metric factor (1 - offset * curvature) a normal is no good guide to the station.
-_MIN_METRIC_FACTOR = 0.3
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -219,7 +217,7 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
     cost[~there] = np.inf
 
     step = np.diff(driven)[:, np.newaxis, np.newaxis]
-    rate = agrees / np.maximum(metric_factor, _MIN_METRIC_FACTOR)
+    rate = agrees / np.maximum(metric_factor, MIN_METRIC_FACTOR)
     expected = step * (rate[:-1, :, np.newaxis] + rate[1:, np.newaxis, :]) / 2.0
     advance = station[1:, np.newaxis, :] - station[:-1, :, np.newaxis]
     length = path.length_m
@@ -247,7 +245,7 @@ def _refine(
     jump = np.zeros(len(points), dtype=bool)
     for first in np.flatnonzero(chain.jump):
         jump[places[first] + 1 : places[first + 1]] = True
-    lost = jump | (metric_factor < _MIN_METRIC_FACTOR) | (np.abs(station - guess) > 2.0 * _CHOICE_M)
+    lost = jump | (metric_factor < MIN_METRIC_FACTOR) | (np.abs(station - guess) > 2.0 * _CHOICE_M)
     station_sd = np.zeros(len(points))
     if lost.any():
         station, station_sd = _bridge(station, driven, lost, guess)

@@ -25,6 +25,9 @@ Floats = NDArray[np.float64]
 _CELL_M = 0.5
 # Spacing of the samples among which the foot of a normal is first looked for.
 _SAMPLE_M = 4.0
+# Below this metric factor (1 - offset * curvature) a normal is no good guide to the station: an
+# error of the position grows by more than three.
+MIN_METRIC_FACTOR = 0.3
 
 
 class PathPoint(NamedTuple):
@@ -268,7 +271,7 @@ class ReferencePath:
         station = np.array(near_m, dtype=np.float64)
         for _ in range(steps):
             along, _, metric_factor = self._seen_from(points_m, station)
-            move = along / np.maximum(metric_factor, 0.3)
+            move = along / np.maximum(metric_factor, MIN_METRIC_FACTOR)
             station += np.clip(move, -_SAMPLE_M, _SAMPLE_M)
             if np.max(np.abs(move), initial=0.0) < 1e-6:
                 break

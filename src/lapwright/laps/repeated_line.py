@@ -31,10 +31,17 @@ from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 
+# Of two laps neither is the usual one.
 MIN_LAPS = 3
+# Half a wide track is 6 to 8 m: farther from the usual line is another way round; farther than a
+# whole track is so however noisy the receiver.
 _NEAR_M, _FARTHEST_M = 6.0, 15.0
+# Slower than this share of the usual speed there, the driver was not driving his line.
 _MIN_SLOWNESS = 0.7
+# A driver's line bends over some 60 m: closer places would say the same twice.
 _FINEST_M = 30.0
+# Rows cost by their cube, and the latter two in each of many trials: for the motion, for the
+# driver's parameters, for the first noise.
 _MAX_ROWS = 600
 _MAX_ROWS_FOR_DRIVER = 240
 _MAX_ROWS_FOR_NOISE = 150

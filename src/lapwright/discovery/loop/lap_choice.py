@@ -21,9 +21,11 @@ from lapwright.numerics.robust_spread import robust_sd
 AS_QUICK = 1.06
 # Over this length the end of a single round is blended into its beginning.
 BLEND_M = 200.0
+# The quickest round is looked for from places this far apart: a fraction of a second.
 STEP_M = 10.0
 # Half a track: farther from the quickest round a slower one was off the road or in the pits.
 LEAVES_M = 6.0
+# Cells that offsets are averaged in: at 30 m/s one fix a second leaves one in each.
 CELL_M = 30.0
 
 

@@ -16,8 +16,11 @@ from lapwright.discovery.loop.thin import STEP_M, Steps
 
 # The shortest way round that is taken for a circuit.
 SHORTEST_LAP_M = 180.0
+# The same place: a track's width, of which a driver uses all, and the receiver's drift.
 NEAR_M = 10.0
+# The same direction: two lines through one corner differ by less, crossing roads by more.
 SAME_WAY_RAD = np.deg2rad(40.0)
+# Cells for the search: nearly all that is near lies in the same one or in one beside it.
 CELL_M = 8.0
 # Returns whose distances agree this well belong to one circuit.
 SAME_LENGTH = 0.03

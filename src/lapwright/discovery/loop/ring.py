@@ -12,6 +12,7 @@ import numpy as np
 
 from lapwright.discovery.arrays import Floats
 
+# A quarter of the tightest radius a path may have: chords are then within 6 cm of the arc.
 SPACING_M = 2.0
 
 

@@ -15,6 +15,7 @@ from lapwright.motion.measurements import Measurements, slow
 
 Floats = npt.NDArray[np.float64]
 
+# The cost of each trial; with so many, bins of an hour are 9 s, still short against the drift.
 _MAX_BINS = 400
 # Bins are longer than what is averaged in each: noise that lasts a second is white from one to the
 # next, and an average over five seconds would no longer be the error at its middle.

@@ -29,7 +29,10 @@ _SIZE = COLOURED_IF_ANY.log
 _SLOW_HZ, _LIKELY, _UNLIKELY = 2.0, 0.5, 0.1
 # Displacements by speed are compared with those of the positions over so long.
 _SPAN_S = 8.0
+# A robust spread of so many is good to a third.
 _MIN_SPANS = 12
+# Of what the laps show a velocity made of the positions sees less than the one share, one measured
+# by itself more than the other; in between it is a matter of degree (common practice, no source).
 _SEES_NONE, _SEES_ALL = 0.4, 0.9
 
 

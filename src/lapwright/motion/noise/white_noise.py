@@ -26,6 +26,7 @@ from lapwright.numerics.importance_sampling import climb
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
+# Together 1500 fixes: white noise to some 2 % at best, 1 / sqrt(2 n), in one pass of 48 steps.
 _STRETCH_FIXES = 48
 _STRETCHES = 32
 # Slow errors hardly matter within seconds; these stand in for them there.
