@@ -244,6 +244,11 @@ def _wrapped(lon_deg: ArrayLike) -> Floats:
     return np.where(inside, lon, (lon + 180.0) % 360.0 - 180.0)
 
 
+def middle_longitude_deg(lon_deg: Floats) -> float:
+    """Median longitude, also of places on both sides of the 180 degree meridian [deg]."""
+    return float(_wrapped(lon_deg[0] + np.median(_wrapped(lon_deg - lon_deg[0]))))
+
+
 @lru_cache(maxsize=64)
 def _transformer(plane: Plane) -> Transformer:
     """

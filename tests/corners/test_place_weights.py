@@ -99,7 +99,7 @@ def test_places_miss_the_truth_as_their_error_bars_say(worlds: list[World], poin
     assert 0.6 < float(np.sqrt(np.mean(np.concatenate(z) ** 2))) < 1.5
 
 
-def test_the_table_has_the_error_bars_of_one_row_under_all_noise_levels(
+def test_the_table_has_the_error_bars_of_one_row_under_all_noise_parameters(
     worlds: list[World],
 ) -> None:
     session = worlds[0].session

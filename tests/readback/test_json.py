@@ -1,5 +1,6 @@
 """What programs read (JSON, CSV, Parquet) holds the session's numbers to the last digit."""
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -39,7 +40,7 @@ def test_laps(truth: Truth, name: str) -> None:
     assert shown["best_lap"] == truth.best
     best = session.theoretical_best or (None, None)
     assert (shown["theoretical_best_s"], shown["theoretical_best_sd_s"]) == best
-    for key, value in session.noise.items():
+    for key, value in asdict(session.noise).items():
         assert same(shown["noise"][key], value), key
     log = shown["log"]
     assert (log["fixes"], log["rate_hz"]) == (len(session.log.fixes), session.log.rate_hz)

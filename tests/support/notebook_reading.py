@@ -110,7 +110,7 @@ def _after_a_session(book: Any) -> list[str]:
     out += frame_wrong(frames[2], passes.loc[here, names], 2)
     for name in ("position_sd_m", "drift_sd_m", "speed_sd_mps"):
         line = next(one for one in lines if one.startswith(name))
-        out += all_wrong(numbers_in(line), [True_(float(str(session.noise[name])), most=2)], line)
+        out += all_wrong(numbers_in(line), [True_(getattr(session.noise, name), most=2)], line)
     line = next(one for one in lines if one.startswith("best sectors added up"))
     known = session.theoretical_best or (math.nan, math.nan)
     out += all_wrong(numbers_in(line), [pair(*known)], line)

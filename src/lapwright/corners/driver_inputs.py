@@ -12,6 +12,7 @@ Floats = npt.NDArray[np.float64]
 # Shares of a channel's own range: on is above a tenth, fully on above nine tenths.  Sensors sit at
 # odd zeros and never quite reach their ends, so the range is the log's own.
 _ON, _FULL = 0.10, 0.90
+# Percentiles that stand for a channel's ends: single odd values are beyond them.
 _RANGE = (2.0, 99.0)
 
 

@@ -24,12 +24,15 @@ CAVEAT = (
 )
 # Directions from braking straight (-90 degrees) over pure cornering (0) to driving straight (90).
 _SECTOR_DEG = 15.0
+# Bands of speed, each with as many samples: wings and drag change the limit with speed.
 _BANDS = 4
 # The envelope is what is reached now and then, not the one highest value, which is noise.
 REACHED = 0.95
+# Of fewer, the twentieth part that is above is one sample or none.
 _MIN_COUNT = 30
 # A car asking less than this of its tyres is not near any envelope. [m/s2]
 _QUIET_MPS2 = 1.0
+# The middle of a corner: so far on either side of the slowest point.
 _MIDDLE_M = 15.0
 
 

@@ -16,6 +16,9 @@ Floats = NDArray[np.float64]
 
 # Spacing of the samples among which the foot of a normal is first looked for.
 _SAMPLE_M = 4.0
+# Below this metric factor (1 - offset * curvature) a normal is no good guide to the station: an
+# error of the position grows by more than three.
+MIN_METRIC_FACTOR = 0.3
 
 
 @dataclass(frozen=True, eq=False)
@@ -230,7 +233,7 @@ class ReferencePath(ClosedCurve):
             Unwrapped as the starting values were. [m]
         offset_m : ndarray, shape (n,)
             Positive to the left. [m]
-        spread : ndarray, shape (n,)
+        metric_factor : ndarray, shape (n,)
             One minus offset times curvature: metres driven at this offset for each
             metre of station. Where it is small the normal is no guide. [1]
 
@@ -244,16 +247,16 @@ class ReferencePath(ClosedCurve):
         """
         station = np.array(near_m, dtype=np.float64)
         for _ in range(steps):
-            along, _, spread = self._seen_from(points_m, station)
-            move = along / np.maximum(spread, 0.3)
+            along, _, metric_factor = self._seen_from(points_m, station)
+            move = along / np.maximum(metric_factor, MIN_METRIC_FACTOR)
             station += np.clip(move, -_SAMPLE_M, _SAMPLE_M)
             if np.max(np.abs(move), initial=0.0) < 1e-6:
                 break
-        _, offset, spread = self._seen_from(points_m, station)
-        return station, offset, spread
+        _, offset, metric_factor = self._seen_from(points_m, station)
+        return station, offset, metric_factor
 
     def _seen_from(self, points: Floats, station: Floats) -> tuple[Floats, Floats, Floats]:
-        """How far points are ahead of and to the left of the path at stations, and the spread."""
+        """How far points are ahead and to the left of the path at stations; the metric factor."""
         (east, east_1, east_2), (north, north_1, north_2) = self._evaluate(station)
         away_east, away_north = points[:, 0] - east, points[:, 1] - north
         return (

@@ -161,7 +161,7 @@ def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats,
     station_m : ndarray, shape (k,)
         From the line to the line. [m]
     sd_s : ndarray, shape (laps, k)
-        Under the most probable noise levels alone, which a whole `Comparison` does not lean on:
+        Under the most probable noise parameters alone, which a whole `Comparison` does not lean on:
         scale them by what is known of the lap times. [s]
     """
     station = np.linspace(0.0, track.length_m, _SD_STATIONS + 1)

@@ -1,8 +1,8 @@
 """
 `Motion`: how the car moved through a session, at any time, and how sure that is.
 
-A motion holds one smoothing for each set of noise levels that the data leave plausible.  The first
-is the most probable one and gives the trajectory; all of them give the error bars.
+A motion holds one smoothing for each set of noise parameters that the data leave plausible.  The
+first is the most probable one and gives the trajectory; all of them give the error bars.
 """
 
 from dataclasses import dataclass, replace
@@ -73,7 +73,7 @@ class MotionState:
 
 @dataclass(frozen=True, eq=False)
 class Hypothesis:
-    """A smoothing under one plausible set of noise levels, with what extra rows did to it."""
+    """A smoothing under one plausible set of noise parameters, with what extra rows did to it."""
 
     weight: float
     smoothing: Smoothing
@@ -124,7 +124,7 @@ class Motion:
     hypotheses : tuple of Hypothesis
         The most probable first.
     sources : tuple of str
-        What the noise levels rest on, in plain words.
+        What the noise parameters rest on, in plain words.
     latency_s : float
         How late the logged velocity was against the position; already removed. [s]
     latency_sd_s : float
@@ -263,7 +263,7 @@ class Motion:
         weights : ndarray, shape (k, 6)
             Of [east, north, their velocities, their accelerations] at each time.
         best_only : bool
-            Under the most probable noise levels alone: quicker for very many rows.
+            Under the most probable noise parameters alone: quicker for very many rows.
 
         Returns
         -------

@@ -16,6 +16,7 @@ from lapwright.corners.grip import GripUse
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison
+from lapwright.laps.findings.receiver_noise import ReceiverNoise
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
@@ -57,7 +58,7 @@ class ReportData:
         What that reference is called.
     theoretical_best : (float, float) or None
         Sum of the best sectors and its sd. [s]
-    noise : dict
+    noise : ReceiverNoise
     grip : GripUse
     worth_trying : tuple of WorthTrying
     remark : str
@@ -86,7 +87,7 @@ class ReportData:
     other: Comparison | None
     other_name: str
     theoretical_best: tuple[float, float] | None
-    noise: Mapping[str, object]
+    noise: ReceiverNoise
     grip: GripUse
     worth_trying: tuple[WorthTrying, ...] = ()
     remark: str = ""
@@ -135,15 +136,8 @@ def gather(
     Parameters
     ----------
     session : Session
-    reference : int, or (Session, int or None), optional
-        A lap of this session, or of another one on the same track (its best where None), that
-        the best lap is compared with as well.
-    notes : LogNotes, optional
-        The session's own where not given.
-    came_of_it : sequence of str
-        What came of what was tried last time.
-    before : str
-        File name of the session that this rests on.
+    reference, notes, came_of_it, before
+        As for `lapwright.report.write_html`.
     units : Units, optional
         Of the sentences on what is worth trying; the session's own where not given.
 

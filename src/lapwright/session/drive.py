@@ -17,7 +17,8 @@ from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Finding, Log
 from lapwright.laps.cutting.cuts import Cuts, find_cuts
 from lapwright.laps.findings.path_findings import path_findings
-from lapwright.laps.findings.receiver_findings import noise_found, receiver_findings
+from lapwright.laps.findings.receiver_findings import receiver_findings
+from lapwright.laps.findings.receiver_noise import ReceiverNoise, receiver_noise
 from lapwright.laps.repeated_line import DriverNoise, repeats_for_noise, with_road
 from lapwright.laps.session_offset import (
     SessionOffset,
@@ -26,7 +27,7 @@ from lapwright.laps.session_offset import (
     rough_motion,
 )
 from lapwright.laps.track_mapping import TrackMapping, map_motion, map_positions
-from lapwright.motion import Motion, Repeats, estimate_motion
+from lapwright.motion import Motion, RepeatedMeasures, estimate_motion
 
 
 class Drive:
@@ -35,11 +36,8 @@ class Drive:
 
     Parameters
     ----------
-    log : Log
-    track : Track or Discovery, optional
-        Found in the log where not given; what a given one lacks is filled in from the log.
-    repeat_line : bool
-        Whether to use the repeated line as a sensor where there are three laps or more.
+    log, track, repeat_line
+        As for `lapwright.Session`.
     """
 
     def __init__(
@@ -168,7 +166,7 @@ class Drive:
         return path
 
     @cached_property
-    def _repeats(self) -> Repeats | None:
+    def _repeats(self) -> RepeatedMeasures | None:
         return repeats_for_noise(self.path, *rough_motion(self.log, self.track.plane))
 
     @cached_property
@@ -291,7 +289,7 @@ class Drive:
         return find_cuts(self.track, self.motion, self.mapped)
 
     @property
-    def noise(self) -> dict[str, object]:
+    def noise(self) -> ReceiverNoise:
         """
         What the receiver's noise was found to be; None for what does not apply.
 
@@ -303,9 +301,7 @@ class Drive:
 
         Examples
         --------
-        >>> sorted(session.noise)[:3]
-        ['clock_sd_ppm', 'drift_sd_m', 'drift_tau_s']
-        >>> float(session.noise["position_sd_m"]) > 0.0
+        >>> session.noise.position_sd_m > 0.0
         True
         """
-        return noise_found(self.motion, repeat_line=self.driver_noise is not None)
+        return receiver_noise(self.motion, repeat_line=self.driver_noise is not None)

@@ -17,9 +17,9 @@ from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.clean_laps import best_lap, theoretical_best
 from lapwright.laps.comparison import Side, delta_sds
+from lapwright.laps.gap_to_best import gaps_to_best
 from lapwright.laps.lap_table import lap_table
 from lapwright.laps.lap_trace import LapTrace, lap_trace
-from lapwright.laps.margins import margins_to
 from lapwright.session.drive import Drive
 from lapwright.session.typical_lap import typical_lap
 
@@ -33,7 +33,7 @@ class LappedDrive(Drive):
     Parameters
     ----------
     log, track, repeat_line
-        See `Drive`.
+        As for `lapwright.Session`.
     first_lap : int, optional
         Number of the first timed lap on an official sheet.
     """
@@ -117,7 +117,7 @@ class LappedDrive(Drive):
         >>> float(gaps.loc[session.best_lap, "gap_s"])
         0.0
         """
-        return margins_to(self.laps, self.cuts, self.best_lap)
+        return gaps_to_best(self.laps, self.cuts, self.best_lap)
 
     @property
     def timed_laps(self) -> list[int]:

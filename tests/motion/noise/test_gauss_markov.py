@@ -130,7 +130,7 @@ def test_gaps_and_crawling_are_not_compared() -> None:
     assert np.isfinite(velocity_likelihood(m, ORDINARY, velocity, None)(np.log(POINTS))).all()
 
 
-def test_long_records_find_the_same_levels_as_short_ones() -> None:
+def test_long_records_find_the_same_parameters_as_short_ones() -> None:
     # 400 bins at most: of 2 s in ten minutes, of 6 s in forty, with as much averaged in each.
     m, _ = lapped(seed=1, rate_hz=5.0, kind="vector", seconds=2400.0)
     binned = bin_session(m, m.velocity_mps, ORDINARY)
@@ -139,5 +139,5 @@ def test_long_records_find_the_same_levels_as_short_ones() -> None:
     assert np.median(binned.averaged) == pytest.approx(5.0, abs=1.0)
     found = estimate_noise(m)
     for name, truth in (("drift_m", 1.0), ("drift_tau_s", 200.0), ("slow_speed_mps", 0.02)):
-        off = np.log(getattr(found.levels[0], name) / truth)
+        off = np.log(getattr(found.parameters[0], name) / truth)
         assert abs(off) < 2.5 * found.log_sd[name]
