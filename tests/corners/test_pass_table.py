@@ -1,6 +1,6 @@
 """The table of passes on drives made by hand, and its error bars in closed form."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
 from typing import cast
@@ -8,14 +8,21 @@ from typing import cast
 import numpy as np
 import pandas as pd
 import pytest
+from straight_motion import (
+    ACCEL_MPS2,
+    AHEAD,
+    HEADING_RAD,
+    OWN_M,
+    SHARED_M,
+    VELOCITY_MPS,
+    Straight,
+)
 from worlds import World
 
 from lapwright.corners.driver_inputs import Channel
 from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
 from lapwright.geometry import Corner, Track
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.motion import Motion, Posterior
-from lapwright.motion.motion import MotionState
 from lapwright.plane import Plane
 
 STEP_S, LENGTH_M = 0.02, 5000.0
@@ -165,43 +172,7 @@ def test_the_corners_of_a_track(world: World) -> None:
 
 # --- error bars ---------------------------------------------------------------------------------
 
-HEADING_RAD = np.deg2rad(30.0)
-AHEAD = np.array([np.cos(HEADING_RAD), np.sin(HEADING_RAD)])
-# What all positions share, what each has of its own, and the sd of velocity and acceleration.
-SHARED_M, OWN_M, VELOCITY_MPS, ACCEL_MPS2, CLOCK = 1.5, 0.1, 0.07, 0.2, 0.002
-
-
-@dataclass(frozen=True)
-class Straight:
-    """A motion along one heading, whose errors are known: the same ones of both axes."""
-
-    knots_s: np.ndarray
-    speed_mps: np.ndarray
-    accel_mps2: np.ndarray
-    clock_rate_sd: float = 0.0
-    start_s: float = 0.0
-    end_s: float = 100.0
-
-    def at(self, time_s: np.ndarray) -> MotionState:
-        t = np.atleast_1d(time_s)
-        speed = np.interp(t, self.knots_s, self.speed_mps)
-        accel = np.interp(t, self.knots_s, self.accel_mps2)
-        return MotionState(
-            t, 10.0 * t[:, None] * AHEAD, speed[:, None] * AHEAD, accel[:, None] * AHEAD
-        )
-
-    def posterior(
-        self, time_s: np.ndarray, weights: np.ndarray, *, best_only: bool = False
-    ) -> Posterior:
-        same = time_s[:, None] == time_s[None, :]
-        p, v, a = (weights[:, k : k + 2] @ weights[:, k : k + 2].T for k in (0, 2, 4))
-        cov = (
-            p * (SHARED_M**2 + OWN_M**2 * same)
-            + (v * VELOCITY_MPS**2 + a * ACCEL_MPS2**2) * same
-        )  # fmt: skip
-        return Posterior(np.ones(1), np.zeros((1, len(time_s))), cov[None])
-
-
+CLOCK = 0.002
 # Speeds 40, 25 and 30 m/s at entry, slowest point and exit; the acceleration falls at 4 m/s3
 # through the braking point at 12 s (38 m/s) and rises at 2 m/s3 through the throttle at 22 s
 # (26 m/s).
@@ -223,7 +194,7 @@ def sure(motion: Straight, times: int = 1) -> pd.DataFrame:
     table = pd.concat([table] * times, ignore_index=True)
     path = SimpleNamespace(at=lambda s: SimpleNamespace(heading_rad=np.full(len(s), HEADING_RAD)))
     track = SimpleNamespace(corners=(CORNER,), path=path, length_m=LENGTH_M, plane=PLANE)
-    return with_error_bars(cast("Track", track), cast("Motion", motion), table)
+    return with_error_bars(cast("Track", track), motion.motion(), table)
 
 
 def test_the_bar_of_a_time_holds_what_entry_and_exit_share_and_what_they_do_not() -> None:
@@ -239,8 +210,7 @@ def test_the_bar_of_a_time_holds_what_entry_and_exit_share_and_what_they_do_not(
 
 def test_the_bar_of_a_time_holds_the_clock_by_the_time_that_went_by() -> None:
     bare = sure(MOTION)["time_sd_s"].to_numpy()
-    clocked = sure(Straight(*(getattr(MOTION, n) for n in ("knots_s", "speed_mps", "accel_mps2")),
-                            clock_rate_sd=CLOCK))  # fmt: skip
+    clocked = sure(replace(MOTION, clock_rate_sd=CLOCK))
     # 20 s on a clock good to 2 in 1000: 0.04 s, independent of where the car was.
     np.testing.assert_allclose(clocked["time_sd_s"], np.hypot(bare, 20.0 * CLOCK), rtol=1e-9)
     # Speeds and places do not hang on it.
