@@ -95,12 +95,13 @@ def try_all(
 ) -> tuple[int, list[Mutant]]:
     """How many were tried before the time was up, and which of them survived."""
     survivors: list[Mutant] = []
+    more = record(tree, options.also, until) if options.also else None
     for k, mutant in enumerate(mutants):
         if time.monotonic() > until:
             return k, survivors
         killed_by = trial(mutant, recorded, tree, until)
-        if killed_by is None and options.also:
-            killed_by = trial(mutant, record(tree, options.also), tree, until)
+        if killed_by is None and more is not None:
+            killed_by = trial(mutant, more, tree, until)
         if killed_by == "":
             return k, survivors
         if options.verbose:

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+
 from mutation_testing.mutants import Mutant
 
 ARGUMENTS = ["-n", "0", "-p", "no:cacheprovider", "-x", "--hypothesis-seed=0"]
@@ -97,11 +98,12 @@ class Recorder:
             self.failed.append(report.nodeid)
 
     def calls(self, codes: set) -> list[tuple[str, str]]:
-        """Functions of the package among some code objects, without bodies of modules and classes."""
+        """Functions of the package among some code objects; bodies of modules are not functions."""
         functions = (code for code in codes if code.co_flags & inspect.CO_OPTIMIZED)
         mine = (code for code in functions if code.co_filename.startswith(self.package))
         start = len(self.package) - len("src")
-        return sorted({(c.co_filename[start:], c.co_qualname.replace(".<locals>", "")) for c in mine})
+        names = ((one.co_filename[start:], one.co_qualname) for one in mine)
+        return sorted({(file, name.replace(".<locals>", "")) for file, name in names})
 
     def result(self) -> dict:
         """All of it, as JSON can hold it."""
@@ -114,10 +116,9 @@ class Recorder:
                 codes = codes | self.by_fixture.get(fixture, set())
             world = any(self.calls(self.by_fixture.get(fixture, set())) for fixture in shared)
             tests.append((item.nodeid, self.calls(codes | self.at_import), cpu_s, world))
+        files = {name: getattr(one, "__file__", None) or "" for name, one in sys.modules.items()}
         modules = [
-            name
-            for name, module in list(sys.modules.items())
-            if any(part in (getattr(module, "__file__", None) or "") for part in ("/site-packages/", "/lib/python"))
+            name for name, file in files.items() if re.search("/site-packages/|/lib/py", file)
         ]
         return {"tests": tests, "failed": self.failed, "modules": modules}
 
