@@ -122,6 +122,7 @@ def test_between_two_directions_the_envelope_lies_between_them() -> None:
         a = np.deg2rad([degrees])
         return float(envelope.at(np.sin(a), np.cos(a), np.array([30.0]))[0])
 
+    assert envelope.direction_deg.tolist() == list(range(-90, 91, 15))
     # The sector about 0 reaches to 15 degrees, that about 15 to 30.
     assert at(0.0) == pytest.approx(4.0)
     assert at(15.0) == pytest.approx(8.0)

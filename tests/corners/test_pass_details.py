@@ -280,6 +280,10 @@ def test_the_hardest_braking_and_turning_are_where_they_were() -> None:
     assert brake[0] == pytest.approx(49.5)
     assert np.isnan(brake[1])
     np.testing.assert_allclose(side, 51.0)
+    # However gently it was braked.
+    gentle = replace(_line(1, 0.0), accel_long_mps2=_line(1, 0.0).accel_long_mps2 / 12.0)
+    brake, _ = peaks({1: gentle}, table[:1].assign(peak_decel_mps2=0.5))
+    assert brake[0] == pytest.approx(49.5)
 
 
 def test_the_usual_line_takes_two_clean_laps() -> None:

@@ -230,8 +230,11 @@ def test_a_moment_between_two_samples_is_found_where_the_level_is_passed() -> No
 @pytest.mark.parametrize("direction", ["left", "right"])
 def test_turned_in_is_where_three_tenths_of_the_bend_are_reached(direction: str) -> None:
     trace = trace_of((0.0, 30.0), (700.0, 40.0), (800.0, 20.0), (1300.0, 35.0))
-    # From straight at 600 m to a radius of 50 m at 700 m, evenly; before, a flick the other way.
-    bend = np.interp(trace.station_m, [550, 560, 570, 600, 700, 900], [0, -0.02, 0, 0, 0.02, 0.02])
+    # From straight at 600 m to a radius of 50 m at 700 m, evenly, and straight again behind the
+    # corner; before it, a flick the other way.
+    bend = np.interp(
+        trace.station_m, [550, 560, 570, 600, 700, 850, 900], [0, -0.02, 0, 0, 0.02, 0.02, 0]
+    )
     sign = 1.0 if direction == "left" else -1.0
     bent = replace(trace, accel_lat_mps2=sign * bend * trace.speed_mps**2)
     corner = replace(_CORNER, direction=direction)
