@@ -1,6 +1,8 @@
 """What is known of every clean run, on sessions whose times and errors are made by hand."""
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pandas as pd
@@ -16,6 +18,7 @@ from lapwright.coaching.evidence import (
     span_stations,
     timed_passes,
 )
+from lapwright.geometry import Track
 from lapwright.laps.lap_trace import LapTrace
 
 
@@ -67,6 +70,19 @@ def test_a_pass_ends_where_the_next_begins_or_at_the_line() -> None:
     before = Steady(6, values={(1, "brake_station_m"): np.full(6, -100.0)})
     assert spans_of(before).loc[1, "start_m"] == pytest.approx(-110.0)
     assert spans_of(before).loc[3, "end_m"] == pytest.approx(LENGTH_M - 110.0)
+
+
+@pytest.mark.parametrize(("behind_m", "to_the_line"), [(201.0, True), (199.0, False)])
+def test_a_line_close_behind_a_corner_does_not_end_its_pass(
+    behind_m: float, to_the_line: bool
+) -> None:
+    # Else the way out of the last corner would not count.
+    session, length = Steady(6), CORNERS[-1].exit_m + behind_m
+    short = cast("Track", SimpleNamespace(corners=CORNERS, length_m=length))
+    spans = span_stations(short, session.bare_passes).set_index("corner")
+    assert spans.loc[1, "start_m"] > 0.0
+    end = length if to_the_line else spans.loc[1, "start_m"] + length
+    assert spans.loc[3, "end_m"] == pytest.approx(end)
 
 
 def test_the_usual_slowest_point_is_the_middle_of_the_passes() -> None:
