@@ -75,6 +75,32 @@ def _laps(times: list[float]) -> pd.DataFrame:
     return pd.DataFrame({"time_s": times, "representative": [True] * len(times)})
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "few"), [(3, 9, True), (9, 3, True), (4, 9, False), (9, 4, False)]
+)
+def test_fewer_than_four_laps_on_either_side_are_too_few(
+    before: int, after: int, few: bool
+) -> None:
+    assert Difference(90.0, 89.0, -1.0, -1.1, -0.9, before, after).too_few == few
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "resolved"),
+    [(0.1, 0.5, True), (-0.5, -0.1, True), (-0.1, 0.5, False), (-0.5, 0.1, False)],
+)
+def test_what_leaves_out_zero_is_resolved(low: float, high: float, resolved: bool) -> None:
+    assert Difference(90.0, 90.0, 0.0, low, high, 9, 9).resolved == resolved
+
+
+def test_without_any_scatter_what_is_shared_is_all_there_is() -> None:
+    # Four laps alike on each side: no scatter, an error of 0.03 and of 0.04 s: 1.96 * 0.05 s.
+    same = difference_of_means(np.full(4, 90.0), np.full(4, 89.0), 0.03**2, 0.04**2)
+    assert (same.low95, same.high95) == pytest.approx((-1.098, -0.902), abs=1e-4)
+    # A variance below zero, which rounding can give, is none.
+    none = difference_of_means(np.full(4, 90.0), np.full(4, 89.0), -1e-12, 0.0)
+    assert (none.low95, none.high95) == (-1.0, -1.0)
+
+
 def test_few_laps_are_said_to_be_few() -> None:
     change = lap_time_change(_laps([90.0, 90.2, 90.1]), _laps([89.0, 89.1, 89.2, 89.3]))
     said = change_text("Clean laps", change)

@@ -128,6 +128,46 @@ def test_a_freak_is_no_group_but_three_alike_are() -> None:
     assert not_outlying(x).all()
 
 
+def test_how_far_off_and_how_lonely_a_freak_is() -> None:
+    # -1 to 1 in tenths: the median deviation is 0.5, with freaks 0.55 or 0.6, so a robust
+    # sd is 0.8 to 0.9: a value of 8 sd is at 6.5 to 7.1, and 4 sd from the next are 3.2 to 3.6.
+    even = np.linspace(-1.0, 1.0, 21)
+    for sign in (1.0, -1.0):
+        assert not_outlying(np.r_[even, sign * 5.5])[-1]
+        assert not not_outlying(np.r_[even, sign * 7.0])[-1]
+        # Two together, far from the rest: both.  Each near the next, one after the other: none.
+        two = np.r_[even, sign * 9.0, sign * 10.0]
+        assert not_outlying(two).tolist() == [True] * 21 + [False] * 2
+        assert not_outlying(np.r_[even, sign * 3.4, sign * 6.2, sign * 9.0]).all()
+    # What is not a number is out as well, and of few values none is a freak.
+    assert not_outlying(np.r_[even, np.nan]).tolist() == [True] * 21 + [False]
+    assert not_outlying(np.array([0.0, 0.1, 0.2, 0.3, 100.0])).all()
+
+
+def test_separation_by_hand() -> None:
+    # Gap 4 and squares 0.16 of seven values: 5 degrees of freedom of its own beside 15 of 0.3^2.
+    split = split_in_two(np.array([5.0, 1.0, 5.2, 1.2, 4.8, 0.8, 5.0]))
+    assert split.within_sd == pytest.approx(np.sqrt(0.16 / 5))
+    assert separation(split, 0.3, 15.0) == pytest.approx(4.0 / np.sqrt((15 * 0.09 + 0.16) / 20))
+    # What one value is measured to is the least that it scatters.
+    assert separation(split, 0.3, 15.0, noise=2.0) == pytest.approx(2.0)
+    assert separation(split, 0.3, 15.0, noise=0.1) == separation(split, 0.3, 15.0)
+
+
+def test_a_known_error_of_the_receiver_does_not_count_as_the_drivers_scatter_too() -> None:
+    # Two groups of three with squares of 0.02 and 0.02 s2 about their means: 4 degrees of freedom,
+    # 0.01 s2 a pass, of which 0.004 are the receiver's: 0.006 * 2/3 and 0.004 * 2/3.
+    y, group = np.array([0.1, 0.2, 0.0, 0.6, 0.5, 0.7]), np.arange(6) > 2
+    gap, sd, freedom = mean_difference(y, 0.004 * np.eye(6), group)
+    assert gap == pytest.approx(0.5)
+    assert sd == pytest.approx(np.sqrt(0.01 * 2 / 3))
+    assert freedom == pytest.approx(4.0)
+    # Twice the driver's scatter from the receiver alone: 0.02 * 2/3, four times as many degrees.
+    _, sd, freedom = mean_difference(y, 0.02 * np.eye(6), group)
+    assert sd == pytest.approx(np.sqrt(0.02 * 2 / 3))
+    assert freedom == pytest.approx(16.0)
+
+
 def test_freaks_are_judged_by_the_usual_spread_too() -> None:
     # Ten passes alike to a millimetre and two 10 m off: no freaks where 3 m is usual.
     x = np.r_[np.linspace(0, 0.001, 10), 10.0, 10.0]

@@ -234,3 +234,81 @@ def test_nothing_is_a_dare() -> None:
         for item in judge(evidence(table), CORNERS).items:
             assert "no later" in item.text
             assert not re.search(r"\b(must|should|dare|flat out|harder|attack|push)\b", item.text)
+
+
+def still(laps: int = 12, *, usual: int = 8) -> pd.DataFrame:
+    """Passes that hardly vary, so that the size of what is planted decides."""
+    rng = np.random.default_rng(21)
+    table = make(rng, laps, usual=usual)
+    for name, sd in (("braking_m", 0.3), ("throttle_station_m", 0.3)):
+        corner = table["corner"].map({c.order: c.entry_m for c in CORNERS})
+        base = corner - 90.0 if name == "braking_m" else corner + 50.0
+        table[name] = base + sd * rng.standard_normal(len(table))
+    slow = 0.001 * rng.standard_normal(len(table))
+    table = table.assign(brake_sd_m=0.1, throttle_sd_m=0.1, unused_share=slow, slow_share=slow)
+    table["min_speed_mps"] = 20.0 * (1.0 - slow)
+    for clock, base_s in (("run_in", 5.0), ("run_out", 6.0)):
+        table[f"{clock}_s"] = base_s + 0.001 * rng.standard_normal(len(table))
+    return table
+
+
+def test_no_more_than_three_things_and_those_that_cost_most() -> None:
+    table = still()
+    for corner, cost_s in ((1, 0.2), (3, 0.5), (5, 0.3), (6, 0.4)):
+        table = plant(table, corner, "throttle", 15.0, cost_s)
+    items = judge(evidence(table, 0.001), CORNERS).items
+    assert [i.corner for i in items] == [3, 6, 5]
+    assert [i.time_at_stake_s for i in items] == pytest.approx([0.5, 0.4, 0.3], abs=0.005)
+
+
+@pytest.mark.parametrize(("earlier_m", "code"), [(13.0, "minimum_speed"), (16.0, "braking")])
+def test_braking_earlier_for_a_slower_corner_is_no_braking_habit(
+    earlier_m: float, code: str
+) -> None:
+    # 18 instead of 20 m/s at 7 m/s2 take (400 - 324) / 14 = 5.4 m more; as the driver brakes on
+    # average, twice that and 3 m, 13.9 m, may come of it.  Farther is more than the speed explains.
+    table = plant(still(), 2, "minimum_speed", 0.1, 0.25)
+    there = (table["corner"] == 2) & table["habit"]
+    table.loc[there, "braking_m"] -= earlier_m
+    # By its places the braking is by far the clearer of the two.
+    noisy = 0.02 * np.random.default_rng(3).standard_normal(len(table))
+    table["unused_share"] += noisy
+    table["slow_share"] += noisy
+    items = judge(evidence(table, 0.001), CORNERS).items
+    assert [(i.corner, i.code) for i in items] == [(2, code)]
+
+
+def test_of_two_things_in_a_corner_the_surer_is_said() -> None:
+    # The throttle's two ways lie 15 m apart where 0.3 m are scatter, the braking's 6 where 1.5 are;
+    # the braking costs more.
+    table = still()
+    table["braking_m"] += 1.5 * np.random.default_rng(4).standard_normal(len(table))
+    table = plant(table, 2, "throttle", 15.0, 0.2)
+    table = plant(table, 2, "braking", 8.0, 0.3)
+    table["run_in_s"] += 0.1 * np.random.default_rng(5).standard_normal(len(table))
+    alone = judge(evidence(plant(table, 2, "throttle", -15.0, -0.2), 0.001), CORNERS).items
+    assert [(i.corner, i.code) for i in alone] == [(2, "braking")]
+    both = judge(evidence(table, 0.001), CORNERS).items
+    assert [(i.corner, i.code) for i in both] == [(2, "throttle")]
+
+
+def test_a_spin_in_one_corner_says_nothing_of_another() -> None:
+    table = plant(plant(still(), 2, "braking", 14.0, 0.3), 4, "braking", 14.0, 0.3)
+    judgement = judge(evidence(table, 0.001), CORNERS, held_back=(2,))
+    assert [i.corner for i in judgement.items] == [4]
+    assert "Corner 2" in judgement.remark
+    assert "Corner 4" not in judgement.remark
+
+
+def test_an_item_has_the_middles_and_the_ends_of_the_drivers_own_passes() -> None:
+    table = plant(still(), 2, "braking", 14.0, 0.3)
+    (item,) = judge(evidence(table, 0.001), CORNERS).items
+    own = table.loc[table["corner"] == 2].set_index("lap")["braking_m"]
+    assert item.usual == pytest.approx(own.loc[1:8].median())
+    assert item.better == pytest.approx(own.loc[9:].median())
+    assert (item.lowest, item.highest) == (own.min(), own.max())
+
+
+def test_six_clean_laps_are_enough() -> None:
+    table = plant(still(laps=6, usual=3), 2, "throttle", 15.0, 0.3)
+    assert [i.corner for i in judge(evidence(table, 0.001), CORNERS).items] == [2]

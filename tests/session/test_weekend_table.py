@@ -74,6 +74,13 @@ def test_engine_channels_are_told_by_name_role_or_unit() -> None:
     assert engine_channels(_log()) == ["Coolant", "Drehzahl", "T1"]
 
 
+def test_a_channel_of_words_is_no_engine_channel() -> None:
+    log = _log()
+    log.channels["oil pump"] = "on"
+    assert engine_channels(log) == ["Coolant", "Drehzahl", "T1"]
+    assert not engine_table(log, _laps([10.0, 10.0])).empty
+
+
 def test_engine_by_lap() -> None:
     table = engine_table(_log(), _laps([10.0, 10.0])).set_index(["channel", "lap"])
     # Even rows only hold the coolant: 80.0, 81.0, ... 89.0 in the first ten seconds.

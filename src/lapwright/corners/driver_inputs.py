@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from lapwright.ingest.log import Log
 
@@ -74,7 +75,7 @@ def driver_channel(log: Log, role: str) -> Channel | None:
     if name is None or name not in log.channels:
         return None
     raw = log.channels[name]
-    if raw.dtype == object:
+    if not pd.api.types.is_numeric_dtype(raw):
         return None
     value = raw.to_numpy(dtype=np.float64)
     good = np.isfinite(value)

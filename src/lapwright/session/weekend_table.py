@@ -70,7 +70,7 @@ def engine_channels(log: Log) -> list[str]:
     """Names of the channels that tell of the engine, by their names and units."""
     names = []
     for name in log.channels.columns:
-        if name in ("line", "time_s") or log.channels[name].dtype == object:
+        if name in ("line", "time_s") or not pd.api.types.is_numeric_dtype(log.channels[name]):
             continue
         said, unit = str(name).casefold(), (log.channel_units.get(str(name)) or "").casefold()
         if any(word in said for word in _NOT_ENGINE):
