@@ -228,6 +228,13 @@ def test_the_lap_table_on_paper_has_every_lap(
         (found,) = (r for r in words if r[:3] == [str(row["lap"]), "lap", time])
         sectors = [float(text.partition(":")[0]) for text in found[4:-2]]
         assert sectors == pytest.approx(list(row["sectors_s"]), abs=0.06)
+    # The best lap is written bold, and no other.
+    bold = {s.text for _, strings in sheets for s in strings if s.bold and s.size_pt < 9.0}
+    times = {
+        row["lap"]: clock_with_sd(row["time_s"], row["time_sd_s"])
+        for row in material.laps[material.laps["kind"] == "timed"].to_dict("records")
+    }
+    assert {lap for lap, text in times.items() if text in bold} == {material.best}
     sds = np.concatenate([np.array(s, dtype=float) for s in material.laps["sector_sds_s"]])
     middle = np.median(sds[np.isfinite(sds)])
     said = " ".join(text for row in words for text in row)
