@@ -54,7 +54,7 @@ class Walk(cst.CSTVisitor):
         self.in_function = 0
 
     def on_visit(self, node: Node) -> bool:
-        if isinstance(node, NEVER_INSIDE) or is_docstring(node):
+        if isinstance(node, NEVER_INSIDE) or is_docstring(node) or is_type(node):
             return False
         if isinstance(node, cst.FunctionDef | cst.ClassDef):
             self.names.append(node.name.value)
@@ -75,6 +75,13 @@ def is_docstring(node: Node) -> bool:
     """Whether a statement is nothing but a string."""
     return isinstance(node, cst.Expr) and isinstance(
         node.value, cst.SimpleString | cst.ConcatenatedString
+    )
+
+
+def is_type(node: Node) -> bool:
+    """Whether an expression only names a type: `Literal["left", "right"]`."""
+    return isinstance(node, cst.Subscript) and (
+        isinstance(node.value, cst.Name) and node.value.value in ("Literal", "Callable")
     )
 
 

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from hypothesis import Phase, settings
 
 from mutation_testing.mutants import Mutant
 
@@ -272,8 +273,11 @@ def trial(mutant: Mutant, recorded: Recorded, tree: Path, until: float) -> str |
 
     def work() -> str:
         sys.dont_write_bytecode = True
+        # That a property fails is enough: looking for its smallest example takes minutes.
+        phases = (Phase.explicit, Phase.generate)
+        settings.register_profile("mutants", phases=phases, database=None)
         chosen = Chosen(names)
-        status = pytest.main([*ARGUMENTS, *files], plugins=[chosen])
+        status = pytest.main([*ARGUMENTS, "--hypothesis-profile=mutants", *files], plugins=[chosen])
         # 0: all passed, 5: none was collected.
         return json.dumps([int(status) in (0, 5), chosen.failed or "import"])
 
