@@ -222,3 +222,18 @@ def test_the_drift_of_a_receiver_that_says_nothing_follows_its_white_noise() -> 
     # A third of a metre: metre class; 3.3 cm: less by the root of ten.
     assert prior_drift_m(m, 1.0 / 3.0) == pytest.approx(1.0)
     assert prior_drift_m(m, 1.0 / 30.0) == pytest.approx(10.0**-0.5)
+
+
+def test_what_an_estimate_rests_on_is_said(silent: tuple[Silent, Silent, Silent]) -> None:
+    m = receiver("none")
+    always = ("short stretches of fixes", "published accuracy of receivers")
+    own, laps = "the receiver's own accuracy column", "laps compared with each other"
+    assert estimate_noise(replace(m, stated_sd_m=None)).sources == always
+    assert estimate_noise(m).sources == (*always, own)
+    # Of twenty passes or fewer nothing is asked.
+    assert estimate_noise(m, parked_or_not(20)).sources == (*always, own)
+    assert silent[1].asked == []
+    assert estimate_noise(m, parked_or_not(21)).sources == (*always, own, laps)
+    assert estimate_noise(receiver("vector")).sources == (
+        *always, own, "position against integrated speed",
+    )  # fmt: skip
