@@ -1,5 +1,7 @@
 """Laps compared with each other, against the plain restricted likelihood and planted parameters."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -65,6 +67,29 @@ def test_likelihood_is_the_restricted_one(tau: float) -> None:
         plain.append(-0.5 * data @ np.linalg.solve(cov, data) - 0.5 * np.linalg.slogdet(cov)[1])
     found = restricted_likelihood(repeats, 0.3)(np.log(trials))
     assert found[1] - found[0] == pytest.approx(plain[1] - plain[0], abs=1e-6)
+
+
+def test_an_error_that_lasts_seconds_is_one_more_gauss_markov_process() -> None:
+    # As above, with a second process of its own size and time constant in the same directions.
+    repeats = planted(2, 1.0, 200.0)
+    contrast = place_contrasts(repeats.place)
+    apart = np.abs(repeats.time_s[:, None] - repeats.time_s)
+    levels = [(1.0, 200.0, 0.3, 60.0, 0.7, 4.0), (1.0, 200.0, 0.3, 60.0, 1.5, 12.0)]
+    plain = []
+    for drift, tau_s, spread, length, lasting, lasting_tau in levels:
+        cov = drift**2 * np.exp(-apart / tau_s) + lasting**2 * np.exp(-apart / lasting_tau)
+        cov *= repeats.direction @ repeats.direction.T
+        cov += np.diag(0.09 / repeats.averaged) + driver_cov(repeats, spread, length)
+        cov, data = contrast @ cov @ contrast.T, contrast @ repeats.value_m
+        plain.append(-0.5 * data @ np.linalg.solve(cov, data) - 0.5 * np.linalg.slogdet(cov)[1])
+    found = repeat_likelihood(repeats, 0.3)(np.log(levels))
+    assert found[1] - found[0] == pytest.approx(plain[1] - plain[0], abs=1e-6)
+
+
+def test_a_parked_car_has_no_driver() -> None:
+    repeats = planted(0, 1.0, 200.0)
+    parked = replace(repeats, lap=np.full(len(repeats.lap), -1))
+    assert not driver_cov(parked, 0.4, 60.0).any()
 
 
 def test_driver_is_correlated_within_a_lap_only() -> None:
