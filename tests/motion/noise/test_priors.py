@@ -20,7 +20,7 @@ from lapwright.motion.noise.estimate import (
     with_white_prior,
 )
 from lapwright.motion.noise.priors import COLOURED_IF_ANY, PRIORS, Prior, drift_centre_m
-from lapwright.motion.noise.restricted_likelihood import Repeats
+from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures
 
 Floats = npt.NDArray[np.float64]
 
@@ -75,12 +75,14 @@ def test_the_drift_goes_half_the_way_with_the_white_noise() -> None:
     assert drift_centre_m(1.0 / 3.0) == pytest.approx(1.0)
 
 
-def parked_or_not(count: int) -> Repeats:
+def parked_or_not(count: int) -> RepeatedMeasures:
     """Some passes of one place, so that laps are compared at all."""
     row = np.arange(float(count))
     east = np.tile([1.0, 0.0], (count, 1))
     place, lap = np.zeros(count, dtype=np.intp), np.arange(count)
-    return Repeats(90.0 * row, east, np.zeros(count), place, lap, 0.0 * row, np.full(count, 5.0))
+    return RepeatedMeasures(
+        90.0 * row, east, np.zeros(count), place, lap, 0.0 * row, np.full(count, 5.0)
+    )
 
 
 class Silent:
@@ -108,8 +110,8 @@ def silent(monkeypatch: pytest.MonkeyPatch) -> tuple[Silent, Silent, Silent]:
     """In place of what velocities say, what laps say, and what laps say where a velocity speaks."""
     velocity, laps, spread = Silent(), Silent(), Silent()
     monkeypatch.setattr(estimate, "velocity_likelihood", velocity)
-    monkeypatch.setattr(estimate, "repeat_likelihood", laps)
-    monkeypatch.setattr(coloured_noise, "repeat_likelihood", spread)
+    monkeypatch.setattr(estimate, "restricted_likelihood", laps)
+    monkeypatch.setattr(coloured_noise, "restricted_likelihood", spread)
     return velocity, laps, spread
 
 
@@ -140,9 +142,9 @@ def test_where_positions_and_laps_say_nothing_the_posterior_is_the_prior(
     for name in (*asked, "slow_speed_mps", "slow_speed_tau_s"):
         assert found.log_sd[renamed.get(name, name)] == pytest.approx(STATED[name][1], rel=0.1)
     # A set of levels a point, each with its weight.
-    assert len(found.levels) > 60
+    assert len(found.parameters) > 60
     for name in ("drift_m", "drift_tau_s", "slow_speed_mps", "slow_speed_tau_s"):
-        logs = np.log([getattr(level, name) for level in found.levels])
+        logs = np.log([getattr(level, name) for level in found.parameters])
         agrees((math.exp(found.weight @ logs), found.log_sd[name]), *STATED[name])
 
 
@@ -163,11 +165,11 @@ def test_where_a_velocity_says_nothing_the_posterior_is_the_prior(
     for name, value in asked.items():
         agrees(value, *STATED[name])
     # What lasts is a ratio to the white noise from fix to fix, and comes on top of it.
-    logs = np.log([level.speed_mps for level in found.levels])
+    logs = np.log([level.speed_mps for level in found.parameters])
     agrees((math.exp(found.weight @ logs), found.log_sd["speed_mps"]), *STATED["speed_mps"])
     local = with_white_prior(m, estimate.short_term_noise(m)).white_m
     agrees(lasting, 0.3 * local, 1.2)
-    white = np.array([level.white_m for level in found.levels])
+    white = np.array([level.white_m for level in found.parameters])
     lasts = 0.5 * np.log(white**2 - local**2)
     agrees((math.exp(found.weight @ lasts), found.log_sd["lasting_m"]), 0.3 * local, 1.2)
 

@@ -82,7 +82,7 @@ def test_an_error_that_lasts_seconds_is_one_more_gauss_markov_process() -> None:
         cov += np.diag(0.09 / repeats.averaged) + driver_cov(repeats, spread, length)
         cov, data = contrast @ cov @ contrast.T, contrast @ repeats.value_m
         plain.append(-0.5 * data @ np.linalg.solve(cov, data) - 0.5 * np.linalg.slogdet(cov)[1])
-    found = repeat_likelihood(repeats, 0.3)(np.log(levels))
+    found = restricted_likelihood(repeats, 0.3)(np.log(levels))
     assert found[1] - found[0] == pytest.approx(plain[1] - plain[0], abs=1e-6)
 
 
