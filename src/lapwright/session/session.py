@@ -28,7 +28,6 @@ from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.lapped_drive import LappedDrive
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
-from lapwright.units import Units
 
 
 class Session(LappedDrive):
@@ -36,7 +35,8 @@ class Session(LappedDrive):
     One log on one track, cut into laps.
 
     Making one costs nothing: each result is worked out when it is first asked for, and kept.  A
-    session is not changed once it is made; `with_notes` and `with_units` return another one.
+    session is not changed once it is made; `with_notes` returns another one.  All numbers are in SI
+    units; `lapwright.advice_in_words` and what else makes sentences is told the reader's units.
 
     Parameters
     ----------
@@ -48,8 +48,6 @@ class Session(LappedDrive):
     notes : LogNotes, optional
         What the weekend notes say: ``first_lap`` gives the numbers of an official sheet,
         ``conditions`` say which passes compare.
-    units : Units, optional
-        For the sentences of `worth_trying`; every number is in SI units all the same.
     opened_with : OpenedWith, optional
         Which files it was made of, and why; `lapwright.open_session` fills it in.
 
@@ -68,25 +66,18 @@ class Session(LappedDrive):
 
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
-        notes: LogNotes | None = None, units: Units | None = None,
-        opened_with: OpenedWith | None = None,
+        notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
     ) -> None:  # fmt: skip
         self._notes = LogNotes() if notes is None else notes
         super().__init__(log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap)
-        self._units = Units() if units is None else units
         self._opened_with = OpenedWith() if opened_with is None else opened_with
-        self._judgements: dict[Units, Judgement] = {}
+        self._judgement: Judgement | None = None
         self._comparisons: dict[tuple[int, int, Session, float], Comparison] = {}
 
     @property
     def notes(self) -> LogNotes:
         """What the weekend notes say of the log."""
         return self._notes
-
-    @property
-    def units(self) -> Units:
-        """Units of the sentences; every number is in SI units."""
-        return self._units
 
     @property
     def opened_with(self) -> OpenedWith:
@@ -101,16 +92,10 @@ class Session(LappedDrive):
             # Other lap numbers: all that goes by them is made anew.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
-                units=self._units, opened_with=self._opened_with,
+                opened_with=self._opened_with,
             )  # fmt: skip
         other = copy.copy(self)
-        other._notes, other._judgements = notes, {}
-        return other
-
-    def with_units(self, units: Units) -> "Session":
-        """Return the same session with its sentences in other units."""
-        other = copy.copy(self)
-        other._units = units
+        other._notes, other._judgement = notes, None
         return other
 
     def compare(
@@ -199,34 +184,18 @@ class Session(LappedDrive):
     @property
     def judgement(self) -> Judgement:
         """What is worth trying, and what was left out and why."""
-        return self.judgement_in(self._units)
-
-    def judgement_in(self, units: Units) -> Judgement:
-        """
-        What is worth trying, said in given units.
-
-        Parameters
-        ----------
-        units : Units
-
-        Returns
-        -------
-        Judgement
-            The same corners, laps and times whatever the units.
-        """
-        if units not in self._judgements:
+        if self._judgement is None:
             evidence, track = self.evidence, self.track
             where = incident_stations(self.mapped, self.laps)
             held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
-            self._judgements[units] = judge(
-                evidence, track.corners, held_back=held_back,
-                conditions=self._notes.conditions, units=units,
-            )  # fmt: skip
-        return self._judgements[units]
+            self._judgement = judge(
+                evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
+            )
+        return self._judgement
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:
-        """Zero to three things worth trying, the most time first."""
+        """Zero to three things worth trying, in numbers, the most time first."""
         return self.judgement.items
 
     @cached_property
