@@ -16,10 +16,10 @@ def test_what_it_was_made_of_is_not_changed(world: World, name: str) -> None:
 
 
 def test_other_notes_make_another_session(world: World) -> None:
-    session = world.session
+    session, laps = world.session, world.session.laps
     noted = session.with_notes(LogNotes(driver="Runa"))
     assert (noted.notes.driver, session.notes.driver) == ("Runa", "")
-    assert noted.laps is session.laps
+    assert noted.laps is laps
     numbered = session.with_notes(replace(session.notes, first_lap=session.timed_laps[0] + 6))
     assert numbered.timed_laps == [lap + 6 for lap in session.timed_laps]
     assert numbered.trace(numbered.timed_laps[0]).lap == numbered.timed_laps[0]

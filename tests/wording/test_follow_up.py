@@ -21,7 +21,7 @@ REST = Difference(0.0, -0.23, -0.23, -0.41, -0.05, 9, 7)
 @pytest.fixture(scope="module")
 def track(world: World) -> Track:
     """A track with a corner that has a name."""
-    return replace(world.session.track, corners=(STILE,))
+    return world.session.track.with_corner_names({4: "Stile"})
 
 
 def came(code: str, feature: Difference, *entries: str, rest: Difference = REST) -> FollowUp:
