@@ -11,11 +11,9 @@ from worlds import World, make_world
 from lapwright import simulate as sim
 from lapwright.coaching.before_after import difference_of_means
 from lapwright.coaching.follow_up import FollowUp, what_came_of_it
-from lapwright.coaching.sayings import lap_list, rounded_towards, seconds
 from lapwright.corners.incidents import TROUBLE
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.units import Units
 
 HABITS = (sim.BrakeEarly(1), sim.SlowMinimum(4), sim.LateThrottle(10))
 
@@ -71,15 +69,7 @@ def test_what_came_of_it(before: World, after: World) -> None:
     # The other is still there: no more than its own interval.
     assert speed.against_rest.low95 < 0.0 < speed.against_rest.high95
     # Nothing is noted as tried, so nobody is told that they tried it.
-    assert braking.text.startswith(
-        "Suggested last time, not noted as tried: braking at corner 1: on average "
-    )
     assert not braking.noted
-    assert "95 % interval" in braking.text
-    assert " m later (95 % interval " in braking.text
-    assert " s quicker (95 % interval " in braking.text
-    assert "-" not in braking.text
-    assert speed.text.endswith("so it could be nothing.")
     # A feature's interval holds where the two sessions lie on the track.
     rows = [s.bare_passes[s.bare_passes["corner"] == 1] for s in (before.session, after.session)]
     scatter = difference_of_means(*(r["brake_station_m"].dropna().to_numpy() for r in rows))
@@ -87,25 +77,15 @@ def test_what_came_of_it(before: World, after: World) -> None:
     assert (braking.feature.high95 - braking.feature.low95 > scatter.high95 - scatter.low95) == (
         placed > 0.0
     )
-    assert "km/h before" in speed.text
-    mph = what_came_of_it(before.session, after.session, items, Units("mph"))
-    assert any("mph before" in f.text for f in mph)
 
 
-def test_what_is_noted_is_quoted_and_not_judged(before: World, after: World) -> None:
+def test_what_is_noted_is_kept_as_written(before: World, after: World) -> None:
     session, items = after.session, before.session.worth_trying
     note = "T1: brake earlier,  to keep the rear in"
     came = what_came_of_it(before.session, session.with_notes(LogNotes(tried=(note,))), items)
     assert {f.item.corner: f.noted for f in came} == {1: True, 4: False, 10: False}
-    texts = {f.item.corner: f.text for f in came}
-    assert texts[1].startswith(
-        'You noted: "T1: brake earlier, to keep the rear in". Braking at corner 1: '
-    )
-    assert "clean laps then" in texts[1]
-    for corner in (4, 10):
-        assert texts[corner].startswith("Suggested last time, not noted as tried: ")
-        assert "You noted" not in texts[corner]
-        assert "clean laps then" not in texts[corner]
+    entries = {f.item.corner: f.entries for f in came}
+    assert entries == {1: ("T1: brake earlier, to keep the rear in",), 4: (), 10: ()}
 
 
 def test_nothing_tried_nothing_came(before: World, after: World) -> None:
@@ -117,7 +97,7 @@ def test_nothing_tried_nothing_came(before: World, after: World) -> None:
 def test_a_corner_with_a_spin_is_held_back(after: World) -> None:
     flags = {f for flags in after.session.laps["flags"] for f in flags}
     assert flags & TROUBLE
-    assert "Corner 6: no advice for this corner" in after.session.judgement.remark
+    assert 6 in after.session.judgement.held_back
     assert 6 not in {i.corner for i in after.session.worth_trying}
 
 
@@ -137,20 +117,6 @@ def test_grip_is_a_share_of_the_drivers_own(before: World) -> None:
     # LIGHT_CAR corners at 0.97 of its speed, so at 0.94 of its lateral acceleration.
     reached = before.session.grip.envelope.at(np.zeros(1), np.ones(1), np.array([20.0]))[0]
     assert reached == pytest.approx(0.97**2 * sim.LIGHT_CAR.lateral_mps2, rel=0.08)
-
-
-def test_numbers_are_rounded_towards_the_usual() -> None:
-    assert rounded_towards(103.4, 115.0) == "104"
-    assert rounded_towards(103.6, 115.0) == "104"
-    assert rounded_towards(79.8, 75.0) == "79"
-    assert rounded_towards(1.26, 0.4, 1) == "1.2"
-
-
-def test_laps_and_times_are_said_plainly() -> None:
-    assert lap_list((3,)) == "3"
-    assert lap_list((3, 5, 8)) == "3, 5 and 8"
-    assert seconds(0.1234, 0.04) == "0.12 ± 0.04 s"
-    assert seconds(0.1234, 0.004) == "0.123 ± 0.004 s"
 
 
 # --- worked out by hand -------------------------------------------------------------------------

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from lapwright.coaching.two_group_test import (
-    chance_of_difference,
-    chance_of_separation,
     holm,
     luck_of_best,
     mean_difference,
     not_outlying,
+    permutation_p_value,
     separation,
+    separation_p_value,
     split_in_two,
     usual_scatter,
 )
@@ -44,15 +44,15 @@ def test_no_group_is_smaller_than_three() -> None:
 
 
 def test_scatter_alone_is_called_a_habit_as_often_as_it_should() -> None:
-    # 2000 corners of sessions without habits: the share of chances below 5 % is 5 %.
+    # 2000 corners of sessions without habits: the share of p-values below 5 % is 5 %.
     # Three binomial sd of 2000 draws at 0.05 are 0.015.
     rng = np.random.default_rng(5)
-    chances = []
+    p_values = []
     for _ in range(250):
         splits = [split_in_two(rng.normal(0, 3.0, 12)) for _ in range(8)]
         scatter = usual_scatter(splits)
-        chances += [chance_of_separation(separation(s, scatter, 1e4), 12, 1e4) for s in splits]
-    assert np.mean(np.array(chances) < 0.05) == pytest.approx(0.05, abs=0.015)
+        p_values += [separation_p_value(separation(s, scatter, 1e4), 12, 1e4) for s in splits]
+    assert np.mean(np.array(p_values) < 0.05) == pytest.approx(0.05, abs=0.015)
 
 
 def test_the_usual_scatter_is_that_of_whole_groups() -> None:
@@ -67,7 +67,7 @@ def test_the_usual_scatter_is_that_of_whole_groups() -> None:
 
 
 def test_a_habit_of_four_scatters_is_seen() -> None:
-    # Three habits among ten corners, at the chance that Holm's procedure leaves to one of five. A
+    # Three habits among ten corners, at the p-value that Holm's procedure leaves to one of five. A
     # habit's groups scatter as whole groups do, so the usual scatter must be that of whole ones:
     # with that of halves (HALVED = 1) 0.72 of these are seen. Four binomial sd of 400 are 0.08.
     rng = np.random.default_rng(12)
@@ -76,7 +76,7 @@ def test_a_habit_of_four_scatters_is_seen() -> None:
     for _ in range(400):
         splits = [split_in_two(rng.normal(0, 1.0, 12) + 4.3 * habit * (k < 3)) for k in range(10)]
         apart = separation(splits[0], usual_scatter(splits), 15.0)
-        seen.append(chance_of_separation(apart, 12, share=0.4) < 0.005)
+        seen.append(separation_p_value(apart, 12, share=0.4) < 0.005)
     assert np.mean(seen) == pytest.approx(0.81, abs=0.08)
 
 
@@ -88,18 +88,18 @@ def test_a_habit_of_five_scatters_is_seen() -> None:
         splits = [split_in_two(rng.normal(0, 1.0, 12)) for _ in range(7)]
         mine = split_in_two(rng.normal(0, 1.0, 12) + 5.0 * habit)
         apart = separation(mine, usual_scatter([*splits, mine]), 15.0)
-        seen.append(chance_of_separation(apart, 12, share=0.4) < 0.004)
+        seen.append(separation_p_value(apart, 12, share=0.4) < 0.004)
     assert np.mean(seen) > 0.9
 
 
 def test_lot_is_counted_exactly() -> None:
     # Of the 20 ways to draw three of six, only one has a sum as high as 6 + 5 + 4.
     y = np.array([1.0, 6.0, 2.0, 5.0, 3.0, 4.0])
-    assert chance_of_difference(y, y > 3.5) == pytest.approx(1 / 20)
+    assert permutation_p_value(y, y > 3.5) == pytest.approx(1 / 20)
     # By enumeration written out differently.
     group = np.array([True, True, False, False, True, False])
     more = [sum(c) >= y[group].sum() for c in combinations(y, 3)]
-    assert chance_of_difference(y, group) == pytest.approx(np.mean(more))
+    assert permutation_p_value(y, group) == pytest.approx(np.mean(more))
 
 
 def test_lot_with_many_passes_is_drawn() -> None:
@@ -111,7 +111,7 @@ def test_lot_with_many_passes_is_drawn() -> None:
 
     t = y[group].mean() - y[~group].mean()
     expected = norm.sf(t / (y.std(ddof=1) * np.sqrt(2 / 20)))
-    assert chance_of_difference(y, group) == pytest.approx(expected, abs=0.02)
+    assert permutation_p_value(y, group) == pytest.approx(expected, abs=0.02)
 
 
 def test_holm_by_hand() -> None:
@@ -189,10 +189,10 @@ def test_a_difference_knows_driver_and_receiver() -> None:
 def test_a_difference_is_no_surer_than_the_receiver() -> None:
     # No scatter at all, but each pass measured to 0.05 s: sd 0.05 sqrt(1/4 + 1/4).
     group = np.arange(8) < 4
-    _, sd, freedom = mean_difference(0.2 * group, 0.05**2 * np.eye(8), group)
+    _, sd, dof = mean_difference(0.2 * group, 0.05**2 * np.eye(8), group)
     assert sd == pytest.approx(0.05 * np.sqrt(0.5))
     # What the receiver errs by is known, not estimated from the eight.
-    assert freedom > 1000.0
+    assert dof > 1000.0
 
 
 def test_a_scatter_of_few_passes_has_few_degrees_of_freedom() -> None:
@@ -210,8 +210,8 @@ def test_chance_alone_passes_the_limit_once_in_twenty() -> None:
     group, none = np.arange(6) > 2, np.zeros((6, 6))
     passed = normal = 0
     for y in rng.standard_normal((4000, 6)):
-        gap, sd, freedom = mean_difference(y, none, group)
-        passed += gap > t_quantile(0.95, freedom) * sd
+        gap, sd, dof = mean_difference(y, none, group)
+        passed += gap > t_quantile(0.95, dof) * sd
         normal += gap > 1.645 * sd
     # 0.05 with a standard error of 0.0034, and 0.088 for 1.645 with four degrees of freedom.
     assert passed / 4000 == pytest.approx(0.05, abs=0.011)

@@ -7,6 +7,7 @@ from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.worth_trying import advice_in_words
 
 
 def test_gap_to_the_best_agrees_with_a_full_comparison(
@@ -92,9 +93,9 @@ def test_a_lap_of_another_log_is_called_so(session: Session) -> None:
 
 def test_what_is_worth_trying_and_why_not_more_comes_from_the_session(session: Session) -> None:
     found = gather(session)
-    judgement = session.judgement_in(session.units)
-    assert found.worth_trying == judgement.items
-    assert found.remark == judgement.remark
+    advice = advice_in_words(session)
+    assert found.worth_trying == advice.items
+    assert found.remark == advice.remark
     # The fixture's driver is slow in corner 4.
     assert [item.corner for item in found.worth_trying] == [4]
     in_miles = gather(session, units=Units("mph"))

@@ -16,6 +16,7 @@ from shown import True_, all_wrong, exact, numbers_in, pair, read
 from lapwright.discovery import complete_track
 from lapwright.geometry import Track, read_track, write_track
 from lapwright.session import Session
+from lapwright.wording.worth_trying import advice_in_words
 
 FRIDAY = "friday_test.csv"
 Frame = tuple[list[str], list[tuple[str, list[str]]]]
@@ -114,7 +115,7 @@ def _after_a_session(book: Any) -> list[str]:
     line = next(one for one in lines if one.startswith("best sectors added up"))
     known = session.theoretical_best or (math.nan, math.nan)
     out += all_wrong(numbers_in(line), [pair(*known)], line)
-    return out + _texts_missing(lines, [w.text for w in session.worth_trying])
+    return out + _texts_missing(lines, [w.text for w in advice_in_words(session).items])
 
 
 def _a_weekend(book: Any) -> list[str]:
@@ -184,7 +185,7 @@ def _coach_report(book: Any) -> list[str]:
         }  # fmt: skip
     out += frame_wrong(frames[1], pd.DataFrame.from_dict(rows, orient="index"), 2)
     out += frame_wrong(frames[2], session.grip.corners, 2)
-    return out + _texts_missing(lines, [w.text for w in session.worth_trying])
+    return out + _texts_missing(lines, [w.text for w in advice_in_words(session).items])
 
 
 def _texts_missing(lines: list[str], texts: list[str]) -> list[str]:

@@ -18,10 +18,6 @@ from lapwright.laps.lap_trace import LapTrace
 
 Floats = npt.NDArray[np.float64]
 
-CAVEAT = (
-    "Grip use is measured against your own limit at that speed and in that direction, from how the "
-    "car moved over the ground. Banking and crests load or unload the tyres without showing in it."
-)
 # Directions from braking straight (-90 degrees) over pure cornering (0) to driving straight (90).
 _SECTOR_DEG = 15.0
 # Bands of speed, each with as many samples: wings and drag change the limit with speed.
@@ -89,13 +85,11 @@ class GripUse:
         15 m of it, and from there to the corner's end; NaN where there is no such phase.
     corners : DataFrame
         ``corner`` and the medians of the three.
-    caveat : str
     """
 
     envelope: Envelope
     passes: pd.DataFrame
     corners: pd.DataFrame
-    caveat: str = CAVEAT
 
 
 def _direction_deg(along: Floats, across: Floats) -> Floats:

@@ -73,6 +73,11 @@ class Corner:
             msg = f"corner {self.name!r}: the radius must be more than 0 m, not {self.radius_m}"
             raise ValueError(msg)
 
+    @property
+    def given_name(self) -> str:
+        """What people call it; empty where it has nothing but its number."""
+        return "" if self.name == str(self.order) else self.name
+
 
 @dataclass(frozen=True, slots=True)
 class CornerMark:

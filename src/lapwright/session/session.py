@@ -21,7 +21,6 @@ from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.cornered_drive import CorneredDrive
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
-from lapwright.units import Units
 
 
 class Session(CorneredDrive):
@@ -29,7 +28,8 @@ class Session(CorneredDrive):
     One log on one track, cut into laps.
 
     Making one costs nothing: each result is worked out when it is first asked for, and kept.  A
-    session is not changed once it is made; `with_notes` and `with_units` return another one.
+    session is not changed once it is made; `with_notes` returns another one.  All numbers are in SI
+    units; `lapwright.advice_in_words` and what else makes sentences is told the reader's units.
 
     Parameters
     ----------
@@ -41,8 +41,6 @@ class Session(CorneredDrive):
     notes : LogNotes, optional
         What the weekend notes say: ``first_lap`` gives the numbers of an official sheet,
         ``conditions`` say which passes compare.
-    units : Units, optional
-        For the sentences of `worth_trying`; every number is in SI units all the same.
     opened_with : OpenedWith, optional
         Which files it was made of, and why; `lapwright.open_session` fills it in.
 
@@ -57,7 +55,7 @@ class Session(CorneredDrive):
 
     References
     ----------
-    See `motion` and `judgement_in`.
+    See `motion` and `judgement`.
 
     Examples
     --------
@@ -70,14 +68,12 @@ class Session(CorneredDrive):
 
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
-        notes: LogNotes | None = None, units: Units | None = None,
-        opened_with: OpenedWith | None = None,
+        notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
     ) -> None:  # fmt: skip
         self._notes = LogNotes() if notes is None else notes
         super().__init__(log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap)
-        self._units = Units() if units is None else units
         self._opened_with = OpenedWith() if opened_with is None else opened_with
-        self._judgements: dict[Units, Judgement] = {}
+        self._judgement: Judgement | None = None
         self._comparisons: dict[tuple[int, int, Session, float], Comparison] = {}
 
     @property
@@ -91,18 +87,6 @@ class Session(CorneredDrive):
         'Ivo Marlen'
         """
         return self._notes
-
-    @property
-    def units(self) -> Units:
-        """
-        Units of the sentences; every number is in SI units.
-
-        Examples
-        --------
-        >>> print(session.units)
-        km/h
-        """
-        return self._units
 
     @property
     def opened_with(self) -> OpenedWith:
@@ -140,31 +124,10 @@ class Session(CorneredDrive):
             # Other lap numbers: all that goes by them is made anew.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
-                units=self._units, opened_with=self._opened_with,
+                opened_with=self._opened_with,
             )  # fmt: skip
         other = copy.copy(self)
-        other._notes, other._judgements = notes, {}
-        return other
-
-    def with_units(self, units: Units) -> "Session":
-        """
-        Return the same session with its sentences in other units.
-
-        Parameters
-        ----------
-        units : Units
-
-        Returns
-        -------
-        Session
-
-        Examples
-        --------
-        >>> print(session.with_units(lw.Units.parse("mph,ft")).units)
-        mph,ft
-        """
-        other = copy.copy(self)
-        other._units = units
+        other._notes, other._judgement = notes, None
         return other
 
     def compare(
@@ -242,30 +205,6 @@ class Session(CorneredDrive):
 
         References
         ----------
-        See `Session.judgement_in`.
-
-        Examples
-        --------
-        >>> session.judgement.items == session.worth_trying
-        True
-        """
-        return self.judgement_in(self._units)
-
-    def judgement_in(self, units: Units) -> Judgement:
-        """
-        What is worth trying, said in given units.
-
-        Parameters
-        ----------
-        units : Units
-
-        Returns
-        -------
-        Judgement
-            The same corners, laps and times whatever the units.
-
-        References
-        ----------
         1. H. A. David and H. N. Nagaraja, "Order Statistics", 3rd ed., Wiley, 2003, sec. 3.2: the
            best of many passes is quick by luck alone.
         2. G. K. Smyth, "Linear models and empirical Bayes methods for assessing differential
@@ -278,28 +217,26 @@ class Session(CorneredDrive):
 
         Examples
         --------
-        >>> in_miles = session.judgement_in(lw.Units.parse("mph,ft"))
-        >>> len(in_miles.items) == len(session.judgement.items)
+        >>> session.judgement.items == session.worth_trying
         True
         """
-        if units not in self._judgements:
+        if self._judgement is None:
             evidence, track = self.evidence, self.track
             where = incident_stations(self.mapped, self.laps)
             held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
-            self._judgements[units] = judge(
-                evidence, track.corners, held_back=held_back,
-                conditions=self._notes.conditions, units=units,
-            )  # fmt: skip
-        return self._judgements[units]
+            self._judgement = judge(
+                evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
+            )
+        return self._judgement
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:
         """
-        Zero to three things worth trying, the most time first.
+        Zero to three things worth trying, in numbers, the most time first.
 
         References
         ----------
-        See `Session.judgement_in`.
+        See `Session.judgement`.
 
         Examples
         --------
