@@ -14,6 +14,7 @@ import json
 import os
 import re
 import resource
+import signal
 import sys
 import time
 import warnings
@@ -155,6 +156,19 @@ def forked(work, tree: Path, cpu_s: float, until: float) -> tuple[str, str]:
         finally:
             os._exit(1)
     os.close(write)
+    try:
+        return waited_for(pid, read, until)
+    except BaseException:
+        # Interrupted: what was begun does not go on alone.
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(pid, signal.SIGKILL)
+        raise
+    finally:
+        os.close(read)
+
+
+def waited_for(pid: int, read: int, until: float) -> tuple[str, str]:
+    """Collect what a process writes until it ends or its time is up."""
     os.set_blocking(read, False)
     answer, started = b"", time.monotonic()
     while True:
@@ -166,13 +180,13 @@ def forked(work, tree: Path, cpu_s: float, until: float) -> tuple[str, str]:
             break
         time.sleep(0.02)
     if not ended:
-        os.killpg(pid, 9)
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(pid, signal.SIGKILL)
         os.waitpid(pid, 0)
         return "", "late" if late else "died"
     with contextlib.suppress(BlockingIOError):
         while more := os.read(read, 1 << 20):
             answer += more
-    os.close(read)
     return answer.decode(), "done" if status == 0 else "died"
 
 
