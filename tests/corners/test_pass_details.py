@@ -284,6 +284,10 @@ def test_the_hardest_braking_and_turning_are_where_they_were() -> None:
     gentle = replace(_line(1, 0.0), accel_long_mps2=_line(1, 0.0).accel_long_mps2 / 12.0)
     brake, _ = peaks({1: gentle}, table[:1].assign(peak_decel_mps2=0.5))
     assert brake[0] == pytest.approx(49.5)
+    # A long way: 15 s before the slowest point is this corner's braking still.
+    early = np.where(np.abs(gentle.time_s - 35.0) < 0.35, -6.0, 0.0)
+    brake, _ = peaks({1: replace(gentle, accel_long_mps2=early)}, table[:1])
+    assert brake[0] == pytest.approx(35.3)
 
 
 def test_the_usual_line_takes_two_clean_laps() -> None:
