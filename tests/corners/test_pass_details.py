@@ -202,7 +202,9 @@ _MOTION = Straight(
 )  # fmt: skip
 
 
-def _made_up(offsets: dict[int, float], clean: list[int], **of_pass: float) -> pd.DataFrame:
+def _made_up(
+    offsets: dict[int, float], clean: list[int], motion: Straight = _MOTION, **of_pass: float
+) -> pd.DataFrame:
     table = pd.DataFrame(
         {
             "lap": list(offsets), "corner": 1, "entry_s": 48.0, "exit_s": 52.0, "min_speed_s": 50.0,
@@ -212,7 +214,7 @@ def _made_up(offsets: dict[int, float], clean: list[int], **of_pass: float) -> p
     path = SimpleNamespace(at=lambda s: SimpleNamespace(heading_rad=np.full(len(s), HEADING_RAD)))
     track = cast("Track", SimpleNamespace(corners=(_CORNER,), path=path, length_m=1000.0))
     traces = {lap: _line(lap, by) for lap, by in offsets.items()}
-    return pass_details(track, _MOTION.motion(), traces, clean, table)
+    return pass_details(track, motion.motion(), traces, clean, table)
 
 
 def test_aside_is_to_the_left_of_the_middle_of_the_clean_laps() -> None:
@@ -261,6 +263,19 @@ def test_bars_of_speeds_and_accelerations_are_those_of_the_motion() -> None:
     # r = v^2 / a: dr = 2 r / v dv - (r / v)^2 da, with 25 m at 10 m/s.
     radius = np.hypot(2 * 25.0 / 10.0 * VELOCITY_MPS, (25.0 / 10.0) ** 2 * ACCEL_MPS2)
     np.testing.assert_allclose(found["radius_driven_sd_m"], radius, rtol=1e-6)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_the_radius_knows_that_speed_and_force_err_together(side: float) -> None:
+    # Where a car truly quicker also turned truly harder, on either side, the radius is surer:
+    # the variance is less by 2 (2 r / v) (r / v)^2 cov.
+    cov = 0.5 * VELOCITY_MPS * ACCEL_MPS2
+    motion = replace(_MOTION, left_mps2=side * _MOTION.left_mps2, speed_left_cov=side * cov)
+    speed, force = 2 * 25.0 / 10.0, (25.0 / 10.0) ** 2
+    apart = (speed * VELOCITY_MPS) ** 2 + (force * ACCEL_MPS2) ** 2
+    found = _made_up({1: 0.0, 2: 0.0}, [1, 2], motion)
+    expected = np.sqrt(apart - 2.0 * speed * force * cov)
+    np.testing.assert_allclose(found["radius_driven_sd_m"], expected, rtol=1e-6)
 
 
 def test_of_what_did_not_happen_there_is_no_bar() -> None:
