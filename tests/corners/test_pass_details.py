@@ -257,6 +257,11 @@ def test_bars_of_speeds_and_accelerations_are_those_of_the_motion() -> None:
     for name in ("peak_decel_sd_mps2", "peak_lateral_sd_mps2"):
         np.testing.assert_allclose(found[name], ACCEL_MPS2, rtol=1e-9)
     place = np.hypot(SHARED_M, OWN_M)
+    # The way's acceleration does not change: the least slope, 1 m/s3, at 10 m/s; and a velocity
+    # wrong across the way turns a part of the 4 m/s2 to the left into the way.
+    lag = 10.0 / 1.0 * np.hypot(ACCEL_MPS2, VELOCITY_MPS * 4.0 / 10.0)
+    slowest = np.hypot(place, lag)
+    np.testing.assert_allclose(found["min_speed_station_sd_m"], slowest, rtol=1e-6)
     # The force grows by 2 m/s2 a second at turn-in, at 10 m/s: an error of it is one of 5 s2.
     turn_in = np.hypot(place, 10.0 / 2.0 * ACCEL_MPS2)
     np.testing.assert_allclose(found["turn_in_station_sd_m"], turn_in, rtol=1e-6)

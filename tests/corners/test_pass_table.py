@@ -61,9 +61,10 @@ DRIVE = drive((0.0, 40.0), (1700.0, 40.0), (1800.0, 20.0), (2200.0, 40.0), (5000
 
 def passes_of(
     *traces: LapTrace, corners: tuple[Corner, ...] = (CORNER, FAR), brake: Channel | None = None,
+    throttle: Channel | None = None,
 ) -> pd.DataFrame:  # fmt: skip
     track = cast("Track", SimpleNamespace(corners=corners, length_m=LENGTH_M))
-    return corner_passes(track, list(traces), brake, None)
+    return corner_passes(track, list(traces), brake, throttle)
 
 
 def test_every_number_of_a_pass_is_that_of_its_place() -> None:
@@ -148,6 +149,15 @@ def test_a_pedal_is_before_what_the_car_does() -> None:
     assert row["brake_s"] == pytest.approx(42.5 - 0.4 + 0.02)
     # The car does 40 m/s there.
     assert row["brake_station_m"] == pytest.approx(1700.0 - 0.38 * 40.0, abs=0.01)
+
+
+def test_each_pedal_is_asked_for_its_own_point() -> None:
+    # The throttle opens 1 s behind the slowest point; a fifth of the way is 0.04 s later.
+    slowest = float(DRIVE.time_s[np.argmin(DRIVE.speed_mps)])
+    row = passes_of(DRIVE, brake=pressed(42.1), throttle=pressed(slowest + 1.0)).iloc[0]
+    assert (row["brake_source"], row["throttle_source"]) == ("channel", "channel")
+    assert row["brake_s"] == pytest.approx(42.12)
+    assert row["throttle_s"] == pytest.approx(slowest + 1.04)
 
 
 def test_of_what_happened_before_the_trace_no_place_is_made_up() -> None:
