@@ -81,6 +81,18 @@ def test_each_feature_is_found_with_what_it_costs(column: str, by: float, clock:
     assert 0.0 < one.stake_sd_s < 2.0 * 0.002
 
 
+@pytest.mark.parametrize(
+    ("column", "by", "clock", "looks"),
+    [("braking_m", -30.0, "run_in", 2), ("throttle_station_m", 30.0, "run_out", 1)],
+)
+def test_two_looks_at_a_corner_have_twice_the_chance(
+    column: str, by: float, clock: str, looks: int
+) -> None:
+    # Beyond all 20 000 that were drawn: 1 in 20 001, and braking is judged by place and time too.
+    (one,) = found(planted(quiet(), column, by, **{clock: 0.5}))
+    assert one.chance == pytest.approx(looks / 20001)
+
+
 @pytest.mark.parametrize("column", ["braking_m", "apex_offset_m"])
 def test_where_either_way_may_be_slow_the_slower_is_the_usual(column: str) -> None:
     for by in (-10.0, 10.0) if column == "braking_m" else (-2.0, 2.0):
