@@ -90,7 +90,7 @@ def test_two_looks_at_a_corner_have_twice_the_chance(
 ) -> None:
     # Beyond all 20 000 that were drawn: 1 in 20 001, and braking is judged by place and time too.
     (one,) = found(planted(quiet(), column, by, **{clock: 0.5}))
-    assert one.chance == pytest.approx(looks / 20001)
+    assert one.p_value == pytest.approx(looks / 20001)
 
 
 @pytest.mark.parametrize("column", ["braking_m", "apex_offset_m"])
@@ -252,16 +252,16 @@ def test_what_scatter_could_have_done_is_not_named(
 ) -> None:
     # Of habits from hardly any to clear, where places scatter by 1.8 m and times by 0.15 s: each
     # that is named is rarer by chance than promised, and the promise is used up to a half.
-    chances = []
+    p_values = []
     for by in np.linspace(3.0, 9.0, 13):
         table = quiet(seed=3)
         table[column] = USUAL[column] + (table[column] - USUAL[column]) * 6.0
         table[f"{clock}_s"] = 5.0 + (table[f"{clock}_s"] - 5.0) * 150.0
         for c in found(planted(table, column, sign * by, **{clock: 0.4})):
             assert c.feature.column == column
-            chances.append(c.chance)
-    assert 0.5 * promised < max(chances) <= promised
-    assert 0 < len(chances) < 13
+            p_values.append(c.p_value)
+    assert 0.5 * promised < max(p_values) <= promised
+    assert 0 < len(p_values) < 13
 
 
 def test_every_feature_has_its_own_promise() -> None:

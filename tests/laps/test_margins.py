@@ -3,9 +3,9 @@
 import numpy as np
 import pandas as pd
 import pytest
+from lapwright.laps.margins import margins_to
 
 from lapwright.laps.cutting.cuts import Cuts
-from lapwright.laps.margins import margins_to
 from lapwright.motion import Posterior
 
 CUTS_S = np.array([0.0, 60.0, 121.0, 180.0, 300.0])
