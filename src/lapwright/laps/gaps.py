@@ -15,8 +15,8 @@ from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]
 
-_GAP_S = 1.0
-_GAP_STEPS = 5.0
+# A hole this long, and of so many steps of a slow receiver, hides a braking or a line.
+_GAP_S, _GAP_STEPS = 1.0, 5.0
 # A car whose place is known to about its own width has not left the track unseen.
 _BRIDGED_SD_M = 2.0
 # A lap that is unsure by more than this share cannot be ranked: 0.1 s on a lap of 100 s.
