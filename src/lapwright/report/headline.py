@@ -15,6 +15,7 @@ from lapwright.report.numbers import (
     with_sd,
 )
 from lapwright.report.report_data import MIN_USUAL, ReportData
+from lapwright.report.two_laps import TwoLaps
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
 from lapwright.wording.flags import flag_list
 from lapwright.wording.terms import corner_in_text, corner_title
@@ -108,7 +109,7 @@ def _where(material: ReportData) -> str:
     return f"{text}; between these two, most was lost at {said}." if said else f"{text}."
 
 
-def most_lost(material: ReportData) -> list[int]:
+def most_lost(material: TwoLaps) -> list[int]:
     """Corners where the usual lap lost the most to the best: two at most, the worst first."""
     worst = sorted(corner_sums(material), key=lambda row: -row[1])[:2]
     return [corner for corner, value, sd in worst if value > EQUAL_SD * sd]
@@ -160,7 +161,7 @@ def _top(material: ReportData, units: Units) -> str:
     )
 
 
-def corner_sums(material: ReportData) -> list[tuple[int, float, float]]:
+def corner_sums(material: TwoLaps) -> list[tuple[int, float, float]]:
     """Difference of the usual lap to the best by corner: number, sum of its stretches, its sd."""
     c = material.comparison
     if c is None:
@@ -174,7 +175,7 @@ def corner_sums(material: ReportData) -> list[tuple[int, float, float]]:
 
 
 def stretch_difference(
-    material: ReportData, corner: int, stretch: str
+    material: TwoLaps, corner: int, stretch: str
 ) -> tuple[float, float] | None:
     """
     Sum up one stretch of one corner: difference of the usual lap to the best and its sd.
@@ -183,7 +184,7 @@ def stretch_difference(
 
     Parameters
     ----------
-    material : ReportData
+    material : TwoLaps
     corner : int
     stretch : str
 
@@ -203,7 +204,7 @@ def stretch_difference(
     return float(pick @ c.ledger["difference_s"].to_numpy()), sd
 
 
-def corner_name(material: ReportData, corner: int) -> str:
+def corner_name(material: TwoLaps, corner: int) -> str:
     """Number and name of a corner."""
     rows = material.corners[material.corners["corner"] == corner]
     if rows.empty:
@@ -211,7 +212,7 @@ def corner_name(material: ReportData, corner: int) -> str:
     return corner_title(corner, str(rows.iloc[0]["name"]))
 
 
-def said_corner(material: ReportData, corner: int) -> str:
+def said_corner(material: TwoLaps, corner: int) -> str:
     """Name and number of a corner as a sentence has them."""
     rows = material.corners[material.corners["corner"] == corner]
     return "the lap" if rows.empty else corner_in_text(corner, str(rows.iloc[0]["name"]))

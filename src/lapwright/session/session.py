@@ -20,6 +20,7 @@ from lapwright.corners.pass_table import corner_passes, corner_table, with_error
 from lapwright.discovery.discover import Discovery
 from lapwright.errors import LapError
 from lapwright.geometry import Track
+from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison, compare_laps
 from lapwright.laps.lap_trace import LapTrace
@@ -31,12 +32,13 @@ from lapwright.session.passes_compared import passes_compared
 from lapwright.units import Units
 
 
-class Session(LappedDrive):
+class Session(ShowsItself, LappedDrive):
     """
     One log on one track, cut into laps.
 
     Making one costs nothing: each result is worked out when it is first asked for, and kept.  A
-    session is not changed once it is made; `with_notes` and `with_units` return another one.
+    session is not changed once it is made; `with_notes` and `with_units` return another one.  In a
+    notebook it shows itself, see `lapwright.show`.
 
     Parameters
     ----------
