@@ -6,6 +6,7 @@ from importlib.resources import files
 
 import jinja2
 
+from lapwright.plots.drawing.palette import LIGHT
 from lapwright.report.html.alone import frame_document, picture_address
 from lapwright.report.html.along import STEP_M, lap_arrays
 from lapwright.report.html.resources import templates
@@ -19,6 +20,8 @@ from lapwright.wording.terms import PLUS_MINUS
 # to choose from, and fewer on a long circuit.
 MAX_LAPS = 8
 _MAX_STATIONS = 10_000
+# What is written above and below a trace. [px]
+_LETTERS_PX = 66
 
 
 @cache
@@ -45,6 +48,9 @@ def cell(template: str, **values: object) -> str:
     str
     """
     style = (files("lapwright.notebook") / "cell.css").read_text(encoding="utf-8")
+    # Of the light palette also in the dark: which one the notebook has cannot be asked.
+    lost, gained = f"rect.lost{{fill:{LIGHT.lost}}}", f"rect.gained{{stroke:{LIGHT.gained}}}"
+    style += f".lapwright {lost}.lapwright {gained}"
     return _templates().get_template(template).render(
         style=style, plus_minus=PLUS_MINUS, not_official=NOT_OFFICIAL, **values
     )  # fmt: skip
@@ -64,8 +70,9 @@ def framed(material: TwoLaps, units: Units, others: "list[int] | None" = None) -
     Returns
     -------
     dict
-        ``title`` of the frame, its ``document``, and the ``picture`` to show without it; empty
-        where no lap counts as the best.
+        ``title`` of the frame, its ``document``, and the ``picture`` to show without it; how high
+        its ``traces`` are [px] and how ``tall`` the plan for its width, because a frame cannot ask
+        for its own height.  Empty where no lap counts as the best.
     """
     lap = whole_lap(material, units)
     if lap is None:
@@ -78,4 +85,6 @@ def framed(material: TwoLaps, units: Units, others: "list[int] | None" = None) -
         "title": lap.plan.label,
         "document": frame_document(lap, lap_arrays(material, units, laps)),
         "picture": picture_address(lap),
+        "traces": f"{sum(figure.height + _LETTERS_PX for figure in lap.figures)}px",
+        "tall": f"{lap.plan.height / lap.plan.width:.2f}",
     }

@@ -64,18 +64,22 @@ def show(result: Session | Comparison | Weekend, units: Units | str | None = Non
     >>> "speed [mph]" in shown.html, "speed [km/h]" in shown.html
     (True, False)
     """
-    if not isinstance(result, (Session, Comparison, Weekend)):
-        msg = (
-            f"there is nothing to show of a {type(result).__name__}; give a Session, a "
-            "Comparison or a Weekend"
-        )
-        raise TypeError(msg)
+    _check(result)
     shown = _remembered(result) if units is None else Units.parse(str(units))
     if isinstance(result, Session):
         return Shown(session_cell(result, shown))
     if isinstance(result, Comparison):
         return Shown(comparison_cell(result, shown))
     return Shown(weekend_cell(result, shown))
+
+
+def _check(result: object) -> None:
+    if not isinstance(result, (Session, Comparison, Weekend)):
+        msg = (
+            f"there is nothing to show of a {type(result).__name__}; give a Session, a "
+            "Comparison or a Weekend"
+        )
+        raise TypeError(msg)
 
 
 def _remembered(result: Session | Comparison | Weekend) -> Units:

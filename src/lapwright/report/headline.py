@@ -174,9 +174,7 @@ def corner_sums(material: TwoLaps) -> list[tuple[int, float, float]]:
     return out
 
 
-def stretch_difference(
-    material: TwoLaps, corner: int, stretch: str
-) -> tuple[float, float] | None:
+def stretch_difference(material: TwoLaps, corner: int, stretch: str) -> tuple[float, float] | None:
     """
     Sum up one stretch of one corner: difference of the usual lap to the best and its sd.
 
