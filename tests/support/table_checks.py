@@ -4,9 +4,11 @@ import math
 from typing import Any
 
 from page_reading import Table, table_in
-from session_truth import EQUAL_SD, Truth, factor, split_units
+from session_truth import EQUAL_SD, Truth, factor, ledger_sum, split_units
 from shown import True_, all_wrong, pair, wrong
 from shown_names import FLAG_WORDS, LAP_HEADS, LEDGER_TOTAL, OTHER, STRETCHES, TYPICAL
+
+from lapwright.laps.comparison import Comparison
 
 
 def lap_table_wrong(element: Any, truth: Truth, units: str) -> list[str]:
@@ -76,14 +78,15 @@ def ledger_table(element: Any) -> Table:
     return table
 
 
-def ledger_wrong(element: Any, truth: Truth) -> list[str]:
-    """Say what the table of where the typical lap lost time says that is not so."""
-    c = truth.comparison
+def ledger_wrong(element: Any, truth: Truth, comparison: Comparison | None = None) -> list[str]:
+    """Say what the table of where a lap lost time (the typical one) says that is not so."""
+    c = truth.comparison if comparison is None else comparison
+    assert c is not None
     table = ledger_table(element)
     numbers = sorted({int(n) for n in c.ledger["corner"]})
     assert [lead for lead, _, _ in table.rows] == [truth.label(n) for n in numbers]
     complaints = []
     for corner, (_, _, cells) in zip(numbers, table.rows, strict=True):
-        true = [pair(*truth.ledger_sum(corner, s)) for s in (None, *STRETCHES)]
+        true = [pair(*ledger_sum(c, corner, s)) for s in (None, *STRETCHES)]
         complaints += all_wrong([cells[0], *cells[2:]], true, f"corner {corner}")
     return complaints
