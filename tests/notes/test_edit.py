@@ -9,15 +9,15 @@ from hypothesis import strategies as st
 
 from lapwright.errors import NotesError
 from lapwright.notes.edit import with_worth_trying
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 
 PATH = Path("weekend.toml")
 NOTES = '# Mine.\n[logs."a.csv"]\ndriver = "Runa"  # the tall one\n'
-ITEM = WorthTrying(4, "minimum_speed", text="carry", better_laps=(1, 3), chance=0.01)
-OTHER = WorthTrying(9, "throttle", text="earlier")
+ITEM = WorthTryingInWords(4, "minimum_speed", text="carry", better_laps=(1, 3), p_value=0.01)
+OTHER = WorthTryingInWords(9, "throttle", text="earlier")
 
 
-def edit(text: str, *items: WorthTrying, name: str = "a.csv") -> str:
+def edit(text: str, *items: WorthTryingInWords, name: str = "a.csv") -> str:
     """Write items of a log."""
     return with_worth_trying(text, name, items, PATH)
 
@@ -84,7 +84,7 @@ def test_any_text_and_file_name_come_back(text: str, name: str) -> None:
     # Surrogates are no text: TOML 1.0.0, "String", wants Unicode scalar values.
     text, name = (s.encode("utf-8", "ignore").decode() for s in (text, name))
     name = name or "a"
-    new = edit("", WorthTrying(1, "line", text=text), name=name)
+    new = edit("", WorthTryingInWords(1, "line", text=text), name=name)
     assert tomllib.loads(new)["logs"][name]["worth_trying"][0]["text"] == text
     # What was written is known again, so that it can be replaced.
     assert edit(new, name=name).strip() == ""

@@ -18,6 +18,7 @@ from shown import True_, all_wrong, exact, pair, read
 from lapwright.discovery import complete_track
 from lapwright.geometry import Track, read_track, write_track
 from lapwright.session import Session
+from lapwright.wording.worth_trying import advice_in_words
 
 FRIDAY = "friday_test.csv"
 Frame = tuple[list[str], list[tuple[str, list[str]]]]
@@ -170,11 +171,8 @@ def _unordered(shown: Frame, true: pd.DataFrame, decimals: int, keys: list[str])
 
 
 def _coach_report(book: Any) -> list[str]:
-    # On the circuit as completed from this log, to which other sessions can be compared.
-    log = session_of(FRIDAY).log
-    track = complete_track(read_track(SAMPLE_FOLDER / "wren_hollow.geojson"), log)
-    session = Session(log, track, notes=notes_of(FRIDAY))
-    truth, frames, lines = Truth(session), frames_in(book), lines_in(book)
+    truth, frames, lines = truth_of(FRIDAY), frames_in(book), lines_in(book)
+    session = truth.session
     out = [] if len(frames) == 3 else [f"{len(frames)} tables"]
     names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]
     out += frame_wrong(frames[0], session.corners[names], 0)
@@ -192,7 +190,7 @@ def _coach_report(book: Any) -> list[str]:
         }  # fmt: skip
     out += frame_wrong(frames[1], pd.DataFrame.from_dict(rows, orient="index"), 2)
     out += frame_wrong(frames[2], session.grip.corners, 2)
-    return out + _texts_missing(lines, [w.text for w in session.worth_trying])
+    return out + _texts_missing(lines, [w.text for w in advice_in_words(session).items])
 
 
 def _texts_missing(lines: list[str], texts: list[str]) -> list[str]:

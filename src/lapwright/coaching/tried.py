@@ -3,8 +3,8 @@ What the notes say was tried, and at which corner.
 
 People write as they speak ("Home Farm: earlier throttle", "T4 more minimum speed"), so an entry is
 searched for corners, by number or name, and for a word of one of the codes.  Nothing is guessed: an
-entry that may be read in two ways is said not to be understood, with how to write it.  Nor is it
-judged which way something was tried; the entry is quoted instead.
+entry that may be read in two ways counts as not understood.  Nor is it judged which way something
+was tried; the entry is kept as written instead.
 """
 
 import re
@@ -12,16 +12,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from lapwright.coaching.sayings import named, place
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 
-CODE_NAMES = {
-    "braking": "braking",
-    "minimum_speed": "minimum speed",
-    "throttle": "throttle",
-    "line": "line",
-}
 # In this order: "apex speed" is taken out before "apex" is looked for.
 _CODE_WORDS = {
     "minimum_speed": r"min(?:imum)?[ -]speed|minimum|(?:apex|corner|mid[ -]corner) speed|carry",
@@ -58,12 +51,12 @@ class Noted:
     ----------
     item : WorthTrying
         Of the session before, or an idea of one's own, which has a corner and a code alone.
-    text : str
-        The entry, as written.
+    entries : tuple of str
+        What the notes say of it, as written.
     """
 
     item: WorthTrying
-    text: str
+    entries: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +70,13 @@ class Tried:
         Items of the session before first, each once.
     left : tuple of WorthTrying
         Items of the session before that are not noted as tried.
-    advice : str
-        Which entries were not understood and how to write them; empty where all were.
+    unclear : tuple of str
+        The entries that were not understood, as written.
     """
 
     noted: tuple[Noted, ...]
     left: tuple[WorthTrying, ...]
-    advice: str = ""
+    unclear: tuple[str, ...] = ()
 
     @property
     def items(self) -> tuple[WorthTrying, ...]:
@@ -123,7 +116,7 @@ def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, s
 def _marked(said: str, corners: Iterable[Corner]) -> str:
     """Put a mark in place of each corner, so that neither number nor name passes for more."""
     said = _NUMBERS.sub(lambda m: f"\x01{' '.join(_DIGITS.findall(m.group()))}\x02", said)
-    names = {c.order: " ".join(named(c).casefold().split()) for c in corners}
+    names = {c.order: " ".join(c.given_name.casefold().split()) for c in corners}
     # The longest first: "Stile out" is not "Stile".
     for order, name in sorted(names.items(), key=lambda pair: -len(pair[1])):
         if name:
@@ -209,28 +202,11 @@ def what_was_tried(
         for item in (item for one in meant for item in one):
             texts.setdefault(item, []).append(text)
     order = [*(i for i in items if i in texts), *(i for i in texts if i not in items)]
-    noted = tuple(Noted(i, '"; "'.join(dict.fromkeys(texts[i]))) for i in order)
-    return Tried(noted, tuple(i for i in items if i not in texts), _advice(unclear))
+    noted = tuple(Noted(i, tuple(dict.fromkeys(texts[i]))) for i in order)
+    return Tried(noted, tuple(i for i in items if i not in texts), tuple(unclear))
 
 
 def _meant(order: int, code: str | None, items: Sequence[WorthTrying]) -> list[WorthTrying]:
     """Items at a corner that an entry is about, else the idea of one's own that it is."""
     found = [i for i in items if i.corner == order and code in (None, i.code)]
     return found or ([] if code is None else [WorthTrying(order, code)])
-
-
-def what_and_where(item: WorthTrying, corners: Sequence[Corner]) -> str:
-    """Say what an item is about and at which corner, such as ``line at corner 4 (Stile)``."""
-    where = next((place(c) for c in corners if c.order == item.corner), f"Corner {item.corner}")
-    return f"{CODE_NAMES[item.code]} at {where[0].lower()}{where[1:]}"
-
-
-def _advice(unclear: Sequence[str]) -> str:
-    if not unclear:
-        return ""
-    listed = ", ".join(f'"{text}"' for text in unclear)
-    what = ", ".join(CODE_NAMES.values())
-    return (
-        f"Not understood under 'tried': {listed}. Write one entry for each corner of this circuit, "
-        f'by number or name, and one of {what}: "corner 4, minimum speed".'
-    )

@@ -10,17 +10,16 @@ a text is returned it is read back: it must say what the old one said, and the n
 import tomllib
 import zlib
 from collections.abc import Sequence
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 from lapwright.errors import NotesError
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import FILE_KEYS, WorthTryingInWords
 
 KEY = "worth_trying"
 _BY = "  # by the debrief, "
-# The header, and a line for each field.
-_LINES = 1 + len(fields(WorthTrying))
+# The header, and a line for each key.
+_LINES = 1 + len(FILE_KEYS)
 _HINT = f"Remove the entries '{KEY}' of this log by hand, then try again"
 _BRACES = (
     'Write this log\'s lines under a header [logs."FILE"] of its own, neither in braces nor with '
@@ -44,7 +43,9 @@ def parsed(text: str, path: Path) -> dict[str, Any]:
         raise NotesError(what, path, hint="Fix the line, or move the file away") from error
 
 
-def with_worth_trying(text: str, log_name: str, items: Sequence[WorthTrying], path: Path) -> str:
+def with_worth_trying(
+    text: str, log_name: str, items: Sequence[WorthTryingInWords], path: Path
+) -> str:
     """
     Return the text of weekend notes with a log's items in place of those written before.
 
@@ -54,7 +55,7 @@ def with_worth_trying(text: str, log_name: str, items: Sequence[WorthTrying], pa
         Lines end with a line feed.
     log_name : str
         File name of the log.
-    items : sequence of WorthTrying
+    items : sequence of WorthTryingInWords
         One whose corner and code are in a table that is not ours is left out.
     path : Path
         For messages.
@@ -212,7 +213,7 @@ def _header(log_name: str) -> str:
     return f"[[logs.{_basic_string(log_name)}.{KEY}]]"
 
 
-def _block(log_name: str, item: WorthTrying) -> str:
+def _block(log_name: str, item: WorthTryingInWords) -> str:
     lines = [f"{key} = {_value(value)}" for key, value in item.as_mapping().items()]
     said = "\n".join([*lines, ""])
     return f"{_header(log_name)}{_BY}{zlib.crc32(said.encode()):08x}\n{said}"
