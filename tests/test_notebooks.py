@@ -8,8 +8,9 @@ from notebook_reading import wrong_in
 
 ROOT = Path(__file__).parents[1]
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
-# Counted by hand in the notebooks: cells that draw.
-PICTURES = {"01_after_a_session": 6, "02_a_weekend": 3, "03_coach_report": 6}
+# Counted by hand in the notebooks: cells that draw, and cells that end in a whole lap.
+PICTURES = {"01_after_a_session": 0, "02_a_weekend": 3, "03_coach_report": 6}
+FRAMES = {"01_after_a_session": 2, "02_a_weekend": 0, "03_coach_report": 0}
 
 nbformat = pytest.importorskip("nbformat", reason="the extra 'test' brings nbformat")
 nbclient = pytest.importorskip("nbclient", reason="the extra 'test' brings nbclient")
@@ -56,6 +57,10 @@ def test_runs_offline_and_shows_pictures(
     outputs = [out for cell in book.cells if cell.cell_type == "code" for out in cell.outputs]
     pictures = [out for out in outputs if "image/png" in out.get("data", {})]
     assert len(pictures) == PICTURES[path.stem]
+    frames = [out for out in outputs if "<iframe" in out.get("data", {}).get("text/html", "")]
+    assert len(frames) == FRAMES[path.stem]
+    # What a notebook grows by when it is saved; `lapwright.show` promises so much a cell.
+    assert all(len(out["data"]["text/html"].encode()) < 300_000 for out in frames)
     complaints = [out.text for out in outputs if out.get("name") == "stderr"]
     # A kernel may remark on its own transport; our code has nothing to complain of.
     assert not [text for text in complaints if re.search(r"warn|error", text, re.IGNORECASE)]

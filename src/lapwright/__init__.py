@@ -16,6 +16,7 @@ import warnings
 from typing import TYPE_CHECKING, Any
 
 from lapwright._version import __version__
+from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
     from lapwright import plots, report
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from lapwright.ingest import Finding, Log, read_log
     from lapwright.laps.comparison import Comparison
     from lapwright.motion import Motion
+    from lapwright.notebook import show
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
     from lapwright.plane import Plane
@@ -91,6 +93,7 @@ _HOME: dict[str, str | None] = {
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
     "session_before": "lapwright.session",
+    "show": "lapwright.notebook",
     "start_line_at_time": "lapwright.discovery",
     "what_came_of_it": "lapwright.coaching.follow_up",
     "write_track": "lapwright.geometry",
@@ -139,6 +142,7 @@ __all__ = [
     "run_weekend",
     "save_to_library",
     "session_before",
+    "show",
     "start_line_at_time",
     "what_came_of_it",
     "write_track",
@@ -167,6 +171,15 @@ def __getattr__(name: str) -> Any:
     # Kept, so that the next use is an ordinary look-up.
     globals()[name] = value
     return value
+
+
+def _show(result: object) -> str:
+    """Write a result as a notebook shows it; what draws it is imported then and not before."""
+    return str(__getattr__("show")(result).html)
+
+
+# A result's room comes before the rooms that draw it, so they meet here.
+shown_by(_show)
 
 
 def __dir__() -> list[str]:

@@ -8,10 +8,12 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from cell_reading import Cell, cell_of, comparison_cell_wrong, session_cell_wrong
 from lxml import html
+from page_reading import table_in
 from readback_worlds import SAMPLE_FOLDER, SAMPLES, notes_of, session_of, truth_of
 from session_truth import Truth
-from shown import True_, all_wrong, exact, numbers_in, pair, read
+from shown import True_, all_wrong, exact, pair, read
 
 from lapwright.discovery import complete_track
 from lapwright.geometry import Track, read_track, write_track
@@ -37,6 +39,15 @@ def frames_in(book: Any) -> list[Frame]:
                 ]
                 out.append((heads, [(row[0], row[1:]) for row in rows]))
     return out
+
+
+def cells_in(book: Any) -> list[Cell]:
+    """Results that show themselves."""
+    texts = [
+        one.get("data", {}).get("text/html", "")
+        for cell in book.cells for one in cell.get("outputs", [])
+    ]  # fmt: skip
+    return [cell_of(text) for text in texts if 'class="lapwright"' in text]
 
 
 def lines_in(book: Any) -> list[str]:
@@ -84,63 +95,57 @@ def wrong_in(stem: str, book: Any) -> list[str]:
 
 
 def _after_a_session(book: Any) -> list[str]:
-    session = session_of(FRIDAY)
-    laps, best = session.laps, session.best_lap
-    frames, lines = frames_in(book), lines_in(book)
-    names = ["lap", "kind", "time_s", "time_sd_s", "flags", "representative", "top_speed_mps"]
-    out = [] if len(frames) == 3 else [f"{len(frames)} tables"]
-    out += frame_wrong(frames[0], laps[names], 3)
-    # The notebook's own choice: the middle of all clean laps by time.
-    clean = laps[laps["representative"]].sort_values("time_s")
-    usual = int(clean["lap"].iloc[len(clean) // 2])
-    c = session.compare(usual, best)
-    said = next(line for line in lines if line.startswith("Lap "))
-    true = [exact(usual), exact(c.reference), True_(c.time_difference_s, most=3)]
-    bar = True_(c.time_difference_sd_s, most=3)
-    out += all_wrong(numbers_in(said.replace(" ± ", " and ")), [*true, bar], said)
-    lost = c.ledger.groupby("corner")["difference_s"].sum()
-    worst = lost.sort_values(ascending=False).head(3).rename("lost [s]").to_frame()
-    out += frame_wrong(frames[1], worst, 3)
-    for begins in ("sum of all pieces", "difference of the lap times"):
-        line = next(one for one in lines if one.startswith(begins))
-        out += all_wrong(numbers_in(line), [True_(c.time_difference_s, most=6)], line)
-    names = ["lap", "brake_to_corner_m", "entry_speed_mps", "min_speed_mps", "exit_speed_mps",
-             "time_s"]  # fmt: skip
-    passes = session.passes
-    here = (passes["corner"] == int(worst.index[0])) & passes["lap"].isin([usual, best])
-    out += frame_wrong(frames[2], passes.loc[here, names], 2)
-    for name in ("position_sd_m", "drift_sd_m", "speed_sd_mps"):
-        line = next(one for one in lines if one.startswith(name))
-        out += all_wrong(numbers_in(line), [True_(getattr(session.noise, name), most=2)], line)
-    line = next(one for one in lines if one.startswith("best sectors added up"))
-    known = session.theoretical_best or (math.nan, math.nan)
-    out += all_wrong(numbers_in(line), [pair(*known)], line)
-    return out + _texts_missing(lines, [w.text for w in advice_in_words(session).items])
+    truth = truth_of(FRIDAY)
+    session, cells = truth.session, cells_in(book)
+    assert len(cells) == 2
+    out = session_cell_wrong(cells[0], truth, "km/h")
+    compared = session.compare(4)
+    out += comparison_cell_wrong(cells[1], truth, compared, "km/h")
+    # What the notebook says of its own: where the typical lap lost most, and where lap 4 did not.
+    lost = session.compare(session.typical_lap).ledger.groupby("corner")["difference_s"].sum()
+    tried = {item.name: item for item in session.worth_trying}
+    if sorted(tried) != ["Home Farm", "Long Barrow"]:
+        out.append(f"worth trying: {list(tried)}")
+    home = tried["Home Farm"].corner
+    if tried["Long Barrow"].corner not in lost.nlargest(2).index or lost[home] > 0.0:
+        out.append(f"lost: {lost}")
+    if (
+        4 not in tried["Home Farm"].better_laps
+        or session.best_lap in tried["Home Farm"].better_laps
+    ):
+        out.append("lap 4 is not one of the quicker laps at Home Farm")
+    flags = session.laps.set_index("lap")["flags"]
+    odd = {n: flags[n] for n in flags.index if flags[n]}
+    return out if odd == {9: ("gap",), 11: ("slow",)} else [*out, f"set aside: {odd}"]
 
 
 def _a_weekend(book: Any) -> list[str]:
     frames = frames_in(book)
-    rows, odd = [], []
+    rows: dict[str, tuple[str, list[True_]]] = {}
+    odd: list[dict[str, Any]] = []
     track = _found_once()
     for name in SAMPLES:
         truth = Truth(Session(session_of(name).log, track, notes=notes_of(name)))
         laps, session = truth.laps, truth.session
         times = laps.loc[truth.clean, "time_s"]
         best = laps.loc[truth.best]
-        rows.append({
-            "log": name, "status": "ok", "driver": session.notes.driver,
-            "clean_laps": len(times), "best_lap_s": best["time_s"],
-            "best_lap_sd_s": best["time_sd_s"], "median_s": times.median(),
-            "spread_s": times.std(ddof=1),
-        })  # fmt: skip
+        rows[Path(name).stem] = (session.notes.driver, [
+            exact(len(truth.timed)), exact(len(times)), pair(best["time_s"], best["time_sd_s"]),
+            True_(times.median(), most=2), True_(times.std(ddof=1), most=2),
+            True_(3.6 * laps["top_speed_mps"].max(), most=1),
+        ])  # fmt: skip
         odd += [
             {"session": Path(name).stem, "lap": lap, "kind": row["kind"],
              "flags": " ".join(row["flags"]), "time_s": row["time_s"]}
             for lap, row in laps.iterrows() if row["flags"]
         ]  # fmt: skip
-    out = [] if len(frames) >= 2 else [f"{len(frames)} tables"]
-    out += _unordered(frames[0], pd.DataFrame(rows), 3, ["log"])
-    return out + _unordered(frames[1], pd.DataFrame(odd), 2, ["session", "lap"])
+    shown = table_in(cells_in(book)[0].element).rows
+    out = [] if sorted(lead for lead, _, _ in shown) == sorted(rows) else [f"{shown}"]
+    for lead, _, (driver, *cells) in shown:
+        out += [] if driver == rows[lead][0] else [f"{lead}: {driver}"]
+        out += all_wrong(cells, rows[lead][1], lead)
+    frames = [frame for frame in frames if "flags" in frame[0]]
+    return out + _unordered(frames[0], pd.DataFrame(odd), 2, ["session", "lap"])
 
 
 def _found_once() -> Track:

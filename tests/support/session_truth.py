@@ -54,6 +54,20 @@ def by_run(table: pd.DataFrame) -> dict[tuple[int, int], dict[str, Any]]:
     }
 
 
+def ledger_sum(c: Comparison, corner: int, stretch: str | None = None) -> tuple[float, float]:
+    """Time lost in a corner, or on one stretch of it, and its sd; NaN where none is."""
+    picked = [
+        row["corner"] == corner and stretch in (None, row["stretch"])
+        for row in c.ledger.to_dict("records")
+    ]
+    rows = c.ledger[picked]
+    if not float((rows["end_m"] - rows["start_m"]).sum()) > 0.0:
+        return math.nan, math.nan
+    at = np.flatnonzero(picked)
+    variance = float(c.ledger_cov_s2[np.ix_(at, at)].sum())
+    return float(rows["difference_s"].sum()), math.sqrt(max(variance, 0.0))
+
+
 @dataclass(frozen=True, eq=False)
 class Truth:
     """A session's numbers by lap, corner and stretch."""
@@ -179,15 +193,5 @@ class Truth:
 
     def ledger_sum(self, corner: int, stretch: str | None = None) -> tuple[float, float]:
         """Time lost in a corner, or on one stretch of it, and its sd; NaN where none is."""
-        c = self.comparison
-        assert c is not None
-        picked = [
-            row["corner"] == corner and stretch in (None, row["stretch"])
-            for row in c.ledger.to_dict("records")
-        ]
-        rows = c.ledger[picked]
-        if not float((rows["end_m"] - rows["start_m"]).sum()) > 0.0:
-            return math.nan, math.nan
-        at = np.flatnonzero(picked)
-        variance = float(c.ledger_cov_s2[np.ix_(at, at)].sum())
-        return float(rows["difference_s"].sum()), math.sqrt(max(variance, 0.0))
+        assert self.comparison is not None
+        return ledger_sum(self.comparison, corner, stretch)

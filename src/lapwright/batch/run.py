@@ -16,15 +16,16 @@ from lapwright.batch.pool import each
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result, look_at
 from lapwright.errors import LapwrightError, OutputError
+from lapwright.in_notebook import ShowsItself
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 
 Progress = Callable[[Path, Result], None]
 
 
 @dataclass(frozen=True, eq=False)
-class Weekend:
+class Weekend(ShowsItself):
     """
-    A folder of logs, looked at.
+    A folder of logs, looked at; in a notebook it shows itself, see `lapwright.show`.
 
     Attributes
     ----------

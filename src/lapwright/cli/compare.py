@@ -20,6 +20,7 @@ from lapwright.laps.stretches import STRETCHES
 from lapwright.session import Session
 from lapwright.units import Units, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.compared import against
 from lapwright.wording.flags import KIND_WORDS
 from lapwright.wording.heads import PLUS_MINUS_SIGN, SCREEN, heads
 from lapwright.wording.terms import ANOTHER_LOG, FROM_LINE_TITLE, PLUS_MINUS
@@ -85,17 +86,9 @@ def _pit_lap(session: Session, lap: int) -> str:
 
 
 def _lines(comparison: Comparison, track: Track, units: Units, other: Path | None) -> list[str]:
-    lap = f"lap {comparison.lap}"
-    base = f"lap {comparison.reference}" + ("" if other is None else f" of {other.name}")
     difference, sd = comparison.time_difference_s, comparison.time_difference_sd_s
     said = f"{signed(difference, sd)} {PLUS_MINUS_SIGN} {error_bar(sd)} s"
-    if comparison.lap == comparison.reference and other is None:
-        headline = f"{lap} against itself: no difference"
-    elif is_equal(difference, sd):
-        headline = f"{lap} against {base}: too close to tell apart ({said})"
-    else:
-        headline = f"{lap} against {base}: {said} ({'slower' if difference > 0 else 'quicker'})"
-    lines = [headline[0].upper() + headline[1:], ""]
+    lines = [against(comparison, said), ""]
     lines += ["Where the time goes [s], + is time lost:", *_ledger_lines(comparison, track), ""]
     lines += ["Along the lap:", *_delta_lines(comparison, units), ""]
     if other is not None:

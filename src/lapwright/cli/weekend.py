@@ -18,6 +18,7 @@ from lapwright.columns import names
 from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.library.track_folders import check_library
 from lapwright.units import Units, clock, error_bar
+from lapwright.wording import folder as words
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.heads import SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS
@@ -81,21 +82,18 @@ def _lines(weekend: Weekend) -> list[str]:
     good = [row for row in rows_of(weekend.sessions) if row["status"] == "ok"]
     head = heads(SCREEN, "sessions", Units())
     lines = [table(head, [_row(row) for row in good], left=[0, 1])]
-    circuits = sorted({row["track"] for row in good if row["track"]})
-    lines += ["", f"Circuit: {', '.join(circuits)}" if circuits else "No circuit was found."]
+    lines += ["", words.circuits(sorted({row["track"] for row in good if row["track"]}))]
     for row in good:
-        changed = f"changed before it: {row['changes']}" if row["changes"] else ""
-        noted = "; ".join(part for part in (row["conditions"], changed) if part)
-        if noted:
-            lines += wrapped(noted, f"{_stem(row)}: ")
+        if words.noted(row):
+            lines += wrapped(words.noted(row), f"{_stem(row)}: ")
     bad = weekend.sessions[weekend.sessions["status"] == "failed"]
     if len(bad):
-        lines += ["", f"Could not be used ({len(bad)}):"]
+        lines += ["", f"{words.NOT_USED} ({len(bad)}):"]
         for row in rows_of(bad):
             lines += wrapped(row["reason"], "- ")
     if weekend.left_out:
         names = ", ".join(path.name for path in weekend.left_out)
-        lines += ["", *wrapped(names, "Not a log, left out: ")]
+        lines += ["", *wrapped(names, f"{words.LEFT_OUT}: ")]
     lines += [
         "",
         f"{weekend.done} analysed now, {weekend.kept} unchanged since last time. Written:",

@@ -8,7 +8,7 @@ from lapwright.columns.laps import LAPS
 NOTES = tuple(
     Column(name, "", f"{what}, from the weekend notes.", shown=f"table files{screen}", holds=str)
     for name, what, screen in (
-        ("driver", "Who drove", " screen"), ("car", "The car", ""), ("tyres", "The tyres", ""),
+        ("driver", "Who drove", " page screen"), ("car", "The car", ""), ("tyres", "The tyres", ""),
         ("conditions", "Dry, wet or drying", ""),
         ("changes", "What was changed before it", ""),
         ("tried", "What was tried", ""), ("notes", "Anything else", ""),
@@ -16,23 +16,27 @@ NOTES = tuple(
 )  # fmt: skip
 
 SESSIONS = (
-    Column("path", "", "The log.", shown="table json files screen", holds=str),
+    Column("path", "", "The log.", shown="table json files page screen", holds=str),
     Column("status", "", "`ok` or `failed`.", shown="table json files", holds=str),
     Column("reason", "", "Why not `ok`.", shown="table json files", holds=str),
     Column("track", "", "Name of the circuit.", shown="table json files", holds=str),
     *NOTES,
     Column("start_utc", "", "Time of the first fix, in UTC; empty where the log has no date.",
            holds=object),
-    Column("laps", "", "Number of timed laps.", shown="table json files screen", holds=int),
-    Column("clean_laps", "", "Number of clean laps.", shown="table files screen", holds=int),
+    Column("laps", "", "Number of timed laps.", shown="table json files page screen",
+           holds=int),
+    Column("clean_laps", "", "Number of clean laps.", shown="table files page screen",
+           holds=int),
     Column("best_lap", "", "Number of the best lap; empty where none counts.", holds=object),
-    Column("best_lap_s", "s", "Its time.", sd="best_lap_sd_s", shown="table json files screen"),
+    Column("best_lap_s", "s", "Its time.", sd="best_lap_sd_s",
+           shown="table json files page screen"),
     bar("best_lap_sd_s", "best_lap_s", "s", "table files screen"),
     Column("median_s", "s", "Median of the clean laps' times.",
            no_sd="not computed: `spread_s` says how much the laps vary",
-           shown="table json files screen"),
+           decimals=2, shown="table json files page screen"),
     Column("spread_s", "s", "Standard deviation of the clean laps' times: driver and car.",
-           no_sd="not computed: it is a spread itself", shown="table files screen"),
+           no_sd="not computed: it is a spread itself", decimals=2,
+           shown="table files page screen"),
     Column("best_by_luck_s", "s",
            "How far below the mean the best of so many laps lies by luck alone.",
            no_sd="not computed: it is a share of the spread"),
@@ -44,7 +48,8 @@ SESSIONS = (
     Column("drift_high95_s_per_lap", "s/lap", "Upper end of that interval.",
            no_sd="none: the end of an interval"),
     Column("top_speed_mps", "m/s", "Highest speed of all laps, out and in laps too.",
-           no_sd="not computed: the highest of many values"),
+           no_sd="not computed: the highest of many values", decimals=1,
+           shown="table files page"),
 )  # fmt: skip
 
 _LOG = (

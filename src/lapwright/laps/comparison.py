@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +12,7 @@ import pandas as pd
 from lapwright.columns import arranged
 from lapwright.columns.laps import DELTA, LEDGER
 from lapwright.geometry import Track
+from lapwright.in_notebook import ShowsItself
 from lapwright.laps.cutting.line_passages import crossing_weights, time_errors
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.lost_stretches import lost_time_cov, lost_time_sd
@@ -30,12 +32,13 @@ class Side:
     trace: LapTrace
     motion: Motion
     offset_cov_m2: Floats  # (2, 2) of the session's place on the track
+    log: Path = Path()
 
 
 @dataclass(frozen=True, eq=False)
-class Comparison:
+class Comparison(ShowsItself):
     """
-    A lap against a reference lap.
+    A lap against a reference lap; in a notebook it shows itself, see `lapwright.show`.
 
     Attributes
     ----------
@@ -48,6 +51,9 @@ class Comparison:
         Covariance of the ledger's errors: neighbours share the error at the edge between them,
         so a corner's sum is surer than its parts. [s²]
     lap_trace, reference_trace : LapTrace
+    track : Track
+    log, reference_log : Path
+        Where the two laps are from.
     passes_of, causes_of : callable
         Work out `passes` and `causes`.
 
@@ -74,6 +80,9 @@ class Comparison:
     ledger_cov_s2: Floats
     lap_trace: LapTrace
     reference_trace: LapTrace
+    track: Track = field(repr=False)
+    log: Path = Path()
+    reference_log: Path = Path()
     passes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
     causes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
 
@@ -97,6 +106,26 @@ class Comparison:
         True
         """
         return self.causes_of()
+
+    @property
+    def other_log(self) -> bool:
+        """
+        Whether the reference lap is from another log.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> import lapwright as lw
+        >>> session = lw.open_session(
+        ...     "sample_sessions/saturday_qualifying.gpx", repeat_line=False
+        ... )
+        >>> session.compare(2).other_log
+        False
+        """
+        return self.log != self.reference_log
 
     @cached_property
     def passes(self) -> pd.DataFrame:
@@ -168,6 +197,9 @@ def compare_laps(
         *_ledger(track, side, reference, slowing_m),
         side.trace,
         reference.trace,
+        track,
+        side.log,
+        reference.log,
         passes_of,
         causes_of,
     )

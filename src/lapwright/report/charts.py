@@ -7,6 +7,7 @@ from lapwright.report.headline import corner_name, corner_sums, stretch_differen
 from lapwright.report.html.figure import MAX_Y_TICKS, Tick, nice_step, padded, ticks
 from lapwright.report.numbers import NOTHING, signed_with_sd
 from lapwright.report.report_data import ReportData
+from lapwright.report.two_laps import TwoLaps
 from lapwright.units import clock, is_equal
 from lapwright.wording.flags import flag_list
 
@@ -104,13 +105,13 @@ class LedgerRow:
     whisker_end: float
 
 
-def ledger_rows(material: ReportData) -> tuple[tuple[LedgerRow, ...], float]:
+def ledger_rows(material: TwoLaps) -> tuple[tuple[LedgerRow, ...], float]:
     """
     Lay out where the usual lap lost time to the best, a row a corner.
 
     Parameters
     ----------
-    material : ReportData
+    material : TwoLaps
 
     Returns
     -------
@@ -143,7 +144,7 @@ def ledger_rows(material: ReportData) -> tuple[tuple[LedgerRow, ...], float]:
     return tuple(rows), percent(0.0)
 
 
-def _stretch(material: ReportData, corner: int, stretch: str) -> LedgerCell:
+def _stretch(material: TwoLaps, corner: int, stretch: str) -> LedgerCell:
     found = stretch_difference(material, corner, stretch)
     return LedgerCell(NOTHING, "equal") if found is None else _cell(*found)
 

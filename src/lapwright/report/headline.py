@@ -16,6 +16,7 @@ from lapwright.report.numbers import (
     with_sd,
 )
 from lapwright.report.report_data import MIN_USUAL, ReportData
+from lapwright.report.two_laps import TwoLaps
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
 from lapwright.wording.flags import flag_list
 from lapwright.wording.terms import at_corner, corner_in_text, ledger_title
@@ -108,7 +109,7 @@ def _where(material: ReportData) -> str:
     return f"{text}; between these two, most was lost {said}." if said else f"{text}."
 
 
-def most_lost(material: ReportData) -> list[int]:
+def most_lost(material: TwoLaps) -> list[int]:
     """Corners where the usual lap lost the most to the best: two at most, the worst first."""
     worst = sorted(corner_sums(material), key=lambda row: -row[1])[:2]
     return [corner for corner, value, sd in worst if value > EQUAL_SD * sd]
@@ -160,7 +161,7 @@ def _top(material: ReportData, units: Units) -> str:
     )
 
 
-def corner_sums(material: ReportData) -> list[tuple[int, float, float]]:
+def corner_sums(material: TwoLaps) -> list[tuple[int, float, float]]:
     """Difference of the usual lap to the best by corner: number, sum of its stretches, its sd."""
     c = material.comparison
     if c is None:
@@ -173,9 +174,7 @@ def corner_sums(material: ReportData) -> list[tuple[int, float, float]]:
     return out
 
 
-def stretch_difference(
-    material: ReportData, corner: int, stretch: str
-) -> tuple[float, float] | None:
+def stretch_difference(material: TwoLaps, corner: int, stretch: str) -> tuple[float, float] | None:
     """
     Sum up one stretch of one corner: difference of the usual lap to the best and its sd.
 
@@ -183,7 +182,7 @@ def stretch_difference(
 
     Parameters
     ----------
-    material : ReportData
+    material : TwoLaps
     corner : int
     stretch : str
 
@@ -203,7 +202,7 @@ def stretch_difference(
     return float(pick @ c.ledger["difference_s"].to_numpy()), sd
 
 
-def corner_name(material: ReportData, corner: int) -> str:
+def corner_name(material: TwoLaps, corner: int) -> str:
     """Number and name of a corner."""
     rows = material.corners[material.corners["corner"] == corner]
     if material.corners.empty:
@@ -211,7 +210,7 @@ def corner_name(material: ReportData, corner: int) -> str:
     return ledger_title(corner, "" if rows.empty else str(rows.iloc[0]["name"]))
 
 
-def said_corner(material: ReportData, corner: int) -> str:
+def said_corner(material: TwoLaps, corner: int) -> str:
     """Name and number of a corner as a sentence has them."""
     rows = material.corners[material.corners["corner"] == corner]
     return "the lap" if rows.empty else corner_in_text(corner, str(rows.iloc[0]["name"]))

@@ -113,9 +113,18 @@ class ReportData:
         return "a typical lap" if self.usual_word == "typical" else "the other one"
 
     @property
+    def best_is(self) -> str:
+        """What the lap is that the other one is held against."""
+        return "the best"
+
+    @property
     def length_m(self) -> float:
         """Length of a lap. [m]."""
         return self.track.length_m
+
+    def named(self, lap: int) -> int | str:
+        """What stands after the word lap."""
+        return lap
 
     def lap(self, number: int) -> dict[str, Any]:
         """Row of one lap."""

@@ -281,4 +281,4 @@ class LappedDrive(Drive):
         return station, sd * (known / np.where(sd[:, -1] > 0.0, sd[:, -1], 1.0))[:, None]
 
     def _side(self, lap: int) -> Side:
-        return Side(self.trace(lap), self.motion, self.placing.cov_m2)
+        return Side(self.trace(lap), self.motion, self.placing.cov_m2, self.log.path)

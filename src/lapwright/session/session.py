@@ -16,6 +16,7 @@ from lapwright.corners.incidents import corners_with_incidents, incident_station
 from lapwright.discovery.discover import Discovery
 from lapwright.errors import LapError
 from lapwright.geometry import Track
+from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison, compare_laps
 from lapwright.notes.weekend_notes import LogNotes
@@ -25,13 +26,14 @@ from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
 
 
-class Session(CorneredDrive):
+class Session(ShowsItself, CorneredDrive):
     """
     One log on one track, cut into laps.
 
     Making one costs nothing: each result is worked out when it is first asked for, and kept.  A
     session is not changed once it is made; `with_notes` returns another one.  All numbers are in SI
-    units; `lapwright.advice_in_words` and what else makes sentences is told the reader's units.
+    units; `lapwright.advice_in_words` and what else makes sentences is told the reader's units.  In
+    a notebook it shows itself, see `lapwright.show`.
 
     Parameters
     ----------

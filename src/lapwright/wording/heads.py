@@ -41,6 +41,11 @@ PAGE: dict[str, dict[str, str]] = {
         "exit_aside_m": LINE_AT["exit"],
     },
     "ledger": {"corner": "corner", "difference_s": "total"},
+    "sessions": {
+        "path": "session", "driver": "driver", "laps": "laps", "clean_laps": "clean",
+        "best_lap_s": "best lap", "median_s": "median", "spread_s": "spread (sd) [{unit}]",
+        "top_speed_mps": "top speed [{unit}]",
+    },
 }  # fmt: skip
 # In the order of the terminal, which has 80 columns.
 SCREEN: dict[str, dict[str, str]] = {

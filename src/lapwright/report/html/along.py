@@ -1,5 +1,7 @@
 """Speed and delta along the lap, or around one corner, as figures of the page."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -20,7 +22,7 @@ from lapwright.report.html.figure import (
     path,
     ticks,
 )
-from lapwright.report.report_data import ReportData
+from lapwright.report.two_laps import TwoLaps
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
@@ -36,7 +38,7 @@ def stations(start_m: float, end_m: float, step_m: float = STEP_M) -> Floats:
 
 
 def speed_figure(
-    material: ReportData, laps: "list[tuple[int, str]]", window: tuple[float, float], units: Units,
+    material: TwoLaps, laps: "list[tuple[int, str]]", window: tuple[float, float], units: Units,
     height: int, label: str, marks: "list[tuple[str, str, float, str]] | None" = None,
 ) -> Along:  # fmt: skip
     """
@@ -44,7 +46,7 @@ def speed_figure(
 
     Parameters
     ----------
-    material : ReportData
+    material : TwoLaps
     laps : list of (int, str)
         Lap and role, in drawing order.
     window : (float, float)
@@ -148,14 +150,18 @@ def corner_spans(corners: pd.DataFrame, window: tuple[float, float]) -> tuple[Sp
     return tuple(out)
 
 
-def lap_arrays(material: ReportData, units: Units) -> dict[str, object]:
+def lap_arrays(
+    material: TwoLaps, units: Units, laps: Sequence[int] | None = None
+) -> dict[str, object]:
     """
-    Numbers for the script: speed and delta of every timed lap at the same stations.
+    Numbers for the script: speed and delta of timed laps at the same stations.
 
     Parameters
     ----------
-    material : ReportData
+    material : TwoLaps
     units : Units
+    laps : sequence of int, optional
+        All there are where not given.
 
     Returns
     -------
@@ -168,36 +174,37 @@ def lap_arrays(material: ReportData, units: Units) -> dict[str, object]:
     reference = material.traces[material.best]
     base = time_since_start(reference, s)
     place = np.stack([reference.at_station(f"{c}_m", s) for c in ("east", "north")])
-    out: dict[str, object] = {
+    shown = material.traces if laps is None else {n: material.traces[n] for n in laps}
+    usual = material.usual
+    return {
         "step": STEP_M,
         "length": round(material.length_m, 2),
-        "best": material.best,
-        "usual": material.usual,
+        "best": material.named(material.best),
+        "usual": None if usual is None else material.named(usual),
         "usual_is": material.usual_is,
         "usual_word": material.usual_word,
         "units": units.speed,
         "distance": [units.distance, units.distance_of(1.0)],
         "place": np.rint(10.0 * place).astype(int).tolist(),
         "laps": {
-            str(lap): {
+            str(material.named(lap)): {
                 "speed": _tenths(trace, s, units),
                 "delta": np.rint(1e3 * (time_since_start(trace, s) - base)).astype(int).tolist(),
                 "sd": _sd(material, lap, s),
             }
-            for lap, trace in material.traces.items()
+            for lap, trace in shown.items()
         },
         "corners": [
             [int(r["corner"]), str(r["name"]), round(r["entry_m"], 1), round(r["exit_m"], 1)]
             for r in material.corners.to_dict("records")
         ],
     }
-    return out
 
 
-def _sd(material: ReportData, lap: int, s: Floats) -> list[int]:
+def _sd(material: TwoLaps, lap: int, s: Floats) -> list[int]:
     """Error bar of a lap's delta, in tenths of a millisecond; the usual lap's as it was drawn."""
     c = material.comparison
-    if c is not None and lap == c.lap:
+    if c is not None and lap == material.usual:
         sd = np.interp(s, c.delta["station_m"], c.delta["delta_sd_s"])
     else:
         sd = np.interp(s, material.sd_station_m, material.delta_sds[lap])

@@ -1,21 +1,13 @@
 """One HTML file that holds a whole report: no other file, no network, no script but ours."""
 
-import base64
-import hashlib
 from collections.abc import Sequence
-from dataclasses import fields
-from functools import cache
-from importlib.resources import files
 from pathlib import Path
-
-import jinja2
 
 from lapwright._version import __version__
 from lapwright.corners.grip import REACHED
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
-from lapwright.plots.drawing.palette import DARK, LIGHT, Palette
 from lapwright.report.cards import corner_cards, table_words
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, noted
@@ -27,8 +19,9 @@ from lapwright.report.headline import (
     only_between_two,
     worth,
 )
-from lapwright.report.html.along import delta_figure, lap_arrays, speed_figure
-from lapwright.report.html.plan import circuit_plan
+from lapwright.report.html.along import delta_figure, lap_arrays
+from lapwright.report.html.resources import digest, page_script, page_style, templates
+from lapwright.report.html.whole_lap import whole_lap
 from lapwright.report.lap_rows import any_equal, lap_heads, lap_rows
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
@@ -113,16 +106,16 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
     str
     """
     shown = Units.parse(str(units))
-    style = palette_css() + _resource("page.css")
-    script = _resource("page.js")
+    style = page_style()
+    script = page_script()
     ledger, zero = ledger_rows(material)
     values: dict[str, object] = {
         "m": material,
         "units": shown,
         "style": style,
         "script": script,
-        "style_hash": _hash(style),
-        "script_hash": _hash(script),
+        "style_hash": digest(style),
+        "script_hash": digest(script),
         "five_lines": five_lines(material, shown),
         "between_two": only_between_two(material),
         "sure": how_sure(material, shown),
@@ -133,12 +126,11 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "ledger_heads": heads(PAGE, "ledger", shown),
         "lap_chart": lap_chart(material),
         "grip": grip_chart(material),
-        "plan": circuit_plan(material, shown),
         "ledger": ledger,
         "ledger_zero": zero,
         "stretches": STRETCHES,
         "total": _total(material),
-        "main": _main(material, shown),
+        "whole": whole_lap(material, shown),
         "other": _other(material, shown),
         "data": lap_arrays(material, shown),
         "cautions": CAUTIONS,
@@ -159,37 +151,7 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "version": __version__,
         "corner_name": lambda corner: corner_name(material, corner),
     }
-    return _environment().get_template("debrief.html.jinja").render(values)
-
-
-def palette_css() -> str:
-    """Colours of both themes as CSS variables; print is always on white."""
-    light, dark = _variables(LIGHT), _variables(DARK)
-    return (
-        f":root{{{light}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
-        f"@media print{{:root{{{light}--page:#ffffff;}}}}\n"
-    )
-
-
-def _variables(palette: Palette) -> str:
-    return "".join(f"--{f.name}:{getattr(palette, f.name)};" for f in fields(palette))
-
-
-def _main(material: ReportData, units: Units) -> list[object]:
-    """Delta and speed of the usual lap against the best, over the whole lap."""
-    if material.best is None:
-        return []
-    window = (0.0, material.length_m)
-    laps = [(material.best, "best")]
-    figures: list[object] = []
-    if material.comparison is not None and material.usual is not None:
-        laps.insert(0, (material.usual, "usual"))
-        label = f"Delta of lap {material.usual} to lap {material.best} along the lap"
-        figures.append(
-            delta_figure(material.comparison, material.corners, window, units, 150, label)
-        )
-    figures.append(speed_figure(material, laps, window, units, 240, "Speed along the lap"))
-    return figures
+    return templates().get_template("debrief.html.jinja").render(values)
 
 
 def _other(material: ReportData, units: Units) -> list[object]:
@@ -207,24 +169,3 @@ def _other(material: ReportData, units: Units) -> list[object]:
 def _total(material: ReportData) -> str:
     c = material.comparison
     return "" if c is None else with_sd(c.time_difference_s, c.time_difference_sd_s)
-
-
-@cache
-def _environment() -> jinja2.Environment:
-    return jinja2.Environment(
-        loader=jinja2.PackageLoader("lapwright.report.html", "."),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-
-
-@cache
-def _resource(name: str) -> str:
-    return (files("lapwright.report.html") / name).read_text(encoding="utf-8")
-
-
-def _hash(text: str) -> str:
-    """Digest of an inline element's text, as a Content-Security-Policy names it."""
-    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.report.html.figure import Curve, nice_step, path
-from lapwright.report.report_data import ReportData
+from lapwright.report.two_laps import TwoLaps
 from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
@@ -60,7 +60,7 @@ class Plan:
     bar_text: str
 
 
-def circuit_plan(material: ReportData, units: Units) -> Plan:
+def circuit_plan(material: TwoLaps, units: Units) -> Plan:
     """Plan of the whole circuit with its line, sector lines and corner numbers."""
     track = material.track
     assert track.path is not None
@@ -88,7 +88,7 @@ def circuit_plan(material: ReportData, units: Units) -> Plan:
 
 
 def corner_plan(
-    material: ReportData, laps: "list[tuple[int, str]]", window: tuple[float, float],
+    material: TwoLaps, laps: "list[tuple[int, str]]", window: tuple[float, float],
     marks: "list[tuple[str, str, float, str]]", label: str, units: Units,
 ) -> Plan:  # fmt: skip
     """
@@ -96,7 +96,7 @@ def corner_plan(
 
     Parameters
     ----------
-    material : ReportData
+    material : TwoLaps
     laps : list of (int, str)
         Lap and role, in drawing order.
     window : (float, float)
@@ -162,7 +162,7 @@ class _Frame:
         )  # fmt: skip
 
 
-def _arrows(material: ReportData, frame: _Frame) -> list[Place]:
+def _arrows(material: TwoLaps, frame: _Frame) -> list[Place]:
     """Which way it is driven."""
     path_ = material.track.path
     assert path_ is not None

@@ -1,0 +1,33 @@
+"""What is said of a folder of logs, in the terminal and in a notebook."""
+
+from collections.abc import Mapping
+from typing import Any
+
+NO_CIRCUIT = "No circuit was found."
+NOT_USED = "Could not be used"
+LEFT_OUT = "Not a log, left out"
+
+
+def circuits(names: list[str]) -> str:
+    """
+    Name the circuits.
+
+    Examples
+    --------
+    >>> circuits(["Wren Hollow"]), circuits([])
+    ('Circuit: Wren Hollow', 'No circuit was found.')
+    """
+    return f"Circuit: {', '.join(names)}" if names else NO_CIRCUIT
+
+
+def noted(row: Mapping[str, Any]) -> str:
+    """
+    Say what the notes tell of a session's conditions and of changes to the car; may be empty.
+
+    Examples
+    --------
+    >>> noted({"conditions": "dry", "changes": "rear bar softer"})
+    'dry; changed before it: rear bar softer'
+    """
+    changed = f"changed before it: {row['changes']}" if row["changes"] else ""
+    return "; ".join(part for part in (row["conditions"], changed) if part)
