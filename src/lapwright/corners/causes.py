@@ -152,7 +152,7 @@ def _link(
         Way(np.diff(time_since_start(s.trace, edges)), s.trace.at_station("speed_mps", middle))
         for s in (side, reference)
     ]
-    costs = link_costs(middle, *ways, link)
+    costs = link_costs(middle, ways[0], ways[1], link)
     if side.trace is reference.trace:
         return np.zeros(5), np.zeros(5)
     sds = _speed_sds(side, reference, [link.start_m, link.exit_m, link.slowing_m, link.end_m])

@@ -77,8 +77,8 @@ def _row(
     if kind != "timed":
         flags = [f for f in flags if f in ("gap", "spin")]
     elif "gap" in flags and whole:
-        lap_time = times[i]["time_s"], times[i]["time_sd_s"]
-        if are_bridged(motion, gaps(mapped, start, end), *lap_time):
+        time_s, sd_s = (float(str(times[i][name])) for name in ("time_s", "time_sd_s"))
+        if are_bridged(motion, gaps(mapped, start, end), time_s, sd_s):
             flags[flags.index("gap")] = "bridged"
     if i == last and not ends_in_pit and mapped.speed_mps[-1] > 2.0:
         flags.append("log_ends")

@@ -208,7 +208,8 @@ class Session(ShowsItself, CorneredDrive):
     def _slowing_beside(self, base: "Session") -> list[float]:
         """Where the cars of two sessions slow: the earlier, so that swapping them is the same."""
         mine, other = self.slowing_m, base.slowing_m
-        return (np.minimum(mine, other) if len(mine) == len(other) else mine).tolist()
+        earlier = np.minimum(mine, other) if len(mine) == len(other) else mine
+        return [float(station) for station in earlier]
 
     def _causes_beside(self, lap: int, base: "Session", reference: int) -> pd.DataFrame:
         """Charge the time lost to a reference lap to what it comes from."""
