@@ -13,7 +13,7 @@ import numpy as np
 from pyproj import Geod
 
 from lapwright.discovery.arrays import Floats
-from lapwright.discovery.corner_search.corners import find_corners
+from lapwright.discovery.corner_search.driven_corners import corners_of_laps, driven_corners
 from lapwright.discovery.ground_height import ground_height
 from lapwright.discovery.loop.find_loop import (
     Loop,
@@ -138,13 +138,12 @@ def complete_from_positions(track: Track, time_s: Floats, east_m: Floats, north_
         If the path of the laps misses a sector line.
     """
     if track.path is not None:
-        found = find_corners(track.path)
+        found = corners_of_laps(track.path, time_s, east_m, north_m)
         return _with_marked(track, found) if track.corners else track.with_corners(found)
     loop = loop_through(track.start_finish, time_s, east_m, north_m)
     path = ReferencePath(loop.ring.east_m, loop.ring.north_m)
-    laid = track.with_path(path, (), loop.length_sd_m)
-    assert laid.path is not None
-    return laid.with_corners(find_corners(laid.path))
+    found = driven_corners(path, loop.ring, loop.trace, loop.along)
+    return track.with_path(path, found, loop.length_sd_m)
 
 
 def _with_marked(track: Track, found: Sequence[Corner]) -> Track:
