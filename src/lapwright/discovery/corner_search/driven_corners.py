@@ -8,12 +8,13 @@ one does not is a corner in the log of the fast one only.
 
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.corner_search.corners import find_corners
-from lapwright.discovery.corner_search.speed_dips import find_speed_dips, lap_speeds
+from lapwright.discovery.corner_search.speed_dips import SpeedDip, find_speed_dips, lap_speeds
 from lapwright.discovery.loop.follow_ring import Along, follow_ring
 from lapwright.discovery.loop.lap_choice import clean_laps, whole_laps
 from lapwright.discovery.loop.ring import SPACING_M, Ring, ring_from_points
 from lapwright.discovery.loop.thin import Thinned, steps, thin
 from lapwright.geometry.corner import Corner
+from lapwright.geometry.corner_list import moved
 from lapwright.geometry.path import ReferencePath
 
 # With fewer fixes there is no lap, let alone three.
@@ -21,7 +22,7 @@ FEWEST_FIXES = 20
 
 
 def driven_corners(
-    path: ReferencePath, ring: Ring, trace: Thinned, along: Along
+    path: ReferencePath, ring: Ring, trace: Thinned, along: Along, zero_m: float = 0.0
 ) -> tuple[Corner, ...]:
     """
     Find the corners of a path by its curvature and by the speed of the clean laps.
@@ -30,10 +31,12 @@ def driven_corners(
     ----------
     path : ReferencePath
     ring : Ring
-        The same line, with station 0 at the same place.
+        The same line.
     trace : Thinned
     along : Along
         The trace along the ring.
+    zero_m : float
+        Station on the ring of the path's station 0. [m]
 
     Returns
     -------
@@ -43,7 +46,11 @@ def driven_corners(
     bends = find_corners(path)
     laps_s = whole_laps(ring, trace, along)
     speeds = lap_speeds(path.length_m, ring, trace, along, laps_s[clean_laps(trace, along, laps_s)])
-    dips = find_speed_dips(speeds, bends)
+    on_ring = find_speed_dips(speeds, [moved(corner, zero_m) for corner in bends])
+    dips = [
+        SpeedDip(d.begin_m - zero_m, d.slowest_m - zero_m, d.end_m - zero_m, d.lost)
+        for d in on_ring
+    ]
     return find_corners(path, dips) if dips else bends
 
 

@@ -142,8 +142,12 @@ def complete_from_positions(track: Track, time_s: Floats, east_m: Floats, north_
         return _with_marked(track, found) if track.corners else track.with_corners(found)
     loop = loop_through(track.start_finish, time_s, east_m, north_m)
     path = ReferencePath(loop.ring.east_m, loop.ring.north_m)
-    found = driven_corners(path, loop.ring, loop.trace, loop.along)
-    return track.with_path(path, found, loop.length_sd_m)
+    laid = track.with_path(path, (), loop.length_sd_m)
+    assert laid.path is not None
+    line = laid.path.at(0.0)
+    zero_m, _ = path.project([float(line.east_m)], [float(line.north_m)])
+    found = driven_corners(laid.path, loop.ring, loop.trace, loop.along, float(zero_m[0]))
+    return laid.with_corners(found)
 
 
 def _with_marked(track: Track, found: Sequence[Corner]) -> Track:
