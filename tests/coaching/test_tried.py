@@ -156,3 +156,55 @@ def test_what_is_not_understood_is_said_with_how_to_write_it() -> None:
     assert sorted_out.items == (ITEMS[1],)
     assert "Write one entry for each corner of this circuit, by number or name" in sorted_out.advice
     assert "and one of braking, minimum speed, throttle, line" in sorted_out.advice
+
+
+# Names that are numbers: 5 is called "6", 6 is called "Kink" and 9 is called "5".
+DIGITS = [corner(4), corner(5, "6"), corner(6, "Kink"), corner(9, "5"), corner(10, "12")]
+
+
+def test_names_that_are_numbers_do_not_chain() -> None:
+    assert parse_tried("Kink: line", DIGITS) == ((6, "line"),)
+    assert parse_tried("corner 4: line", DIGITS) == ((4, "line"),)
+    assert parse_tried("corner 9 and Kink: line", DIGITS) == ((9, "line"), (6, "line"))
+    # A number that is no other corner's is a name like any other, or the corner's number.
+    assert parse_tried("line at 12", DIGITS) == ((10, "line"),)
+
+
+@pytest.mark.parametrize("text", ["corner 5: line", "corner 6: line", "corners 4, 5: line"])
+def test_a_number_that_another_corner_is_called_is_not_guessed(text: str) -> None:
+    assert parse_tried(text, DIGITS) == ()
+    advice = what_was_tried((text,), (), DIGITS).advice
+    assert 'Corner 5 is called "6": "corner 5 now" goes by the number' in advice
+    assert parse_tried("corner 5 now: line", DIGITS) == ((5, "line"),)
+
+
+# Since the session before a corner came in before 4: what was 4 is 5 today, what was 1 is gone.
+THEN: dict[int, int | None] = {1: None, 4: 5}
+TODAY = (WorthTrying(5, "line"), WorthTrying(5, "throttle"), WorthTrying(9, "braking"))
+
+
+def test_a_number_that_was_another_corner_is_asked_about() -> None:
+    out = what_was_tried(("corner 4, line",), TODAY, CORNERS, THEN)
+    assert out.items == ()
+    # Neither noted nor said not to be.
+    assert out.left == TODAY[2:]
+    assert 'Which corner is meant by "corner 4, line"?' in out.advice
+    assert "Corner 4 of the session before is corner 5 today" in out.advice
+    assert '"corner 5 now" for the corner of then' in out.advice
+    assert '"corner 4 now" for the one that is 4 today' in out.advice
+    gone = what_was_tried(("corner 1, line",), TODAY, CORNERS, THEN)
+    assert "Corner 1 of the session before is no corner any more" in gone.advice
+
+
+def test_the_answer_is_understood() -> None:
+    old = what_was_tried(("corner 5 now, line",), TODAY, CORNERS, THEN)
+    assert (old.items, old.advice) == (TODAY[:1], "")
+    new = what_was_tried(("corner 4 now: line",), TODAY, CORNERS, THEN)
+    assert (new.items, new.advice) == ((WorthTrying(4, "line"),), "")
+    assert new.left == TODAY
+
+
+def test_a_name_and_a_number_that_stayed_are_not_asked_about() -> None:
+    named = what_was_tried(("Long Barrow: line", "corner 9, braking"), TODAY, CORNERS, THEN)
+    assert named.items == (TODAY[2], WorthTrying(4, "line"))
+    assert named.advice == ""

@@ -7,13 +7,20 @@ from pathlib import Path
 from lapwright.cli.printing import say
 from lapwright.coaching.before_after import change_text, lap_time_change
 from lapwright.coaching.conditions import also_different, not_comparable
+from lapwright.coaching.corners_then import (
+    corners_today,
+    numbers_differ,
+    renumbered_remarks,
+)
 from lapwright.coaching.follow_up import FollowUp, what_came_of_it
 from lapwright.coaching.tried import Tried, what_and_where, what_was_tried
+from lapwright.discovery.library.track_folders import files_beside
 from lapwright.errors import LapwrightError
 from lapwright.notes.check import maybe_one_name, notes_oddities
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes
 from lapwright.session import Session
 from lapwright.session.before import LogsBeside, same_driver
+from lapwright.session.choose_track import Place, choose_track
 from lapwright.units import Units
 
 
@@ -76,17 +83,35 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
             alone = _noted_alone(session, apart)
             return CameOfIt(remarks=(*(alone if apart in alone else [apart, *alone]), *odd))
         before = logs.session(name)
-        tried = what_was_tried(
-            session.notes.tried, before.notes.worth_trying, session.track.corners
+        then = corners_today(before.notes.worth_trying, session.track)
+        tried = what_was_tried(session.notes.tried, then.items, session.track.corners, then.numbers)
+        noted = {one.item: one.text for one in tried.noted}
+        followed = what_came_of_it(before, session, (*tried.items, *tried.left), units, noted=noted)
+        remarks = (
+            *_remarks(before, session, tried, followed),
+            *renumbered_remarks(then, name, units),
+            *_by_number_alone(before, session),
         )
-        followed = what_came_of_it(before, session, (*tried.items, *tried.left), units)
-        remarks = _remarks(before, session, tried, followed)
         return CameOfIt(name, followed, _caveats(before, session), (*remarks, *odd))
     except LapwrightError as error:
         # The last session is a bonus: its log may be damaged or from another circuit.
         say.note(f"the session before cannot be compared: {error}")
         alone = _noted_alone(session, f"The session before, {name}, cannot be compared.")
         return CameOfIt(remarks=(*alone, *odd))
+
+
+def _by_number_alone(before: Session, session: Session) -> tuple[str, ...]:
+    """Say where notes of corners without a place are of another track file than this session's."""
+    items, path = before.notes.worth_trying, before.log.path
+    mine = session.opened_with.track_file
+    beside = [file for file in files_beside(path) if mine is None or not mine.samefile(file)]
+    if not beside or all(item.place_deg is not None for item in items):
+        return ()
+    own = choose_track(before.log, None, [Place(files_beside(path), beside=True)])
+    if own.track is None or own.file is None or not own.track.corners or own.file not in beside:
+        return ()
+    said = numbers_differ(items, own.track, session.track, path.name, own.file.name)
+    return (said,) if said else ()
 
 
 def two_spellings(path: Path, notes: Mapping[str, LogNotes]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ stations, all clean runs against all clean runs: picking the best of either woul
 the rest of the lap changed is taken out, because a warmer track makes every corner quicker.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -20,6 +20,7 @@ from lapwright.coaching.before_after import (
     Wording,
     difference_of_means,
 )
+from lapwright.coaching.corners_then import corners_today
 from lapwright.coaching.evidence import (
     clean_passes,
     span_covariances,
@@ -97,8 +98,9 @@ class FollowUp:
 
 
 def what_came_of_it(
-    previous: _Session, session: _Session, items: Sequence[WorthTrying], units: Units | None = None
-) -> tuple[FollowUp, ...]:
+    previous: _Session, session: _Session, items: Sequence[WorthTrying],
+    units: Units | None = None, *, noted: Mapping[WorthTrying, str] | None = None,
+) -> tuple[FollowUp, ...]:  # fmt: skip
     """
     Compare the passes of two sessions where something was tried, or worth trying.
 
@@ -109,8 +111,11 @@ def what_came_of_it(
     session : Session
         On the same track; what its notes say was tried is quoted.
     items : sequence of WorthTrying
+        One that was noted with its place is followed up there, whatever its number is today.
     units : Units, optional
         For the sentences.
+    noted : mapping of WorthTrying to str, optional
+        What the notes say was tried of each item; read in the session's notes where not given.
 
     Returns
     -------
@@ -125,6 +130,8 @@ def what_came_of_it(
     >>> came.time.difference  # against itself
     0.0
     """
+    then = corners_today(items, session.track)
+    items = then.items
     if not items:
         return ()
     clean = [clean_passes(s.laps, s.bare_passes) for s in (previous, session)]
@@ -136,8 +143,10 @@ def what_came_of_it(
         _timed(s, table, spans, corners)
         for s, table in zip((previous, session), clean, strict=True)
     )
-    tried = what_was_tried(session.notes.tried, items, session.track.corners)
-    notes = {one.item: one.text for one in tried.noted}
+    if noted is None:
+        corners_now, said = session.track.corners, session.notes.tried
+        tried = what_was_tried(said, items, corners_now, then.numbers)
+        noted = {one.item: one.text for one in tried.noted}
     out = []
     for item in items:
         rows = before.of(item.corner), after.of(item.corner)
@@ -145,8 +154,9 @@ def what_came_of_it(
             corner = next(c for c in session.track.corners if c.order == item.corner)
             shared = [_shared_variance(x, item.code, corner) for x in (previous, session)]
             came = _came_of(item, before, after, rows, shared)
-            said = _text(item, *came, session.track, units or Units(), notes.get(item, ""))
-            out.append(FollowUp(item, *came, said, notes.get(item, "")))
+            note = noted.get(item, "")
+            text = _text(item, *came, session.track, units or Units(), note)
+            out.append(FollowUp(item, *came, text, note))
     return tuple(out)
 
 

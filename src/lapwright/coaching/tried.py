@@ -8,10 +8,11 @@ judged which way something was tried; the entry is quoted instead.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from lapwright.coaching.corners_then import which_is_meant
 from lapwright.coaching.sayings import named, place
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
@@ -44,6 +45,10 @@ _NUMBERS = re.compile(
 )
 _MEASURED = re.compile(rf"\d+(?:[.,]\d+)?{_UNIT}|\b(?:laps?|gear|set)\s*\d+(?:\s*(?:,|and)\s*\d+)*")
 _DIGITS = re.compile(r"\d+")
+# Behind a number: that of today, also where the session before had another corner of it.
+_NOW = re.compile(r"(?<=\d) (?:now|today)(?!\w)")
+# A number left over in the text makes an entry unclear; so does this one.
+_UNSURE = "0"
 _MENTION = re.compile(r"\x01([\d ]+)\x02")
 # What may stand between two corners of one list, and beside a corner that stands alone.
 _JOINING = re.compile(r"(?:[\s,:.&+/()]|\b(?:and|at|in|of|for|the|into|out|both|also)\b)*")
@@ -78,7 +83,8 @@ class Tried:
     left : tuple of WorthTrying
         Items of the session before that are not noted as tried.
     advice : str
-        Which entries were not understood and how to write them; empty where all were.
+        Which entries were not understood or may mean two corners, and how to write them; empty
+        where all were understood.
     """
 
     noted: tuple[Noted, ...]
@@ -108,7 +114,7 @@ def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, s
         Numbers of the corners as noted, which the track may not have, each with its code; None
         where nothing but the corner is named.  Empty where it cannot be told for certain.
     """
-    said = _marked(" ".join(text.casefold().replace("_", " ").split()), corners)
+    said = _marked(_plain(text), corners)
     if _DIGITS.search(_MENTION.sub(" ", said)):
         # A number left over may be a corner: "corners 1 to 4".
         return ()
@@ -120,14 +126,30 @@ def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, s
     return tuple((order, codes[0] if codes else None) for order in _orders_in(said))
 
 
+def _plain(text: str) -> str:
+    """Small letters, and one blank between words."""
+    return " ".join(text.casefold().replace("_", " ").split())
+
+
 def _marked(said: str, corners: Iterable[Corner]) -> str:
     """Put a mark in place of each corner, so that neither number nor name passes for more."""
-    said = _NUMBERS.sub(lambda m: f"\x01{' '.join(_DIGITS.findall(m.group()))}\x02", said)
-    names = {c.order: " ".join(named(c).casefold().split()) for c in corners}
+    by_number = _NOW.search(said) is not None
+    said = _NOW.sub("", said)
+    names = {" ".join(named(c).casefold().split()): c.order for c in corners}
     # The longest first: "Stile out" is not "Stile".
-    for order, name in sorted(names.items(), key=lambda pair: -len(pair[1])):
-        if name:
-            said = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", f"\x01{order}\x02", said)
+    listed = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True) if name)
+    name = rf"(?<!\w)(?P<name>{listed})(?!\w)" if listed else r"(?P<name>(?!))"
+
+    def mark(found: re.Match[str]) -> str:
+        if found["name"] is not None:
+            return f"\x01{names[found['name']]}\x02"
+        numbers = _DIGITS.findall(found.group())
+        # A number that another corner has for its name may be either.
+        either = not by_number and any(n in names and names[n] != int(n) for n in numbers)
+        return f" {_UNSURE} " if either else f"\x01{' '.join(numbers)}\x02"
+
+    # In one pass: a name that is a number must not be looked for in what stands for another.
+    said = re.sub(rf"{_NUMBERS.pattern}|{name}", mark, said)
     parts = re.split(r"(\x01[\d ]+\x02)", said)
     parts[::2] = [_MEASURED.sub(" some ", part) for part in parts[::2]]
     return "".join(parts)
@@ -177,8 +199,9 @@ def _paired(said: str) -> tuple[tuple[int, str | None], ...]:
 
 
 def what_was_tried(
-    tried: Sequence[str], items: Sequence[WorthTrying], corners: Sequence[Corner]
-) -> Tried:
+    tried: Sequence[str], items: Sequence[WorthTrying], corners: Sequence[Corner],
+    numbers_then: Mapping[int, int | None] | None = None,
+) -> Tried:  # fmt: skip
     """
     Sort the items of the session before by what the notes of this one say was tried.
 
@@ -187,22 +210,34 @@ def what_was_tried(
     tried : sequence of str
         As noted.
     items : sequence of WorthTrying
-        Of the session before.
+        Of the session before, with the numbers their corners have on this track.
     corners : sequence of Corner
         Of the track.
+    numbers_then : mapping of int to (int or None), optional
+        Numbers that were another corner in the session before, and which these are today; see
+        `lapwright.coaching.corners_then`.
 
     Returns
     -------
     Tried
-        Where nothing is noted, or nothing that was understood, all items are left.
+        Where nothing is noted, or nothing that was understood, all items are left.  An item that
+        an entry may mean or not is in neither part.
     """
     there = {c.order for c in corners}
     texts: dict[WorthTrying, list[str]] = {}
     unclear: list[str] = []
+    asked: list[str] = []
+    open_items: list[WorthTrying] = []
     for entry in tried:
         pairs = parse_tried(entry, corners)
-        meant = [_meant(order, code, items) for order, code in pairs if order in there]
         text = " ".join(entry.split())
+        doubtful = _doubtful(entry, pairs, corners, numbers_then or {})
+        if doubtful:
+            asked += [which_is_meant(text, n, to, there=n in there) for n, to in doubtful.items()]
+            maybe = {*doubtful, *doubtful.values()}
+            open_items += [i for i in items if i.corner in maybe]
+            continue
+        meant = [_meant(order, code, items) for order, code in pairs if order in there]
         if not pairs or len(meant) < len(pairs) or not all(meant):
             unclear.append(text)
             continue
@@ -210,7 +245,24 @@ def what_was_tried(
             texts.setdefault(item, []).append(text)
     order = [*(i for i in items if i in texts), *(i for i in texts if i not in items)]
     noted = tuple(Noted(i, '"; "'.join(dict.fromkeys(texts[i]))) for i in order)
-    return Tried(noted, tuple(i for i in items if i not in texts), _advice(unclear))
+    left = tuple(i for i in items if i not in texts and i not in open_items)
+    return Tried(
+        noted, left, " ".join(part for part in (_advice(unclear, corners), *asked) if part)
+    )
+
+
+def _doubtful(
+    entry: str, pairs: Sequence[tuple[int, str | None]], corners: Sequence[Corner],
+    numbers_then: Mapping[int, int | None],
+) -> dict[int, int | None]:  # fmt: skip
+    """Numbers in an entry that were another corner then, unless they are said to be of now."""
+    said = _plain(entry)
+    if _NOW.search(said):
+        return {}
+    # What is called by its name has no number that could be an old one.
+    by_name = {order for order, _ in parse_tried(_NUMBERS.sub(" ", said), corners)}
+    numbered = (order for order, _ in pairs if order not in by_name)
+    return {order: numbers_then[order] for order in numbered if order in numbers_then}
 
 
 def _meant(order: int, code: str | None, items: Sequence[WorthTrying]) -> list[WorthTrying]:
@@ -225,12 +277,19 @@ def what_and_where(item: WorthTrying, corners: Sequence[Corner]) -> str:
     return f"{CODE_NAMES[item.code]} at {where[0].lower()}{where[1:]}"
 
 
-def _advice(unclear: Sequence[str]) -> str:
+def _advice(unclear: Sequence[str], corners: Sequence[Corner]) -> str:
     if not unclear:
         return ""
     listed = ", ".join(f'"{text}"' for text in unclear)
     what = ", ".join(CODE_NAMES.values())
+    digits = next((c for c in corners if named(c).isdecimal()), None)
+    either = (
+        ""
+        if digits is None
+        else f' Corner {digits.order} is called "{digits.name}": "corner {digits.order} now" goes '
+        "by the number, and another name in the track file ends the doubt."
+    )
     return (
         f"Not understood under 'tried': {listed}. Write one entry for each corner of this circuit, "
-        f'by number or name, and one of {what}: "corner 4, minimum speed".'
+        f'by number or name, and one of {what}: "corner 4, minimum speed".{either}'
     )

@@ -32,6 +32,10 @@ class WorthTrying:
     better_laps, usual_laps : tuple of int
     chance : float
         Probability that a driver without the habit would give evidence as strong anywhere.
+    station_m : float or None
+        Where the corner was on the track of then: from the start/finish line to the apex. [m]
+    lat_deg, lon_deg : float or None
+        The same place on earth, by which it is found again under another number. [deg]
 
     Examples
     --------
@@ -54,15 +58,25 @@ class WorthTrying:
     better_laps: tuple[int, ...] = ()
     usual_laps: tuple[int, ...] = ()
     chance: float = 1.0
+    station_m: float | None = None
+    lat_deg: float | None = None
+    lon_deg: float | None = None
 
     def __post_init__(self) -> None:
         if self.code not in CODES:
             msg = f"{self.code!r} is not a code for a thing worth trying; allowed are {CODES}"
             raise ValueError(msg)
 
+    @property
+    def place_deg(self) -> tuple[float, float] | None:
+        """Latitude and longitude of the corner, where both were noted [deg]."""
+        if self.lat_deg is None or self.lon_deg is None:
+            return None
+        return self.lat_deg, self.lon_deg
+
     def as_mapping(self) -> dict[str, Any]:
-        """Its fields by name, for files."""
-        return asdict(self)
+        """Its fields by name, for files; without a place that is not known."""
+        return {key: value for key, value in asdict(self).items() if value is not None}
 
     @classmethod
     def from_mapping(cls, mapping: Mapping[str, Any]) -> "WorthTrying":

@@ -10,6 +10,7 @@ from functools import cached_property
 
 import pandas as pd
 
+from lapwright.coaching.corners_then import with_places
 from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.coaching.worth_trying import Judgement, judge
 from lapwright.corners.driver_inputs import driver_channel
@@ -218,10 +219,13 @@ class Session(LappedDrive):
             evidence, track = self.evidence, self.track
             where = incident_stations(self.mapped, self.laps)
             held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
-            self._judgements[units] = judge(
+            found = judge(
                 evidence, track.corners, held_back=held_back,
                 conditions=self._notes.conditions, units=units,
             )  # fmt: skip
+            # Where other sessions have the corners, not where this one's receiver saw them.
+            placed = with_places(found.items, self.shared_track)
+            self._judgements[units] = replace(found, items=placed)
         return self._judgements[units]
 
     @property
