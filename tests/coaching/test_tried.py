@@ -180,7 +180,10 @@ def test_a_number_that_another_corner_is_called_is_not_guessed(text: str) -> Non
 
 # Since the session before a corner came in before 4: what was 4 is 5 today, what was 1 is gone.
 THEN: dict[int, int | None] = {1: None, 4: 5}
-TODAY = (WorthTrying(5, "line"), WorthTrying(5, "throttle"), WorthTrying(9, "braking"))
+TODAY = tuple(
+    WorthTrying(order, code, lat_deg=-43.0, lon_deg=144.0)
+    for order, code in ((5, "line"), (5, "throttle"), (9, "braking"))
+)
 
 
 def test_a_number_that_was_another_corner_is_asked_about() -> None:
@@ -194,6 +197,12 @@ def test_a_number_that_was_another_corner_is_asked_about() -> None:
     assert '"corner 4 now" for the one that is 4 today' in out.advice
     gone = what_was_tried(("corner 1, line",), TODAY, CORNERS, THEN)
     assert "Corner 1 of the session before is no corner any more" in gone.advice
+    # Where numbers have changed, one of which nothing is known may have changed as well.
+    other = what_was_tried(("corner 7, line",), TODAY, CORNERS, THEN)
+    assert "Corners of this track have other numbers than in the session before" in other.advice
+    assert '"corner 7 now" for the one that is 7 today' in other.advice
+    assert other.left == TODAY
+    assert what_was_tried(("corner 7, line",), TODAY, CORNERS).advice == ""
 
 
 def test_the_answer_is_understood() -> None:
@@ -205,6 +214,7 @@ def test_the_answer_is_understood() -> None:
 
 
 def test_a_name_and_a_number_that_stayed_are_not_asked_about() -> None:
-    named = what_was_tried(("Long Barrow: line", "corner 9, braking"), TODAY, CORNERS, THEN)
+    entries = "Long Barrow: line", "corner 9, braking"
+    named = what_was_tried(entries, TODAY, CORNERS, THEN)
     assert named.items == (TODAY[2], WorthTrying(4, "line"))
     assert named.advice == ""

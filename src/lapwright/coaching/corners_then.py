@@ -7,7 +7,7 @@ place decides.  A number in a driver's own words may be the old or the new one: 
 two are different corners it is asked, not guessed (`lapwright.coaching.tried`).
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from lapwright.geometry import Track
@@ -153,9 +153,11 @@ def renumbered_remarks(then: CornersToday, log_name: str, units: Units) -> tuple
     return tuple(said)
 
 
-def which_is_meant(entry: str, order: int, today: int | None, *, there: bool) -> str:
+def which_is_meant(
+    entry: str, order: int, numbers_then: Mapping[int, int | None], there: Collection[int]
+) -> str:
     """
-    Ask which corner an entry means whose number is another corner than it was.
+    Ask which corner an entry means whose number is, or may be, another corner than it was.
 
     Parameters
     ----------
@@ -163,23 +165,25 @@ def which_is_meant(entry: str, order: int, today: int | None, *, there: bool) ->
         As written.
     order : int
         The number in it.
-    today : int or None
-        Number that the corner of then has today; None where it is no corner any more.
-    there : bool
-        Whether this track has a corner of the number in the entry.
+    numbers_then : mapping of int to (int or None)
+        See `CornersToday.numbers`; what is not in it is not known.
+    there : collection of int
+        Numbers of the corners of this track.
 
     Returns
     -------
     str
     """
+    today = numbers_then.get(order)
     became = "no corner any more" if today is None else f"corner {today} today"
+    why = f"Corner {order} of the session before is {became}."
     ways = [] if today is None else [f'"corner {today} now" for the corner of then']
-    ways += [f'"corner {order} now" for the one that is {order} today'] if there else []
+    ways += [f'"corner {order} now" for the one that is {order} today'] if order in there else []
+    if order not in numbers_then:
+        why = "Corners of this track have other numbers than in the session before."
+        ways.append("another number of today in the same way")
     how = f" Write {', or '.join(ways)}." if ways else ""
-    return (
-        f'Which corner is meant by "{entry}"? Corner {order} of the session before is {became}.'
-        f"{how}"
-    )
+    return f'Which corner is meant by "{entry}"? {why}{how}'
 
 
 def numbers_differ(

@@ -231,10 +231,10 @@ def what_was_tried(
     for entry in tried:
         pairs = parse_tried(entry, corners)
         text = " ".join(entry.split())
-        doubtful = _doubtful(entry, pairs, corners, numbers_then or {})
+        doubtful = _doubtful(entry, pairs, items, corners, numbers_then or {})
         if doubtful:
-            asked += [which_is_meant(text, n, to, there=n in there) for n, to in doubtful.items()]
-            maybe = {*doubtful, *doubtful.values()}
+            asked += [which_is_meant(text, n, numbers_then or {}, there) for n in doubtful]
+            maybe = {*doubtful, *((numbers_then or {}).get(n) for n in doubtful)}
             open_items += [i for i in items if i.corner in maybe]
             continue
         meant = [_meant(order, code, items) for order, code in pairs if order in there]
@@ -252,17 +252,22 @@ def what_was_tried(
 
 
 def _doubtful(
-    entry: str, pairs: Sequence[tuple[int, str | None]], corners: Sequence[Corner],
-    numbers_then: Mapping[int, int | None],
-) -> dict[int, int | None]:  # fmt: skip
-    """Numbers in an entry that were another corner then, unless they are said to be of now."""
+    entry: str, pairs: Sequence[tuple[int, str | None]], items: Sequence[WorthTrying],
+    corners: Sequence[Corner], numbers_then: Mapping[int, int | None],
+) -> list[int]:  # fmt: skip
+    """
+    Return the numbers in an entry that may be those of then, unless it says that they are of now.
+
+    Where one corner has another number than then, any other may have; but not one at which
+    something was noted with its place, so that number and place agree.
+    """
     said = _plain(entry)
-    if _NOW.search(said):
-        return {}
+    if not numbers_then or _NOW.search(said):
+        return []
+    agree = {i.corner for i in items if i.place_deg is not None} - set(numbers_then)
     # What is called by its name has no number that could be an old one.
     by_name = {order for order, _ in parse_tried(_NUMBERS.sub(" ", said), corners)}
-    numbered = (order for order, _ in pairs if order not in by_name)
-    return {order: numbers_then[order] for order in numbered if order in numbers_then}
+    return [order for order, _ in pairs if order not in by_name | agree]
 
 
 def _meant(order: int, code: str | None, items: Sequence[WorthTrying]) -> list[WorthTrying]:
