@@ -16,10 +16,6 @@ from lapwright.geometry.corner_list import marked
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units, number
 
-# Farther beside the path a place is not on this track: half of a wide track, its verge, and
-# where two sessions' receivers saw it.
-BESIDE_M = 40.0
-
 
 @dataclass(frozen=True)
 class CornersToday:
@@ -115,10 +111,6 @@ def corner_at_place(track: Track, place_deg: tuple[float, float]) -> int | None:
     """
     assert track.path is not None
     point_m = track.plane.point_m(place_deg)
-    _, beside_m = track.path.project([point_m[0]], [point_m[1]])
-    # Not a number where the place is out of all reach.
-    if not abs(float(beside_m[0])) < BESIDE_M:
-        return None
     index = marked(track.corners, CornerMark(1, "", point_m), track.path)
     return None if index is None else track.corners[index].order
 

@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapwright.geometry.corner import Corner, CornerMark
+from lapwright.geometry.corner_at import new_corner
 from lapwright.geometry.corner_list import (
     added,
     find,
     marked,
-    measured,
     merged,
     named,
     named_by_marks,
@@ -231,10 +231,17 @@ class Track:
         return replace(self, corners=corners)
 
     def add_corner(
-        self, name: str, entry_m: float, exit_m: float, apex_m: float | None = None
-    ) -> "Track":
-        """Return the track with one more corner, numbered by where it lies; '' for no name."""
-        corner = measured(self._known_path(), name, entry_m, exit_m, apex_m)
+        self, name: str, entry_m: float | None = None, exit_m: float | None = None,
+        apex_m: float | None = None, *, at: float | LatLon | None = None,
+    ) -> "Track":  # fmt: skip
+        """
+        Return the track with one more corner, numbered by where it lies; '' for no name.
+
+        From entry to exit; or `at` a station [m] or (lat, lon) [deg], the rest by the path.
+        """
+        place = near_point_m(self.plane, at) if isinstance(at, tuple | list) else at
+        extent = entry_m, exit_m, apex_m
+        corner = new_corner(self._known_path(), self.corners, name, extent, place)
         return replace(self, corners=added(self.corners, corner, self.length_m))
 
     def without_corner(self, order: int) -> "Track":

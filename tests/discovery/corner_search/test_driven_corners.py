@@ -8,6 +8,7 @@ from lapwright.discovery.corner_search.driven_corners import corners_of_laps, dr
 from lapwright.discovery.loop.find_loop import find_loop
 from lapwright.discovery.loop.reference import complete_from_positions
 from lapwright.geometry import Gate, ReferencePath, Track
+from lapwright.geometry.corner import CornerMark
 from lapwright.plane import Plane
 
 
@@ -97,9 +98,7 @@ def test_one_lap_shows_no_habit() -> None:
 def test_a_path_from_a_file_gets_the_same_corners_as_a_path_from_the_laps() -> None:
     path = closed_path(18.0, 300.0)
     trace = laps(path, 6.0, 440.0)
-    point = path.at(700.0)
-    gate = Gate.across((float(point.east_m), float(point.north_m)), float(point.heading_rad), 24.0)
-    lines = Track("", Plane(52.0, 5.0), gate)
+    lines = lines_of(path)
     from_laps = complete_from_positions(lines, *trace)
     from_file = complete_from_positions(replace(lines, path=path), *trace)
     apexes = [[c.apex_m for c in track.corners] for track in (from_laps, from_file)]
@@ -116,3 +115,56 @@ def test_laps_of_another_place_say_nothing_of_a_path() -> None:
     assert len(corners_of_laps(path, t, east, north)) == 3
     assert corners_of_laps(path, t, east + 5000.0, north) == find_corners(path)
     assert corners_of_laps(path, t[:5], east[:5], north[:5]) == find_corners(path)
+
+
+def lines_of(path: ReferencePath) -> Track:
+    point = path.at(700.0)
+    gate = Gate.across((float(point.east_m), float(point.north_m)), float(point.heading_rad), 24.0)
+    return Track("", Plane(52.0, 5.0), gate)
+
+
+def mark(path: ReferencePath, station_m: float, name: str, near_m: float = 40.0) -> CornerMark:
+    point = path.at(station_m)
+    return CornerMark(1, name, (float(point.east_m), float(point.north_m)), near_m)
+
+
+def test_a_point_in_a_file_of_lines_becomes_a_corner_where_nobody_slows_down() -> None:
+    path = closed_path(18.0, 300.0)
+    marks = (mark(path, 440.0, "Kink"),)
+    track = complete_from_positions(
+        replace(lines_of(path), corner_marks=marks), *laps(path, 0.0, 440.0)
+    )
+    (kink,) = (c for c in track.corners if c.name == "Kink")
+    assert len(track.corners) == 3
+    at = track.path.at(kink.apex_m)
+    assert float(path.project([at.east_m], [at.north_m])[0][0]) == pytest.approx(447.0, abs=20.0)
+    assert kink.direction == "left"
+    assert track.marks_without_corner == ()
+
+
+def test_a_point_beside_corners_of_a_file_takes_its_ends_from_the_speeds() -> None:
+    path = closed_path(0.0, 300.0)
+    whole = complete_from_positions(replace(lines_of(path), path=path), *laps(path, 0.0, 440.0))
+    assert len(whole.corners) == 2
+    added = replace(whole, corner_marks=(mark(path, 430.0, "Bump", near_m=1.0),))
+    slowed = complete_from_positions(added, *laps(path, 7.0, 440.0))
+    fast = complete_from_positions(added, *laps(path, 0.0, 440.0))
+    bumps = [next(c for c in t.corners if c.name == "Bump") for t in (slowed, fast)]
+    at = [t.path.at(b.apex_m) for t, b in zip((slowed, fast), bumps, strict=True)]
+    places = [float(path.project([p.east_m], [p.north_m])[0][0]) for p in at]
+    # The slowest place where the laps show one, else the point itself.
+    assert places == pytest.approx([440.0, 430.0], abs=8.0)
+    others = [[c for c in t.corners if c.name != "Bump"] for t in (slowed, fast, whole)]
+    for one, other in zip(others[0], others[2], strict=True):
+        assert (one.entry_m, one.exit_m) == (other.entry_m, other.exit_m)
+    assert slowed.corner_marks == ()
+
+
+def test_a_point_off_the_track_stays_a_point() -> None:
+    path = closed_path(18.0, 300.0)
+    far = CornerMark(1, "Elsewhere", (3000.0, 3000.0))
+    done = complete_from_positions(
+        replace(lines_of(path), corner_marks=(far,)), *laps(path, 0.0, 440.0)
+    )
+    assert len(done.corners) == 2
+    assert done.marks_without_corner == (far,)

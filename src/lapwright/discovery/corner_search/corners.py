@@ -24,6 +24,7 @@ import numpy as np
 from lapwright.discovery.arrays import Floats, Ints
 from lapwright.discovery.corner_search.speed_dips import SpeedDip
 from lapwright.geometry.corner import Corner
+from lapwright.geometry.corner_at import APEX_POWER, MAX_RADIUS_M, STRAIGHT_PER_M
 from lapwright.geometry.corner_list import SHARED_M
 from lapwright.geometry.path import ReferencePath
 
@@ -43,16 +44,9 @@ MIN_TURN_RAD = np.deg2rad(10.0)
 APART_M = 31.0
 # What turns less than this between two places without curvature is a wiggle of the line.
 WIGGLE_RAD = np.deg2rad(4.0)
-# Weight of the curvature in the place of the apex. The fourth power leaves a gentle tail
-# without a say: whether another log joins it to the corner or not does not move the apex.
-APEX_POWER = 4
-# A path this straight is not part of a corner. [1/m]
-STRAIGHT_PER_M = 1.0 / 800.0
 # Slowest within this of a gentle bend, a car slows down for it: two cars are slowest some
 # 20 m apart, and a speed is told to 20 m either way. [m]
 BESIDE_BEND_M = 40.0
-# Straighter than this is said no more exactly. [m]
-MAX_RADIUS_M = 5000.0
 
 # Entry, apex, exit, radius [m] and sign (positive to the left) of a bend.
 _Ends: TypeAlias = tuple[float, float, float, float, float]

@@ -65,7 +65,7 @@ def track_from_features(document: Any) -> Track:
         # The file's corners count from the line, not from the path's first vertex.
         path = path.shifted(_station(path, start_finish, line, "the start/finish line"))
     sectors = _sectors(_in_order(by_role["sector"]), (start_finish, line), plane, path)
-    corners, marks = corners_and_marks(_in_order(by_role["corner"]), plane, path)
+    corners, marks = corners_and_marks(_corners_in_order(by_role["corner"]), plane, path)
     track = Track(
         name=_text_member(document, "name"),
         plane=plane,
@@ -143,6 +143,13 @@ def _in_order(features: list[Feature]) -> list[Feature]:
             raise FeatureError(what, "Number them 1, 2, ... in driving order")
         orders.append(order)
     return [features[i] for i in np.argsort(orders)]
+
+
+def _corners_in_order(features: list[Feature]) -> list[Feature]:
+    """Corners by their ``order``; a point that was added without one comes last until placed."""
+    bare = [f for f in features if f.properties.get("order") is None and len(features) > 1]
+    bare = [f for f in bare if f.properties.get("entry_m") is None]
+    return [*_in_order([f for f in features if f not in bare]), *bare]
 
 
 def _height(document: dict[str, Any], by_role: dict[str, list[Feature]]) -> float:
