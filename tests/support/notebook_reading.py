@@ -165,10 +165,8 @@ def _unordered(shown: Frame, true: pd.DataFrame, decimals: int, keys: list[str])
 
 
 def _coach_report(book: Any) -> list[str]:
-    # On the circuit as completed from this log, to which other sessions can be compared.
-    log = session_of(FRIDAY).log
-    track = complete_track(read_track(SAMPLE_FOLDER / "wren_hollow.geojson"), log)
-    session = Session(log, track, notes=notes_of(FRIDAY))
+    # As the commands open it: on the lines beside the log, the rest from the log itself.
+    session = session_of(FRIDAY)
     truth, frames, lines = Truth(session), frames_in(book), lines_in(book)
     out = [] if len(frames) == 3 else [f"{len(frames)} tables"]
     names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]
