@@ -47,6 +47,7 @@ from lapwright.session import Session
 from lapwright.session.weekend_table import engine_table as engine_of
 from lapwright.units import Units
 from lapwright.wording.heads import PAGE, PAST_APEX, SCREEN, heads
+from lapwright.wording.worth_trying import advice_in_words
 
 ROOT = Path(__file__).parents[1]
 PAGE_OF_COLUMNS = ROOT / "docs" / "columns.md"
@@ -177,7 +178,7 @@ def test_json(world: World) -> None:
         "delta": delta_object(comparison.delta), "ledger": ledger_objects(comparison.ledger)[0],
     }  # fmt: skip
     for key, more in (
-        ("worth_trying", worth_objects(s)),
+        ("worth_trying", worth_objects(advice_in_words(s))),
         ("findings", log_object(s.log)["findings"]),
     ):
         rows |= {key: more[0]} if more else {}

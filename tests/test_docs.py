@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from lapwright.coaching.two_group_test import FREEDOM
+from lapwright.coaching.two_group_test import PRIOR_DOF
 from lapwright.discovery.corner_search import corners
+from lapwright.discovery.loop import usual_pace
 from lapwright.ingest.csv.column_map import ROLES
 from lapwright.laps import lap_flags
 from lapwright.notes.weekend_notes import LogNotes
@@ -34,13 +35,13 @@ def test_every_flag_is_explained() -> None:
     ("page", "said"),
     [
         ("flags.md", f"more than {100 * (lap_flags.SLOW_FACTOR - 1):.0f} % over"),
-        ("flags.md", f"within {100 * (lap_flags.REPRESENTATIVE_FACTOR - 1):.0f} %"),
-        ("method-laps.md", f"t \\le {lap_flags.REPRESENTATIVE_FACTOR}"),
+        ("flags.md", f"within {100 * (usual_pace.CLEAN_FACTOR - 1):.0f} %"),
+        ("method-laps.md", f"t \\le {usual_pace.CLEAN_FACTOR}"),
         ("method-corners.md", f"bell curve of {corners.SMOOTHING_M:.0f} m"),
         ("method-corners.md", f"{corners.MIN_BEND_RAD_PER_M * 57.29578:.3f}^\\circ"),
         ("method-corners.md", f"there are {corners.APART_M:g} m of straight"),
         ("method-corners.md", f"sharper curve ({corners.EDGE_SMOOTHING_M:.0f} m)"),
-        ("method-worth-trying.md", f"$d_0 = {FREEDOM:.0f}$"),
+        ("method-worth-trying.md", f"$d_0 = {PRIOR_DOF:.0f}$"),
     ],
 )
 def test_numbers_on_the_pages_are_those_of_the_program(page: str, said: str) -> None:

@@ -132,6 +132,16 @@ def test_the_rule_itself(room: str, other: str, wrong: bool) -> None:
     assert backward(room, other) is wrong
 
 
+def test_display_units_are_for_wording_and_what_comes_after_it() -> None:
+    users = {
+        file.relative_to(PACKAGE).as_posix()
+        for file, module, _ in all_imports()
+        if module == "lapwright.units" and ORDER.get(room_of(file), 0) < ORDER["wording"]
+    }
+    # The face names them, the settings remember a choice, and a finding rounds seconds.
+    assert users == {"__init__.py", "settings.py", "laps/findings/receiver_findings.py"}
+
+
 def test_the_walk_sees_what_is_hidden() -> None:
     code = "import a\ndef f():\n    from b.c import d\n    x = lambda: __import__('e')\n"
     assert list(imports(ast.parse(code))) == [("a", False), ("b.c", True)]

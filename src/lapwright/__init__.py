@@ -20,7 +20,7 @@ from lapwright._version import __version__
 if TYPE_CHECKING:
     from lapwright import plots, report
     from lapwright.batch import run_weekend
-    from lapwright.coaching.before_after import change_text, lap_time_change
+    from lapwright.coaching.before_after import lap_time_change
     from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
         Discovery,
@@ -43,10 +43,13 @@ if TYPE_CHECKING:
     from lapwright.laps.comparison import Comparison
     from lapwright.motion import Motion
     from lapwright.notes.weekend_notes import LogNotes, read_notes
-    from lapwright.notes.worth_trying_item import WorthTrying
+    from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
     from lapwright.plane import Plane
     from lapwright.session import OpenedWith, Session, open_session, session_before
     from lapwright.units import Units
+    from lapwright.wording.changes import change_text
+    from lapwright.wording.follow_up import follow_up_text
+    from lapwright.wording.worth_trying import advice_in_words
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
@@ -71,9 +74,12 @@ _HOME: dict[str, str | None] = {
     "TrackError": "lapwright.errors",
     "Units": "lapwright.units",
     "WorthTrying": "lapwright.notes.worth_trying_item",
-    "change_text": "lapwright.coaching.before_after",
+    "WorthTryingInWords": "lapwright.notes.worth_trying_item",
+    "advice_in_words": "lapwright.wording.worth_trying",
+    "change_text": "lapwright.wording.changes",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
+    "follow_up_text": "lapwright.wording.follow_up",
     "lap_time_change": "lapwright.coaching.before_after",
     "open_session": "lapwright.session",
     "plots": None,
@@ -115,11 +121,14 @@ __all__ = [
     "TrackError",
     "Units",
     "WorthTrying",
+    "WorthTryingInWords",
     "__version__",
+    "advice_in_words",
     "change_text",
     "complete_track",
     "discover_track",
     "find_known_track",
+    "follow_up_text",
     "lap_time_change",
     "open_session",
     "plots",

@@ -43,6 +43,17 @@ class Plane:
         Height of the ground above the ellipsoid; lengths are true there.  A
         height above sea level does as well: 50 m more or less are 8 ppm. [m]
 
+    Raises
+    ------
+    ValueError
+        If the origin or the height is not a place where a road may be.
+
+    References
+    ----------
+    1. NIMA TR8350.2, "Department of Defense World Geodetic System 1984", 3rd ed., table 3.1.
+    2. J. P. Snyder, "Map Projections: A Working Manual", USGS Professional Paper 1395, 1987: the
+       transverse Mercator projection.
+
     Examples
     --------
     >>> import lapwright as lw
@@ -83,10 +94,19 @@ class Plane:
         height_m : float
             Height of the ground. [m]
 
+        Returns
+        -------
+        Plane
+
         Raises
         ------
         ValueError
             If there is no finite position.
+
+        Examples
+        --------
+        >>> lw.Plane.centred_on([51.0, 51.2], [179.9, -179.9]).lon0_deg  # across 180 degrees
+        -180.0
         """
         lat = np.atleast_1d(np.asarray(lat_deg, dtype=np.float64))
         lon = np.atleast_1d(np.asarray(lon_deg, dtype=np.float64))
@@ -116,6 +136,16 @@ class Plane:
         -------
         east_m, north_m : ndarray, shape (n,) or ()
             Metres from the origin. [m]
+
+        References
+        ----------
+        See `Plane`.
+
+        Examples
+        --------
+        >>> east_m, north_m = lw.Plane(51.0, 2.0).to_metres([51.0, 51.001], [2.0, 2.0])
+        >>> north_m.round(2).tolist()
+        [0.0, 111.25]
         """
         # Radians made here, vectorised: a third quicker than letting PROJ convert one by one.
         lat = np.radians(np.asarray(lat_deg, dtype=np.float64))
@@ -136,6 +166,16 @@ class Plane:
         -------
         lat_deg, lon_deg : ndarray, shape (n,) or ()
             WGS 84, longitude in [-180, 180). [deg]
+
+        References
+        ----------
+        See `Plane`.
+
+        Examples
+        --------
+        >>> lat_deg, lon_deg = lw.Plane(51.0, 2.0).to_degrees(0.0, 111.25)
+        >>> round(float(lat_deg), 5), float(lon_deg)
+        (51.001, 2.0)
         """
         lon, lat = _transformer(self).transform(
             np.asarray(east_m, dtype=np.float64),
@@ -145,13 +185,47 @@ class Plane:
         return _nan_for_unknown(lat), _wrapped(_nan_for_unknown(lon))
 
     def point_m(self, lat_lon_deg: Sequence[float]) -> tuple[float, float]:
-        """Project one (latitude, longitude) pair to a pair of east and north metres."""
+        """
+        Project one (latitude, longitude) pair to a pair of east and north metres.
+
+        Parameters
+        ----------
+        lat_lon_deg : (float, float)
+            [deg]
+
+        Returns
+        -------
+        (float, float)
+            East and north. [m]
+
+        Examples
+        --------
+        >>> lw.Plane(51.0, 2.0).point_m((51.0, 2.0))
+        (0.0, 0.0)
+        """
         lat, lon = lat_lon_deg
         east, north = self.to_metres(lat, lon)
         return float(east), float(north)
 
     def point_deg(self, east_north_m: Sequence[float]) -> tuple[float, float]:
-        """Return the (latitude, longitude) of one pair of east and north metres."""
+        """
+        Return the (latitude, longitude) of one pair of east and north metres.
+
+        Parameters
+        ----------
+        east_north_m : (float, float)
+            [m]
+
+        Returns
+        -------
+        (float, float)
+            Latitude and longitude. [deg]
+
+        Examples
+        --------
+        >>> lw.Plane(51.0, 2.0).point_deg((0.0, 0.0))
+        (51.0, 2.0)
+        """
         east, north = east_north_m
         lat, lon = self.to_degrees(east, north)
         return float(lat), float(lon)
@@ -168,6 +242,11 @@ def _wrapped(lon_deg: ArrayLike) -> Floats:
     lon = np.asarray(lon_deg, dtype=np.float64)
     inside = (lon >= -180.0) & (lon < 180.0)
     return np.where(inside, lon, (lon + 180.0) % 360.0 - 180.0)
+
+
+def middle_longitude_deg(lon_deg: Floats) -> float:
+    """Median longitude, also of places on both sides of the 180 degree meridian [deg]."""
+    return float(_wrapped(lon_deg[0] + np.median(_wrapped(lon_deg - lon_deg[0]))))
 
 
 @lru_cache(maxsize=64)

@@ -34,6 +34,11 @@ class Units:
     distance : {"m", "ft"}
         For distances along and across the track.
 
+    Raises
+    ------
+    ValueError
+        If one is none of these.
+
     Examples
     --------
     >>> import lapwright as lw
@@ -58,6 +63,15 @@ class Units:
         """
         Read units as people type them: a speed, and a distance after a comma if not metres.
 
+        Parameters
+        ----------
+        text : str
+            Such as ``"km/h"`` or ``"mph,ft"``.
+
+        Returns
+        -------
+        Units
+
         Raises
         ------
         ValueError
@@ -75,11 +89,45 @@ class Units:
         return self.speed if self.distance == "m" else f"{self.speed},{self.distance}"
 
     def speed_of(self, speed_mps: float) -> float:
-        """Convert a speed from m/s."""
+        """
+        Convert a speed from m/s.
+
+        Parameters
+        ----------
+        speed_mps : float
+            [m/s]
+
+        Returns
+        -------
+        float
+            In the unit of speed.
+
+        Examples
+        --------
+        >>> lw.Units("km/h").speed_of(10.0)
+        36.0
+        """
         return speed_mps * SPEED_PER_MPS[self.speed]
 
     def distance_of(self, distance_m: float) -> float:
-        """Convert a distance from metres."""
+        """
+        Convert a distance from metres.
+
+        Parameters
+        ----------
+        distance_m : float
+            [m]
+
+        Returns
+        -------
+        float
+            In the unit of distance.
+
+        Examples
+        --------
+        >>> round(lw.Units("mph", "ft").distance_of(100.0))
+        328
+        """
         return distance_m * DISTANCE_PER_M[self.distance]
 
 

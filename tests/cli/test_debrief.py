@@ -9,10 +9,11 @@ from jsonschema import Draft202012Validator
 
 from lapwright.cli.debrief import _how_to_note, _side_by_side
 from lapwright.cli.printing.worth_text import wrapped
-from lapwright.coaching.before_after import Wording
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import read_notes
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
+from lapwright.wording.changes import ChangeWords
+from lapwright.wording.worth_trying import Advice
 
 
 def test_a_debrief_that_cannot_be_noted_is_shown_all_the_same(
@@ -92,8 +93,8 @@ tried = ["corner 4, minimum speed: did not dare", "kerb at corner 2"]
         # The same passes on both sides, placed on the circuit anew: nothing is to be seen.
         low, high = one["against_rest_ci95_s"]
         assert low < 0.0 < high
-        assert Wording().amount(one["against_rest_s"]) in one["text"]
-        assert f"(95 % interval {Wording().interval(low, high)})" in one["text"]
+        assert ChangeWords().amount(one["against_rest_s"]) in one["text"]
+        assert f"(95 % interval {ChangeWords().interval(low, high)})" in one["text"]
     # What all depends on comes first.
     assert "(compared with friday.csv): - This assumes the same driver; no driver is noted" in said
     assert """Not understood under 'tried': "kerb at corner 2".""" in said
@@ -124,10 +125,8 @@ changes = ["softer bar"]
 
 
 def test_how_to_note_a_try_is_said(tmp_path: Path) -> None:
-    class Found:
-        worth_trying = (WorthTrying(4, "minimum_speed"),)
-
-    lines = _how_to_note(tmp_path / "friday.csv", Found())  # type: ignore[arg-type]
+    found = Advice((WorthTryingInWords(4, "minimum_speed"),), "")
+    lines = _how_to_note(tmp_path / "friday.csv", found)
     assert "weekend.toml" in "".join(lines[:-2])
     (tmp_path / "weekend.toml").write_text("\n".join(lines[-2:]), encoding="utf-8")
     notes = read_notes(tmp_path / "weekend.toml")

@@ -1,15 +1,14 @@
 """What people read: short tables in plain words, in the units they chose."""
 
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 from cli_runs import Files, Run, RunJson
 
 from lapwright.cli.debrief import _worth_lines
-from lapwright.coaching.worth_trying import Judgement
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.wording.cautions import BUILD_UP
+from lapwright.wording.worth_trying import Advice
 
 OFF = ("--repeat-line", "off")
 
@@ -124,9 +123,8 @@ def test_help_says_what_it_is_not(run: Run) -> None:
 
 def test_speeds_and_braking_places_carry_the_caution(text) -> None:
     assert BUILD_UP in " ".join(text("corners").split())
-    item = WorthTrying(1, "braking", text="Corner 1: braking where you did on lap 3.")
-    session = SimpleNamespace(judgement=Judgement((item,), ""))
-    assert BUILD_UP in " ".join(" ".join(_worth_lines(session)).split())
+    item = WorthTryingInWords(1, "braking", text="Corner 1: braking where you did on lap 3.")
+    assert BUILD_UP in " ".join(" ".join(_worth_lines(Advice((item,), ""))).split())
 
 
 def test_the_option_under_its_first_name_still_works(files: Files, run_json: RunJson) -> None:

@@ -5,15 +5,13 @@ import pytest
 
 from lapwright.coaching.corners_then import (
     corners_today,
-    numbers_differ,
-    renumbered_remarks,
+    numbers_in_doubt,
     with_places,
 )
 from lapwright.geometry import Gate, ReferencePath, Track
 from lapwright.geometry.corner_list import measured
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plane import Plane
-from lapwright.units import Units
 
 ITEMS = (WorthTrying(2, "braking"), WorthTrying(3, "throttle"))
 
@@ -48,18 +46,13 @@ def test_a_corner_added_or_taken_away_before_it_does_not_move_a_note(track: Trac
     assert numbers(track, track.with_start_line_at_station(900.0)) == [4, 1]
 
 
-def test_what_became_of_the_numbers_is_said(track: Track) -> None:
+def test_what_became_of_the_numbers(track: Track) -> None:
     placed = with_places(ITEMS, track)
-    then = corners_today(placed, track.add_corner("Kink", 50.0, 100.0))
-    assert then.numbers == {2: 3, 3: 4}
-    said = renumbered_remarks(then, "friday.csv", Units())
-    assert said[0].startswith("Corner 2 in the notes of friday.csv is corner 3 of this track")
+    assert corners_today(placed, track.add_corner("Kink", 50.0, 100.0)).numbers == {2: 3, 3: 4}
     gone = corners_today(placed, track.without_corner(2))
     assert (gone.numbers, [i.corner for i in gone.items]) == ({2: None, 3: 2}, [2])
-    where = f"{track.corners[1].apex_m:.0f} m after the start line"
-    assert any(where in one and "not compared" in one for one in
-               renumbered_remarks(gone, "friday.csv", Units()))  # fmt: skip
-    assert renumbered_remarks(corners_today(placed, track), "friday.csv", Units()) == ()
+    assert [i.corner for i in gone.gone] == [2]
+    assert corners_today(placed, track).numbers == {}
 
 
 def test_a_place_on_another_circuit_is_no_corner(track: Track) -> None:
@@ -74,12 +67,8 @@ def test_old_notes_without_a_place_go_by_their_number(track: Track) -> None:
 
 def test_they_are_doubted_only_where_their_own_track_counts_otherwise(track: Track) -> None:
     other = track.add_corner("Kink", 500.0, 550.0)
-    said = numbers_differ(ITEMS, track, other, "friday.csv", "old.geojson")
-    assert "corners 2, 3 without a place" in said
-    assert "old.geojson" in said
-    assert numbers_differ(ITEMS, track, track, "friday.csv", "old.geojson") == ""
+    assert numbers_in_doubt(ITEMS, track, other) == (2, 3)
+    assert numbers_in_doubt(ITEMS, track, track) == ()
     # Before the added corner nothing changed; what has a place is not in doubt.
-    first = [WorthTrying(1, "line")]
-    assert numbers_differ(first, track, other, "friday.csv", "old.geojson") == ""
-    placed = with_places(ITEMS, track)
-    assert numbers_differ(placed, track, other, "friday.csv", "old.geojson") == ""
+    assert numbers_in_doubt([WorthTrying(1, "line")], track, other) == ()
+    assert numbers_in_doubt(with_places(ITEMS, track), track, other) == ()

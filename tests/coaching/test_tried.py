@@ -5,6 +5,7 @@ import pytest
 from lapwright.coaching.tried import parse_tried, what_was_tried
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.wording.follow_up import not_understood
 
 
 def corner(order: int, name: str = "") -> Corner:
@@ -119,7 +120,7 @@ ITEMS = (WorthTrying(1, "braking"), WorthTrying(4, "line"), WorthTrying(4, "thro
 
 def test_nothing_noted_is_nothing_tried() -> None:
     sorted_out = what_was_tried((), ITEMS, CORNERS)
-    assert (sorted_out.items, sorted_out.left, sorted_out.advice) == ((), ITEMS, "")
+    assert (sorted_out.items, sorted_out.left, sorted_out.unclear) == ((), ITEMS, ())
 
 
 def test_what_was_tried_and_what_was_left() -> None:
@@ -135,27 +136,25 @@ def test_what_was_tried_and_what_was_left() -> None:
     assert own.left == ITEMS[1:]
 
 
-def test_entries_are_quoted() -> None:
+def test_entries_are_kept_as_written() -> None:
     tried = ("T4:  throttle later", "corner 1", "Long Barrow throttle", "brake at 9", "T9, line")
     noted = {
-        (n.item.corner, n.item.code): n.text for n in what_was_tried(tried, ITEMS, CORNERS).noted
+        (n.item.corner, n.item.code): n.entries for n in what_was_tried(tried, ITEMS, CORNERS).noted
     }
     assert noted == {
-        (1, "braking"): "corner 1",
-        (4, "throttle"): 'T4: throttle later"; "Long Barrow throttle',
-        (9, "line"): "T9, line",
+        (1, "braking"): ("corner 1",),
+        (4, "throttle"): ("T4: throttle later", "Long Barrow throttle"),
+        (9, "line"): ("T9, line",),
     }
 
 
-def test_what_is_not_understood_is_said_with_how_to_write_it() -> None:
+def test_what_is_not_understood_is_kept_apart() -> None:
     tried = ("softer bar", "corner 14, braking", "corner 9", "corner 4, line", "T4 and T14: line")
     sorted_out = what_was_tried(tried, ITEMS, CORNERS)
-    for text in ("softer bar", "corner 14, braking", "corner 9", "T4 and T14: line"):
-        assert f'"{text}"' in sorted_out.advice
-    assert '"corner 4, line"' not in sorted_out.advice
+    assert sorted_out.unclear == (
+        "softer bar", "corner 14, braking", "corner 9", "T4 and T14: line"
+    )  # fmt: skip
     assert sorted_out.items == (ITEMS[1],)
-    assert "Write one entry for each corner of this circuit, by number or name" in sorted_out.advice
-    assert "and one of braking, minimum speed, throttle, line" in sorted_out.advice
 
 
 # Names that are numbers: 5 is called "6", 6 is called "Kink" and 9 is called "5".
@@ -173,8 +172,10 @@ def test_names_that_are_numbers_do_not_chain() -> None:
 @pytest.mark.parametrize("text", ["corner 5: line", "corner 6: line", "corners 4, 5: line"])
 def test_a_number_that_another_corner_is_called_is_not_guessed(text: str) -> None:
     assert parse_tried(text, DIGITS) == ()
-    advice = what_was_tried((text,), (), DIGITS).advice
-    assert 'Corner 5 is called "6": "corner 5 now" goes by the number' in advice
+    unclear = what_was_tried((text,), (), DIGITS).unclear
+    assert unclear == (text,)
+    said = not_understood(unclear, DIGITS)
+    assert 'Corner 5 is called "6": "corner 5 now" goes by the number' in said
     assert parse_tried("corner 5 now: line", DIGITS) == ((5, "line"),)
 
 
@@ -186,30 +187,24 @@ TODAY = tuple(
 )
 
 
-def test_a_number_that_was_another_corner_is_asked_about() -> None:
+def test_a_number_that_was_another_corner_is_not_guessed() -> None:
     out = what_was_tried(("corner 4, line",), TODAY, CORNERS, THEN)
-    assert out.items == ()
+    assert (out.items, out.unclear, out.doubtful) == ((), (), (("corner 4, line", 4),))
     # Neither noted nor said not to be.
     assert out.left == TODAY[2:]
-    assert 'Which corner is meant by "corner 4, line"?' in out.advice
-    assert "Corner 4 of the session before is corner 5 today" in out.advice
-    assert '"corner 5 now" for the corner of then' in out.advice
-    assert '"corner 4 now" for the one that is 4 today' in out.advice
-    gone = what_was_tried(("corner 1, line",), TODAY, CORNERS, THEN)
-    assert "Corner 1 of the session before is no corner any more" in gone.advice
+    assert what_was_tried(("corner 1, line",), TODAY, CORNERS, THEN).doubtful
     # Where numbers have changed, one of which nothing is known may have changed as well.
     other = what_was_tried(("corner 7, line",), TODAY, CORNERS, THEN)
-    assert "Corners of this track have other numbers than in the session before" in other.advice
-    assert '"corner 7 now" for the one that is 7 today' in other.advice
+    assert other.doubtful == (("corner 7, line", 7),)
     assert other.left == TODAY
-    assert what_was_tried(("corner 7, line",), TODAY, CORNERS).advice == ""
+    assert what_was_tried(("corner 7, line",), TODAY, CORNERS).doubtful == ()
 
 
 def test_the_answer_is_understood() -> None:
     old = what_was_tried(("corner 5 now, line",), TODAY, CORNERS, THEN)
-    assert (old.items, old.advice) == (TODAY[:1], "")
+    assert (old.items, old.doubtful) == (TODAY[:1], ())
     new = what_was_tried(("corner 4 now: line",), TODAY, CORNERS, THEN)
-    assert (new.items, new.advice) == ((WorthTrying(4, "line"),), "")
+    assert (new.items, new.doubtful) == ((WorthTrying(4, "line"),), ())
     assert new.left == TODAY
 
 
@@ -217,4 +212,4 @@ def test_a_name_and_a_number_that_stayed_are_not_asked_about() -> None:
     entries = "Long Barrow: line", "corner 9, braking"
     named = what_was_tried(entries, TODAY, CORNERS, THEN)
     assert named.items == (TODAY[2], WorthTrying(4, "line"))
-    assert named.advice == ""
+    assert (named.doubtful, named.unclear) == ((), ())

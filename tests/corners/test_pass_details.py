@@ -1,15 +1,27 @@
 """Error bars of speeds and accelerations, and the usual line, against exact truth."""
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pandas as pd
 import pytest
+from straight_motion import (
+    ACCEL_MPS2,
+    HEADING_RAD,
+    OWN_M,
+    SHARED_M,
+    VELOCITY_MPS,
+    Straight,
+)
 from worlds import World, make_world
 
 from lapwright import simulate as sim
-from lapwright.corners.pass_details import POINTS, pass_details, peaks
+from lapwright.corners.pass_details import POINTS, pass_details, peaks, usual_offset
 from lapwright.corners.pass_table import corner_passes
+from lapwright.geometry import Corner, Track
+from lapwright.laps.lap_trace import LapTrace
 from lapwright.report.cards import LINE_AT, ONE_SD, corner_cards, line_words
 from lapwright.report.report_data import ReportData, gather
 from lapwright.units import Units
@@ -161,3 +173,122 @@ def test_turn_in_and_radius_are_no_surer_than_their_error_bars_say(
         assert 0.80 < float((missed < 1.0).mean()) < 0.995, name
         # A bar ten times as wide would hold everything; this one is of the size of the errors.
         assert 0.3 < float(np.sqrt(np.mean(missed**2))) < 1.0, name
+
+
+# --- in closed form -----------------------------------------------------------------------------
+
+
+def _line(lap: int, offset_m: float, *, left_mps2: float = 0.0, brake: bool = True) -> LapTrace:
+    """A steady 10 m/s, so that the car is at 10 m a second; a place aside, and one braking."""
+    t = np.arange(0.0, 100.0, 0.1)
+    still = np.zeros(len(t))
+    along, left = still.copy(), np.full(len(t), left_mps2)
+    if brake:
+        along[(t > 48.95) & (t < 49.55)] = -6.0
+        # Harder, but 22 s before the slowest point: for another corner.
+        along[(t > 27.95) & (t < 28.55)] = -9.0
+    left[np.isclose(t, 51.0)] = -7.0
+    return LapTrace(
+        lap, 0.0, 100.0, 1000.0, t, 10.0 * t, still + offset_m, still, still, still + 10.0,
+        along, left, still,
+    )  # fmt: skip
+
+
+_CORNER = Corner(1, "1", "left", entry_m=480.0, apex_m=500.0, exit_m=520.0, radius_m=50.0)
+# The lateral acceleration is 4 m/s2 at 50 s, and grows by 2 m/s2 a second at 48.5 s.
+_MOTION = Straight(
+    np.array([0.0, 100.0]), np.array([10.0, 10.0]), np.zeros(2),
+    left_mps2=np.array([0.0, 0.0, 4.0, 4.0]), left_knots_s=np.array([0.0, 47.5, 49.5, 100.0]),
+)  # fmt: skip
+
+
+def _made_up(offsets: dict[int, float], clean: list[int], **of_pass: float) -> pd.DataFrame:
+    table = pd.DataFrame(
+        {
+            "lap": list(offsets), "corner": 1, "entry_s": 48.0, "exit_s": 52.0, "min_speed_s": 50.0,
+            "turn_in_station_m": 485.0, "peak_decel_mps2": 6.0, "radius_driven_m": 25.0,
+        }
+    ).assign(**of_pass)  # fmt: skip
+    path = SimpleNamespace(at=lambda s: SimpleNamespace(heading_rad=np.full(len(s), HEADING_RAD)))
+    track = cast("Track", SimpleNamespace(corners=(_CORNER,), path=path, length_m=1000.0))
+    traces = {lap: _line(lap, by) for lap, by in offsets.items()}
+    return pass_details(track, _MOTION.motion(), traces, clean, table)
+
+
+def test_aside_is_to_the_left_of_the_middle_of_the_clean_laps() -> None:
+    # Clean at 0.2, 0.3 and 5 m: the middle is 0.3 m, whatever the one far off does.
+    found = _made_up({1: 0.2, 2: 0.3, 3: 5.0, 4: -1.0}, [1, 2, 3])
+    for name in POINTS:
+        np.testing.assert_allclose(found[f"{name}_aside_m"], [-0.1, 0.0, 4.7, -1.3], atol=1e-12)
+        # What all share drops out against the mean of three: 1 - 1/3 of one's own variance for
+        # those three and 1 + 1/3 for another.
+        own = OWN_M * np.sqrt([2 / 3, 2 / 3, 2 / 3, 4 / 3])
+        np.testing.assert_allclose(found[f"{name}_aside_sd_m"], own, rtol=1e-6)
+
+
+def test_each_point_is_looked_for_at_its_own_station() -> None:
+    at = {1: 0.0, 2: 0.0}
+    table = pd.DataFrame(
+        {
+            "lap": [1, 2], "corner": 1, "entry_s": 48.0, "exit_s": 52.0, "min_speed_s": 50.0,
+            "turn_in_station_m": [485.0, np.nan], "peak_decel_mps2": 6.0, "radius_driven_m": 25.0,
+        }
+    )  # fmt: skip
+    traces = {lap: _line(lap, by) for lap, by in at.items()}
+    # Lap 2 drifts left by a hundredth of the way from 400 m on.
+    traces[2] = replace(traces[2], offset_m=0.01 * (traces[2].station_m - 400.0))
+    path = SimpleNamespace(at=lambda s: SimpleNamespace(heading_rad=np.full(len(s), HEADING_RAD)))
+    track = cast("Track", SimpleNamespace(corners=(_CORNER,), path=path, length_m=1000.0))
+    found = pass_details(track, _MOTION.motion(), traces, [1, 2], table)
+    # Half the difference of the two, at the apex (500 m) and the exit (520 m).
+    np.testing.assert_allclose(found["apex_aside_m"], [-0.5, 0.5], atol=1e-12)
+    np.testing.assert_allclose(found["exit_aside_m"], [-0.6, 0.6], atol=1e-12)
+    # One turn-in alone makes no usual one.
+    assert found["turn_in_aside_m"].isna().all()
+    assert np.isnan(found["turn_in_station_sd_m"].iloc[1])
+
+
+def test_bars_of_speeds_and_accelerations_are_those_of_the_motion() -> None:
+    found = _made_up({1: 0.0, 2: 0.0}, [1, 2])
+    for name in ("entry_speed_sd_mps", "exit_speed_sd_mps"):
+        np.testing.assert_allclose(found[name], VELOCITY_MPS, rtol=1e-9)
+    for name in ("peak_decel_sd_mps2", "peak_lateral_sd_mps2"):
+        np.testing.assert_allclose(found[name], ACCEL_MPS2, rtol=1e-9)
+    place = np.hypot(SHARED_M, OWN_M)
+    # The force grows by 2 m/s2 a second at turn-in, at 10 m/s: an error of it is one of 5 s2.
+    turn_in = np.hypot(place, 10.0 / 2.0 * ACCEL_MPS2)
+    np.testing.assert_allclose(found["turn_in_station_sd_m"], turn_in, rtol=1e-6)
+    # r = v^2 / a: dr = 2 r / v dv - (r / v)^2 da, with 25 m at 10 m/s.
+    radius = np.hypot(2 * 25.0 / 10.0 * VELOCITY_MPS, (25.0 / 10.0) ** 2 * ACCEL_MPS2)
+    np.testing.assert_allclose(found["radius_driven_sd_m"], radius, rtol=1e-6)
+
+
+def test_of_what_did_not_happen_there_is_no_bar() -> None:
+    found = _made_up({1: 0.0, 2: 0.0}, [1, 2], peak_decel_mps2=0.0, entry_s=np.nan)
+    assert found["peak_decel_sd_mps2"].isna().all()
+    assert found["entry_speed_sd_mps"].isna().all()
+    assert found["exit_speed_sd_mps"].notna().all()
+
+
+def test_the_hardest_braking_and_turning_are_where_they_were() -> None:
+    table = pd.DataFrame(
+        {"lap": [1, 2], "entry_s": 48.0, "exit_s": 52.0, "min_speed_s": 50.0,
+         "peak_decel_mps2": [6.0, 0.0]}
+    )  # fmt: skip
+    brake, side = peaks({1: _line(1, 0.0), 2: _line(2, 0.0, brake=False)}, table)
+    # The last moment of the braking for this corner; a turn to the right is as hard as to the left.
+    assert brake[0] == pytest.approx(49.5)
+    assert np.isnan(brake[1])
+    np.testing.assert_allclose(side, 51.0)
+    # However gently it was braked.
+    gentle = replace(_line(1, 0.0), accel_long_mps2=_line(1, 0.0).accel_long_mps2 / 12.0)
+    brake, _ = peaks({1: gentle}, table[:1].assign(peak_decel_mps2=0.5))
+    assert brake[0] == pytest.approx(49.5)
+
+
+def test_the_usual_line_takes_two_clean_laps() -> None:
+    traces = {1: _line(1, 0.2), 2: _line(2, 0.5), 3: _line(3, 9.0)}
+    at = np.array([100.0, 500.0])
+    assert np.isnan(usual_offset(traces, [1], at)).all()
+    np.testing.assert_allclose(usual_offset(traces, [1, 2], at), 0.35, atol=1e-12)
+    np.testing.assert_allclose(usual_offset(traces, [1, 2, 3], at), 0.5, atol=1e-12)

@@ -1,13 +1,15 @@
 """Points of a pass, on speeds made by hand: what counts as this corner's slowing and braking."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pandas as pd
+import pytest
 from worlds import World
 
 from lapwright.corners.driver_inputs import Channel
-from lapwright.corners.pass_points import PassPoints, find_points
+from lapwright.corners.pass_points import PassPoints, find_points, pass_window
 from lapwright.geometry import Corner
 from lapwright.laps.lap_trace import LapTrace
 
@@ -118,6 +120,156 @@ def test_a_blip_that_is_closed_again_is_no_going_back_to_the_throttle() -> None:
     # A quarter of the way from 0 to 0.8, in 0.2 s from 0.6 s after the slowest point.
     assert points.throttle_s is not None
     assert abs(points.throttle_s - (slowest + 0.65)) < 1e-9
+
+
+def dabbed(seconds: float) -> LapTrace:
+    """Slows at 3 m/s2 from 700 m on for so long, coasts to 760 m, and brakes there."""
+    slower = 40.0 - 3.0 * seconds
+    ends = 700.0 + 0.5 * (40.0 + slower) * seconds
+    return trace_of(
+        (0.0, 30.0), (700.0, 40.0), (ends, slower), (760.0, slower), (840.0, 20.0), (1300.0, 35.0)
+    )
+
+
+@pytest.mark.parametrize(("seconds", "brake_m"), [(0.1, 760.0), (0.24, 760.0), (0.36, 700.0)])
+def test_braking_must_last_three_tenths_of_a_second(seconds: float, brake_m: float) -> None:
+    # A bump or a gear change slows the car for a moment; a driver's foot stays down for longer.
+    trace = dabbed(seconds)
+    assert abs(station(trace, points_of(trace).brake_s) - brake_m) < 2.0
+
+
+@pytest.mark.parametrize(("seconds", "on_m"), [(0.1, 850.0), (0.24, 850.0), (0.36, 800.0)])
+def test_going_back_to_the_throttle_must_last_as_long(seconds: float, on_m: float) -> None:
+    quicker = 20.0 + 2.0 * seconds
+    ends = 800.0 + 0.5 * (20.0 + quicker) * seconds
+    trace = trace_of(
+        (0.0, 30.0), (700.0, 40.0), (800.0, 20.0), (ends, quicker), (850.0, quicker), (1300.0, 38.0)
+    )
+    assert abs(station(trace, points_of(trace).throttle_s) - on_m) < 2.0
+
+
+@pytest.mark.parametrize(("slowing_mps2", "braked"), [(0.9, False), (1.1, True)])
+def test_braking_is_slowing_by_more_than_1_mps2(slowing_mps2: float, braked: bool) -> None:
+    # v1^2 = v0^2 - 2 a s over 100 m.
+    slow = float(np.sqrt(40.0**2 - 2.0 * slowing_mps2 * 100.0))
+    points = points_of(trace_of((0.0, 30.0), (700.0, 40.0), (800.0, slow), (1300.0, 45.0)))
+    assert (points.brake_s is not None) == braked
+
+
+@pytest.mark.parametrize(("gaining_mps2", "opened"), [(0.9, False), (1.1, True)])
+def test_on_the_throttle_is_gaining_more_than_1_mps2(gaining_mps2: float, opened: bool) -> None:
+    quick = float(np.sqrt(20.0**2 + 2.0 * gaining_mps2 * 700.0))
+    trace = trace_of((0.0, 30.0), (700.0, 40.0), (800.0, 20.0), (1500.0, quick))
+    assert (points_of(trace).throttle_s is not None) == opened
+
+
+def test_lifting_is_where_the_car_last_gained_more_than_coasting_downhill_does() -> None:
+    # 0.5 m/s2 to 500 m, 0.2 m/s2 to 700 m, then braking.
+    at_500 = float(np.sqrt(30.0**2 + 2.0 * 0.5 * 500.0))
+    at_700 = float(np.sqrt(at_500**2 + 2.0 * 0.2 * 200.0))
+    trace = trace_of((0.0, 30.0), (500.0, at_500), (700.0, at_700), (800.0, 20.0), (1300.0, 35.0))
+    points = points_of(trace)
+    assert abs(station(trace, points.lift_s) - 500.0) < 2.0
+    assert abs(station(trace, points.brake_s) - 700.0) < 2.0
+
+
+def test_lifted_twice_the_last_time_counts() -> None:
+    # Gains 1 m/s2 to 200 m, coasts to 400 m, gains to 600 m, coasts to the braking at 700 m.
+    v = [30.0, float(np.sqrt(30.0**2 + 400.0)), float(np.sqrt(30.0**2 + 800.0))]
+    trace = trace_of(
+        (0.0, v[0]), (200.0, v[1]), (400.0, v[1]), (600.0, v[2]), (700.0, v[2]), (800.0, 20.0),
+        (1300.0, 35.0),
+    )  # fmt: skip
+    assert abs(station(trace, points_of(trace).lift_s) - 600.0) < 2.0
+
+
+def test_the_pedals_tell_when_the_driver_lifted_and_braked() -> None:
+    trace = trace_of((0.0, 30.0), (700.0, 40.0), (800.0, 20.0), (1300.0, 35.0))
+    top = float(trace.time_s[np.argmax(trace.speed_mps)])
+    # Released over 0.2 s from 0.6 s before the car slows, and touched again while braking.
+    t = np.array([0.0, top - 0.6, top - 0.4, top + 0.4, top + 0.5, top + 0.6, top + 0.7, 60.0])
+    throttle = Channel("throttle", t, np.array([1.0, 1.0, 0.0, 0.0, 0.95, 0.95, 0.0, 0.0]))
+
+    def found(pressed_s: float) -> PassPoints:
+        times = np.array([0.0, pressed_s, pressed_s + 0.2, 60.0])
+        brake = Channel("brake", times, np.array([0.0, 0.0, 1.0, 1.0]))
+        points = find_points(trace, _CORNER, _WINDOW, _BEFORE_M, _AFTER_M, brake, throttle)
+        assert points is not None
+        return points
+
+    points = found(top - 0.3)
+    assert (points.brake_source, points.throttle_source) == ("channel", "channel")
+    # A tenth of the way down is on, a tenth of the way up is off.
+    assert points.brake_s is not None
+    assert abs(points.brake_s - (top - 0.3 + 0.02)) < 1e-9
+    assert points.lift_s is not None
+    assert abs(points.lift_s - (top - 0.6 + 0.02)) < 1e-9
+    # A foot that was on the brake half a second before the car slowed was there for another thing.
+    assert found(top - 0.9).brake_s is None
+
+
+def test_a_moment_between_two_samples_is_found_where_the_level_is_passed() -> None:
+    # Ten samples a second; the deceleration grows by 4 m/s2 a second from 10.03 s on, so it passes
+    # 1 m/s2 at 10.28 s; from 13.03 s it eases by 4 m/s3 and passes 1 m/s2 forward at 16.28 s.
+    t = np.arange(0.0, 30.0, 0.1)
+    accel = np.interp(t, [0.0, 10.03, 13.03, 17.03, 30.0], [0.0, 0.0, -12.0, 4.0, 4.0])
+    speed = 45.0 + np.concatenate([[0.0], np.cumsum(0.05 * (accel[1:] + accel[:-1]))])
+    where = np.concatenate([[0.0], np.cumsum(0.05 * (speed[1:] + speed[:-1]))])
+    where += 760.0 - where[np.argmin(speed)]
+    still = np.zeros(len(t))
+    trace = LapTrace(
+        1, 0.0, 30.0, 5000.0, t, where, still, where, still, speed, accel, 0.1 * speed, still
+    )
+    points = points_of(trace)
+    assert points.brake_s is not None
+    assert abs(points.brake_s - 10.28) < 1e-9
+    assert points.throttle_s is not None
+    assert abs(points.throttle_s - 16.28) < 1e-9
+
+
+@pytest.mark.parametrize("direction", ["left", "right"])
+def test_turned_in_is_where_three_tenths_of_the_bend_are_reached(direction: str) -> None:
+    trace = trace_of((0.0, 30.0), (700.0, 40.0), (800.0, 20.0), (1300.0, 35.0))
+    # From straight at 600 m to a radius of 50 m at 700 m, evenly, and straight again behind the
+    # corner; before it, a flick the other way.
+    bend = np.interp(
+        trace.station_m, [550, 560, 570, 600, 700, 850, 900], [0, -0.02, 0, 0, 0.02, 0.02, 0]
+    )
+    sign = 1.0 if direction == "left" else -1.0
+    bent = replace(trace, accel_lat_mps2=sign * bend * trace.speed_mps**2)
+    corner = replace(_CORNER, direction=direction)
+    points = find_points(bent, corner, _WINDOW, _BEFORE_M, _AFTER_M, None, None)
+    assert points is not None
+    # The last sample before: one sample is 0.8 m.
+    assert -0.9 < station(bent, points.turn_in_s) - 630.0 <= 0.0
+
+
+def _corner(entry_m: float, apex_m: float, exit_m: float) -> Corner:
+    return Corner(1, "1", "left", entry_m, apex_m, exit_m, 60.0)
+
+
+def test_a_window_reaches_25_m_beyond_the_corner_or_half_way_to_the_next() -> None:
+    corner = _corner(600.0, 700.0, 800.0)
+    far = _corner(200.0, 250.0, 300.0), _corner(1500.0, 1550.0, 1600.0)
+    assert pass_window(corner, *far, 2000.0) == (575.0, 825.0)
+    # 30 m behind the corner before and 20 m before the next: half of it each.
+    near = _corner(500.0, 550.0, 570.0), _corner(820.0, 850.0, 900.0)
+    assert pass_window(corner, *near, 2000.0) == (585.0, 810.0)
+
+
+def test_a_window_at_the_line_knows_the_corner_beyond_it() -> None:
+    # The corner before ends 10 m before the line and this one begins 20 m behind it: half of 30 m.
+    first, last = _corner(20.0, 60.0, 100.0), _corner(1900.0, 1950.0, 1990.0)
+    assert pass_window(first, last, _corner(500.0, 550.0, 600.0), 2000.0) == (5.0, 125.0)
+    assert pass_window(last, _corner(500.0, 550.0, 600.0), first, 2000.0) == (1875.0, 2005.0)
+    # A corner that is the only one is far from itself.
+    alone = _corner(600.0, 700.0, 800.0)
+    assert pass_window(alone, alone, alone, 2000.0) == (575.0, 825.0)
+
+
+def test_a_trace_that_does_not_reach_the_corner_has_no_points() -> None:
+    trace = trace_of((0.0, 40.0), (500.0, 40.0))
+    assert find_points(trace, _CORNER, _WINDOW, _BEFORE_M, _AFTER_M, None, None) is None
 
 
 def test_passes_without_error_bars_are_the_same_passes(world: World) -> None:

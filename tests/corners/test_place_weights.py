@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pytest
+from straight_motion import AHEAD, LEFT, Straight
 from worlds import World, make_world
 
 from lapwright import simulate as sim
@@ -99,7 +100,7 @@ def test_places_miss_the_truth_as_their_error_bars_say(worlds: list[World], poin
     assert 0.6 < float(np.sqrt(np.mean(np.concatenate(z) ** 2))) < 1.5
 
 
-def test_the_table_has_the_error_bars_of_one_row_under_all_noise_levels(
+def test_the_table_has_the_error_bars_of_one_row_under_all_noise_parameters(
     worlds: list[World],
 ) -> None:
     session = worlds[0].session
@@ -111,3 +112,33 @@ def test_the_table_has_the_error_bars_of_one_row_under_all_noise_levels(
         np.testing.assert_allclose(
             rows[f"{point}_sd_m"], session.motion.posterior(moment, weights).sd, rtol=1e-6
         )
+
+
+def test_the_weights_in_closed_form() -> None:
+    # At 30 m/s, with 4.5 m/s2 to the left; the acceleration along falls by 5 m/s3 about 10 s, rises
+    # by 2 m/s3 about 20 s and hardly at all, by 0.2 m/s3, about 40 s.
+    ends = np.array([0.0, 100.0])
+    motion = Straight(
+        np.array([0.0, 9.0, 11.0, 19.0, 21.0, 35.0, 45.0, 100.0]), np.full(8, 30.0),
+        np.array([5.0, 5.0, -5.0, -2.0, 2.0, -1.0, 1.0, 1.0]),
+        left_mps2=np.full(2, 4.5), left_knots_s=ends,
+    ).motion()  # fmt: skip
+    for moment, sign, lag_s2 in (
+        # place missed = e_p - (v / j) e_a, and j is no less than 1 m/s3.
+        (10.0, -1.0, 30.0 / 5.0), (20.0, 1.0, -30.0 / 2.0), (40.0, 1.0, -30.0 / 1.0),
+    ):  # fmt: skip
+        (weights,) = level_place_weights(motion, np.array([moment]), sign)
+        np.testing.assert_allclose(weights[:2], AHEAD, atol=1e-12)
+        np.testing.assert_allclose(weights[4:], lag_s2 * AHEAD, rtol=1e-9)
+        # A velocity wrong by e across the way turns e / v of the 4.5 m/s2 into the way.
+        np.testing.assert_allclose(weights[2:4], lag_s2 * 4.5 / 30.0 * LEFT, rtol=1e-9)
+
+
+def test_at_the_ends_of_a_log_the_slope_is_that_of_what_is_there() -> None:
+    # Rising by 2 m/s3 from the first moment on: only the 0.1 s behind it are known.
+    motion = Straight(
+        np.array([0.0, 10.0]), np.full(2, 30.0), np.array([0.0, 20.0]), end_s=10.0
+    ).motion()
+    for moment in (0.0, 10.0):
+        (weights,) = level_place_weights(motion, np.array([moment]), 1.0)
+        np.testing.assert_allclose(weights[4:], -15.0 * AHEAD, rtol=1e-9)

@@ -128,6 +128,12 @@ def test_one_more_corner_must_not_lie_over_another(corners, path) -> None:
         added(corners, measured(path, "", 390.0 - path.length_m, 30.0, 5.0), path.length_m)
 
 
+def test_a_second_corner_must_not_lie_over_the_first(path) -> None:
+    only = ordered([measured(path, "Kiln", 90.0, 190.0)], path.length_m)
+    with pytest.raises(ValueError, match="m after corner"):
+        added(only, measured(path, "", 120.0, 200.0), path.length_m)
+
+
 def test_marks_with_nothing_but_a_number_name_no_corner(corners, path) -> None:
     # The file's third corner, after the line was moved: here it is the first.
     mark = CornerMark(3, "3", tuple(float(v) for v in path.beside(corners[0].apex_m, 0.0)))

@@ -279,3 +279,15 @@ def test_one_station_or_many() -> None:
 def test_a_path_refuses_nonsense(east: list, north: list, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         ReferencePath(east, north)
+
+
+def test_whole_metres_are_metres() -> None:
+    # A square of 100 m with its corners cut, in integers as a person may type them.
+    east, north = (
+        [0, 50, 100, 120, 120, 100, 50, 0, -20, -20],
+        [0, 0, 0, 20, 60, 80, 80, 80, 60, 20],
+    )
+    path = ReferencePath(east, north)
+    assert path.east_m.dtype == path.north_m.dtype == np.float64
+    floats = ReferencePath(np.array(east, dtype=float), np.array(north, dtype=float))
+    assert path.length_m == floats.length_m

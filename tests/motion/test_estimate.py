@@ -60,7 +60,7 @@ def test_late_velocity_is_noticed(run: sim.TrueRun, rate_hz: float) -> None:
     assert motion.latency_s == 0.0
 
 
-def test_long_records_carry_fewer_sets_of_levels(run: sim.TrueRun) -> None:
+def test_long_records_carry_fewer_sets_of_parameters(run: sim.TrueRun) -> None:
     short, _ = received(run, replace(sim.ORDINARY, rate_hz=2.0), 6)
     long, _ = received(run, replace(sim.ORDINARY, rate_hz=36.0), 6)
     assert len(short.hypotheses) > len(long.hypotheses)

@@ -95,7 +95,7 @@ def test_posterior_is_in_the_order_asked_for(motion: Motion) -> None:
 def test_position_sd_is_along_the_direction(motion: Motion) -> None:
     t = np.array([40.0, 40.0])
     sd = motion.position_sd_m(t, np.array([[1.0, 0.0], [0.6, 0.8]]))
-    # Both axes are equally good; the sets of levels do not agree to the last centimetre where.
+    # Both axes are equally good; the sets of parameters do not agree to the last centimetre where.
     assert sd[0] == pytest.approx(sd[1], rel=0.05)
     assert 0.1 < sd[0] < 3.0
 

@@ -10,15 +10,15 @@ from hypothesis import strategies as st
 
 from lapwright.errors import NotesError
 from lapwright.notes.edit import with_worth_trying
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 
 PATH = Path("weekend.toml")
 NOTES = '# Mine.\n[logs."a.csv"]\ndriver = "Runa"  # the tall one\n'
-ITEM = WorthTrying(4, "minimum_speed", text="carry", better_laps=(1, 3), chance=0.01)
-OTHER = WorthTrying(9, "throttle", text="earlier")
+ITEM = WorthTryingInWords(4, "minimum_speed", text="carry", better_laps=(1, 3), p_value=0.01)
+OTHER = WorthTryingInWords(9, "throttle", text="earlier")
 
 
-def edit(text: str, *items: WorthTrying, name: str = "a.csv") -> str:
+def edit(text: str, *items: WorthTryingInWords, name: str = "a.csv") -> str:
     """Write items of a log."""
     return with_worth_trying(text, name, items, PATH)
 
@@ -85,7 +85,7 @@ def test_any_text_and_file_name_come_back(text: str, name: str) -> None:
     # Surrogates are no text: TOML 1.0.0, "String", wants Unicode scalar values.
     text, name = (s.encode("utf-8", "ignore").decode() for s in (text, name))
     name = name or "a"
-    new = edit("", WorthTrying(1, "line", text=text), name=name)
+    new = edit("", WorthTryingInWords(1, "line", text=text), name=name)
     assert tomllib.loads(new)["logs"][name]["worth_trying"][0]["text"] == text
     # What was written is known again, so that it can be replaced.
     assert edit(new, name=name).strip() == ""
@@ -96,13 +96,13 @@ OLD = 'corner = 4\ncode = "line"\n'
 
 
 def test_the_place_of_a_corner_is_written_to_a_centimetre() -> None:
-    item = WorthTrying(
+    item = WorthTryingInWords(
         4, "line", station_m=1234.5678, lat_deg=-43.00012345678, lon_deg=144.1234567891
     )
     new = edit("", item)
     assert "station_m = 1234.57\nlat_deg = -43.0001235\nlon_deg = 144.1234568\n" in new
     assert edit(new).strip() == ""
-    assert "lat_deg" not in edit("", WorthTrying(4, "line"))
+    assert "lat_deg" not in edit("", WorthTryingInWords(4, "line"))
 
 
 def test_a_table_of_an_older_version_is_replaced_as_well() -> None:

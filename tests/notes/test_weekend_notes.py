@@ -7,7 +7,7 @@ import pytest
 
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import read_notes, write_worth_trying
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 
 NOTES = """\
 # Mine.
@@ -25,9 +25,9 @@ name = "Ivo"
 [weather]
 wind = "west"
 """
-ITEM = WorthTrying(
+ITEM = WorthTryingInWords(
     4, "minimum_speed", text='say "carry more" \\ ±', time_at_stake_s=0.21, time_at_stake_sd_s=0.05,
-    better=22.4, usual=21.3, better_laps=(1, 3), usual_laps=(2, 4, 5), chance=5e-5, name="Ölberg",
+    better=22.4, usual=21.3, better_laps=(1, 3), usual_laps=(2, 4, 5), p_value=5e-5, name="Ölberg",
 )  # fmt: skip
 
 
@@ -71,9 +71,9 @@ def test_items_come_back_and_nothing_else_changes(path: Path) -> None:
 
 
 def test_a_second_look_replaces_the_first(path: Path) -> None:
-    write_worth_trying(path, "friday.csv", [ITEM, WorthTrying(1, "braking")])
-    write_worth_trying(path, "saturday.csv", [WorthTrying(2, "line")])
-    write_worth_trying(path, "friday.csv", [WorthTrying(9, "throttle")])
+    write_worth_trying(path, "friday.csv", [ITEM, WorthTryingInWords(1, "braking")])
+    write_worth_trying(path, "saturday.csv", [WorthTryingInWords(2, "line")])
+    write_worth_trying(path, "friday.csv", [WorthTryingInWords(9, "throttle")])
     notes = read_notes(path)
     assert [i.corner for i in notes["friday.csv"].worth_trying] == [9]
     assert [i.corner for i in notes["saturday.csv"].worth_trying] == [2]

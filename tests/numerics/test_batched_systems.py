@@ -5,19 +5,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lapwright.numerics.batched_systems import (
+    Blocked,
     Entries,
-    Laid,
     Row,
     apply,
     combine,
-    lay,
+    from_blocks,
     log_fit,
     pack,
     predict,
     sandwich,
     solve_positive,
     take_in,
-    unlay,
+    to_blocks,
     unpack,
 )
 
@@ -102,12 +102,12 @@ def test_elimination_solves_what_numpy_solves() -> None:
 def test_laying_out_and_back(n: int, length: int) -> None:
     matrices = np.arange(n * 9, dtype=float).reshape(n, 3, 3)
     matrices = matrices + matrices.swapaxes(1, 2)
-    laid = lay(matrices, length, 7.0)
-    np.testing.assert_array_equal(unlay(laid, n), matrices)
-    packed = np.stack([pack(step) for step in laid])
+    blocked = to_blocks(matrices, length, 7.0)
+    np.testing.assert_array_equal(from_blocks(blocked, n), matrices)
+    packed = np.stack([pack(step) for step in blocked])
     every = np.arange(n)
-    for sequence in (Laid(laid, n), Laid(packed, n)):
+    for sequence in (Blocked(blocked, n), Blocked(packed, n)):
         np.testing.assert_array_equal(sequence[every], matrices)
         np.testing.assert_array_equal(sequence.diagonal(2), matrices[:, 2, 2])
         assert len(sequence) == n
-    np.testing.assert_array_equal(unpack(packed[0]), laid[0])
+    np.testing.assert_array_equal(unpack(packed[0]), blocked[0])

@@ -13,8 +13,8 @@ from lapwright.numerics.student_t import t_quantile
 def test_published_quantiles() -> None:
     # NIST/SEMATECH e-Handbook, 1.3.6.7.2: 0.975 with 1, 5, 10 and 30 degrees of freedom.
     table = {1: 12.706, 5: 2.571, 10: 2.228, 30: 2.042}
-    for freedom, value in table.items():
-        assert t_quantile(0.975, freedom) == pytest.approx(value, abs=5e-4)
+    for dof, value in table.items():
+        assert t_quantile(0.975, dof) == pytest.approx(value, abs=5e-4)
     assert t_quantile(0.975, 0) == math.inf
 
 
@@ -30,9 +30,9 @@ def test_one_and_two_degrees_in_closed_form(probability: float) -> None:
 
 
 @given(st.floats(0.501, 0.9999), st.floats(0.5, 500.0))
-def test_another_implementation_says_the_same(probability: float, freedom: float) -> None:
-    expected = float(stdtrit(freedom, probability))
-    assert t_quantile(probability, freedom) == pytest.approx(expected, rel=1e-9)
+def test_another_implementation_says_the_same(probability: float, dof: float) -> None:
+    expected = float(stdtrit(dof, probability))
+    assert t_quantile(probability, dof) == pytest.approx(expected, rel=1e-9)
 
 
 def test_the_middle_is_nothing() -> None:

@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from readback_worlds import NAMES, SAMPLE_FOLDER, SAMPLES, session_of, truth_of
+from readback_worlds import NAMES, SAMPLE_FOLDER, SAMPLES, advice_of, truth_of
 from sentence_truth import most_lost
 from session_truth import EQUAL_SD, Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in, pair, wrong
@@ -134,7 +134,7 @@ def test_debrief(shown: tuple[str, str]) -> None:
         assert strip[list(shown_laps).index(lap)].endswith(" best") == (lap == truth.best)
     assert complaints == []
     text = " ".join(" ".join(lines).split())
-    for item in session_of(name, units).worth_trying:
+    for item in advice_of(name, units).items:
         assert " ".join(item.text.split()) in text
 
 
@@ -163,7 +163,7 @@ def test_corners(shown: tuple[str, str]) -> None:
     if truth.clean:
         assert all_wrong(numbers_in(counted), [exact(len(truth.clean))]) == []
     text = " ".join(" ".join(lines).split())
-    for item in session_of(name, units).worth_trying:
+    for item in advice_of(name, units).items:
         assert " ".join(item.evidence.split()) in text
 
 

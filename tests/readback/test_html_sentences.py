@@ -185,7 +185,7 @@ def test_how_sure(report: Report) -> None:
     text = " ".join(line for line in lines if not line.startswith(SOURCES))
     assert all_wrong(numbers_in(text), how_sure(truth, units), text) == []
     speed, far = split_units(units)
-    if truth.session.noise["speed_sd_mps"] is not None:
+    if truth.session.noise.speed_sd_mps is not None:
         assert re.search(rf"\d {re.escape(speed)}\.", text)
     assert f" {far} from fix to fix" in text
 

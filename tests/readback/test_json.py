@@ -1,16 +1,18 @@
 """What programs read (JSON, CSV, Parquet) holds the session's numbers to the last digit."""
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 import pytest
-from readback_worlds import NAMES, truth_of
+from readback_worlds import NAMES, advice_of, truth_of
 from session_truth import Truth, by_run
 from terminal_reading import read_csv, rows_wrong, run_json, same
 
 from lapwright.report import write_tables
+from lapwright.wording.worth_trying import advice_in_words
 
 
 @pytest.fixture(params=NAMES)
@@ -39,7 +41,7 @@ def test_laps(truth: Truth, name: str) -> None:
     assert shown["best_lap"] == truth.best
     best = session.theoretical_best or (None, None)
     assert (shown["theoretical_best_s"], shown["theoretical_best_sd_s"]) == best
-    for key, value in session.noise.items():
+    for key, value in asdict(session.noise).items():
         assert same(shown["noise"][key], value), key
     log = shown["log"]
     assert (log["fixes"], log["rate_hz"]) == (len(session.log.fixes), session.log.rate_hz)
@@ -52,7 +54,7 @@ def test_corners(truth: Truth, name: str) -> None:
     shown = run_json(name, "corners")
     assert rows_wrong(shown["corners"], truth.session.corners) == []
     assert rows_wrong(shown["passes"], truth.session.passes) == []
-    items = truth.session.worth_trying
+    items = advice_of(name).items
     assert len(shown["worth_trying"]) == len(items)
     for one, item in zip(shown["worth_trying"], items, strict=True):
         assert all(same(value, getattr(item, key)) for key, value in one.items())
@@ -75,9 +77,7 @@ def test_compare(truth: Truth, name: str) -> None:
 def test_debrief_and_track(truth: Truth, name: str) -> None:
     shown = run_json(name, "debrief", "--no-notes")
     assert rows_wrong(shown["laps"], truth.session.laps.drop(columns="flags")) == []
-    assert [w["text"] for w in shown["worth_trying"]] == [
-        w.text for w in truth.session.worth_trying
-    ]
+    assert [w["text"] for w in shown["worth_trying"]] == [w.text for w in advice_of(name).items]
     track, found = truth.session.shared_track, run_json(name, "track")["track"]
     assert (found["length_m"], found["length_sd_m"]) == (track.length_m, track.length_sd_m)
     assert found["corners"] == len(track.corners)
@@ -159,7 +159,7 @@ def test_files_of_the_comparison(truth: Truth, written: Path) -> None:
 
 
 def test_files_of_findings_and_what_is_worth_trying(truth: Truth, written: Path) -> None:
-    items, findings = truth.session.worth_trying, truth.session.findings
+    items, findings = advice_in_words(truth.session).items, truth.session.findings
     for shown in _both(written, "worth_trying"):
         assert len(shown) == len(items)
         for row, item in zip(shown.to_dict("records"), items, strict=True):

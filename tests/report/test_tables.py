@@ -1,11 +1,13 @@
 """Every table as files: the numbers come back as they were."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.report import write_tables
 from lapwright.report.report_data import ReportData
 from lapwright.report.tables import flat_laps, tables
@@ -63,3 +65,65 @@ def test_laps_have_one_value_a_cell(session: Session) -> None:
     done = flat["kind"] == "timed"
     np.testing.assert_allclose(times[done].sum(axis=1), flat.loc[done, "time_s"], atol=1e-9)
     assert not flat.map(lambda cell: isinstance(cell, tuple)).any(axis=None)
+
+
+def test_sectors_keep_their_number_and_their_error_bar(session: Session) -> None:
+    flat = flat_laps(session.laps)
+    for k, (times, sds) in enumerate(
+        zip(
+            session.laps["sectors_s"].iloc[3:4], session.laps["sector_sds_s"].iloc[3:4], strict=True
+        )
+    ):
+        row = flat.iloc[3 + k]
+        for sector, (time_s, sd_s) in enumerate(zip(times, sds, strict=True), start=1):
+            assert row[f"sector_{sector}_time_s"] == time_s
+            assert row[f"sector_{sector}_time_sd_s"] == sd_s
+    two = session.laps.copy()
+    two.at[two.index[1], "flags"] = ("slow", "gap")
+    assert flat_laps(two)["flags"].iloc[1] == "slow gap"
+
+
+@pytest.mark.parametrize("name", ["delta", "ledger"])
+def test_a_comparison_says_of_which_lap_it_is_and_against_which(
+    name: str, material: ReportData
+) -> None:
+    c = material.comparison
+    assert c is not None
+    table = tables(material)[name]
+    assert (table["lap"] == material.usual).all()
+    assert (table["reference"] == material.best).all()
+    own = c.delta if name == "delta" else c.ledger
+    for column in set(table.columns) & set(own.columns):
+        assert table[column].tolist() == own[column].tolist()
+
+
+def test_without_a_comparison_there_is_no_table_of_one(material: ReportData) -> None:
+    assert set(tables(replace(material, comparison=None))) == NAMES - {"delta", "ledger"}
+
+
+def test_what_is_worth_trying_is_a_row_each(material: ReportData) -> None:
+    items = (
+        WorthTrying(4, "minimum_speed", text="Carry it.", time_at_stake_s=0.2, evidence="4 of 12."),
+        WorthTrying(7, "braking", text="Brake there.", time_at_stake_sd_s=0.03),
+    )
+    table = tables(replace(material, worth_trying=items))["worth_trying"]
+    assert table["corner"].tolist() == [4, 7]
+    for k, item in enumerate(items):
+        for column in table.columns:
+            assert table[column].iloc[k] == getattr(item, column)
+
+
+def test_findings_keep_their_code_count_and_lines(material: ReportData) -> None:
+    table = tables(material)["findings"].set_index("code")
+    # The fixture's own: lines 3 and 10 to 12.
+    assert table.loc["odd", "count"] == 2
+    assert table.loc["odd", "message"].startswith("something ")
+
+
+def test_without_pyarrow_there_is_csv_alone(
+    session: Session, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("importlib.util.find_spec", lambda _: None)
+    files = write_tables(session, tmp_path)
+    assert {path.name for path in files} == {f"{name}.csv" for name in NAMES}
+    assert set(files) == set(tmp_path.iterdir())

@@ -9,11 +9,11 @@ from worlds import World
 
 import lapwright as lw
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.session.before import Span, log_before, same_driver
 
 TRIED = ("corner 1, braking: later",)
-FOUND = (WorthTrying(1, "braking"),)
+FOUND = (WorthTryingInWords(1, "braking"),)
 
 
 def no_dates(_: str) -> Span:
@@ -137,13 +137,13 @@ def test_the_session_before_is_opened_on_the_same_track(
         '[logs."saturday.csv"]\ndriver = "Runa"\nchanges = ["softer bar"]\n'
     )
     log = replace(world.log, path=tmp_path / "saturday.csv")
-    session = lw.Session(log, world.session.shared_track, repeat_line=False, units=lw.Units("mph"))
+    session = lw.Session(log, world.session.shared_track, repeat_line=False)
     before = lw.session_before(session)
     assert before is not None
     assert before.log.path.name == "friday.csv"
     assert before.notes.driver == "Runa"
     assert before.shared_track is session.shared_track
-    assert (before.repeat_line, before.units) == (False, lw.Units("mph"))
+    assert not before.repeat_line
     # The other way there is none, and without notes neither.
     first = lw.Session(before.log, session.shared_track)
     assert lw.session_before(first) is None

@@ -25,9 +25,8 @@ def folder(world: World, tmp_path: Path) -> Path:
 
 
 def test_track_notes_and_column_map_are_found(folder: Path, world: World) -> None:
-    session = lw.open_session(folder / "friday.csv", units="mph,ft")
+    session = lw.open_session(folder / "friday.csv")
     assert session.notes.driver == "Runa"
-    assert session.units == lw.Units("mph", "ft")
     opened = session.opened_with
     assert (opened.track_file, opened.lines_only) == (folder / "hollow.geojson", False)
     assert opened.columns == folder / "columns.toml"

@@ -35,8 +35,7 @@ def test_bars_know_of_errors_that_nothing_contradicts(
     drive: tuple[sim.TrueRun, Track], kind: str, least_m: float
 ) -> None:
     mine = session(drive, kind)
-    lasting_m = mine.noise["lasting_sd_m"]
-    assert isinstance(lasting_m, float)
+    lasting_m = mine.noise.lasting_sd_m
     assert least_m < lasting_m < 3.2
     laps = mine.laps[mine.laps["kind"] == "timed"]
     speed = mine.motion.at(laps["start_s"].to_numpy()).speed_mps
@@ -46,14 +45,13 @@ def test_bars_know_of_errors_that_nothing_contradicts(
 
 def test_a_speed_of_its_own_speaks_for_itself(drive: tuple[sim.TrueRun, Track]) -> None:
     mine = session(drive, "phone")
-    assert mine.noise["lasting_sd_m"] == 0.0
+    assert mine.noise.lasting_sd_m == 0.0
     # The drift that goes with it has taken the errors in.
     assert mine.motion.best.smoothing.noise.drift_tau_s < 60.0
 
 
 def test_an_ordinary_receiver_has_none_to_speak_of(drive: tuple[sim.TrueRun, Track]) -> None:
-    lasting_m = session(drive, "positions only").noise["lasting_sd_m"]
-    assert isinstance(lasting_m, float)
+    lasting_m = session(drive, "positions only").noise.lasting_sd_m
     assert lasting_m < 0.3
 
 

@@ -51,8 +51,8 @@ def test_a_rotated_mirrored_or_translated_world_gives_the_same_times(
     shift = np.array([east, 100.0])
     log = moved_log(world.log, world.track, matrix, shift)
     moved = Session(log, moved_track(world.track, matrix, shift), repeat_line=False)
-    # Positions go through degrees and a plane true to 1 ppm; noise levels are estimated anew from
-    # slightly other numbers.  A tenth of a millisecond is far below any error bar.
+    # Positions go through degrees and a plane true to 1 ppm; noise parameters are estimated anew
+    # from slightly other numbers.  A tenth of a millisecond is far below any error bar.
     np.testing.assert_allclose(times(moved), plain_times, atol=1e-4)
 
 

@@ -26,8 +26,8 @@ def test_one_row() -> None:
     row = session_summary(_laps([92.0, 91.0, 90.0, 110.0], [True, True, True, False]))
     assert (row["laps"], row["clean_laps"]) == (4, 3)
     assert (row["best_s"], row["median_s"]) == (90.0, 91.0)
-    # Deviations from 91 are 1, 0, 1, their median 1.
-    assert row["spread_s"] == pytest.approx(1.4826)
+    # Deviations from 91 are 1, 0, -1: the root of 2 / (3 - 1).
+    assert row["spread_s"] == pytest.approx(1.0)
     # A straight line: one second a lap quicker, with no error at all.
     assert row["drift_s_per_lap"] == pytest.approx(-1.0)
     assert row["drift_low95_s_per_lap"] == pytest.approx(-1.0)
@@ -44,7 +44,9 @@ def test_top_speed_is_of_all_laps() -> None:
 def test_too_few_laps_give_none() -> None:
     row = session_summary(_laps([92.0, 91.0]))
     assert row["best_s"] == 91.0
-    assert row["spread_s"] is None
+    # Half a second on either side of the mean: the root of 0.5 / (2 - 1).
+    assert row["spread_s"] == pytest.approx(np.sqrt(0.5))
+    assert session_summary(_laps([92.0]))["spread_s"] is None
     assert row["drift_s_per_lap"] is None
     empty = session_summary(_laps([92.0, 91.0]).iloc[:0])
     assert empty["best_s"] is None
@@ -70,6 +72,13 @@ def _log() -> Log:
 
 def test_engine_channels_are_told_by_name_role_or_unit() -> None:
     assert engine_channels(_log()) == ["Coolant", "Drehzahl", "T1"]
+
+
+def test_a_channel_of_words_is_no_engine_channel() -> None:
+    log = _log()
+    log.channels["oil pump"] = "on"
+    assert engine_channels(log) == ["Coolant", "Drehzahl", "T1"]
+    assert not engine_table(log, _laps([10.0, 10.0])).empty
 
 
 def test_engine_by_lap() -> None:

@@ -9,13 +9,14 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from lxml import html
-from readback_worlds import SAMPLE_FOLDER, SAMPLES, notes_of, session_of
+from readback_worlds import SAMPLE_FOLDER, SAMPLES, notes_of, session_of, truth_of
 from session_truth import Truth
 from shown import True_, all_wrong, exact, numbers_in, pair, read
 
 from lapwright.discovery import complete_track
 from lapwright.geometry import Track, read_track, write_track
 from lapwright.session import Session
+from lapwright.wording.worth_trying import advice_in_words
 
 FRIDAY = "friday_test.csv"
 Frame = tuple[list[str], list[tuple[str, list[str]]]]
@@ -110,11 +111,11 @@ def _after_a_session(book: Any) -> list[str]:
     out += frame_wrong(frames[2], passes.loc[here, names], 2)
     for name in ("position_sd_m", "drift_sd_m", "speed_sd_mps"):
         line = next(one for one in lines if one.startswith(name))
-        out += all_wrong(numbers_in(line), [True_(float(str(session.noise[name])), most=2)], line)
+        out += all_wrong(numbers_in(line), [True_(getattr(session.noise, name), most=2)], line)
     line = next(one for one in lines if one.startswith("best sectors added up"))
     known = session.theoretical_best or (math.nan, math.nan)
     out += all_wrong(numbers_in(line), [pair(*known)], line)
-    return out + _texts_missing(lines, [w.text for w in session.worth_trying])
+    return out + _texts_missing(lines, [w.text for w in advice_in_words(session).items])
 
 
 def _a_weekend(book: Any) -> list[str]:
@@ -165,9 +166,8 @@ def _unordered(shown: Frame, true: pd.DataFrame, decimals: int, keys: list[str])
 
 
 def _coach_report(book: Any) -> list[str]:
-    # As the commands open it: on the lines beside the log, the rest from the log itself.
-    session = session_of(FRIDAY)
-    truth, frames, lines = Truth(session), frames_in(book), lines_in(book)
+    truth, frames, lines = truth_of(FRIDAY), frames_in(book), lines_in(book)
+    session = truth.session
     out = [] if len(frames) == 3 else [f"{len(frames)} tables"]
     names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]
     out += frame_wrong(frames[0], session.corners[names], 0)
@@ -185,7 +185,7 @@ def _coach_report(book: Any) -> list[str]:
         }  # fmt: skip
     out += frame_wrong(frames[1], pd.DataFrame.from_dict(rows, orient="index"), 2)
     out += frame_wrong(frames[2], session.grip.corners, 2)
-    return out + _texts_missing(lines, [w.text for w in session.worth_trying])
+    return out + _texts_missing(lines, [w.text for w in advice_in_words(session).items])
 
 
 def _texts_missing(lines: list[str], texts: list[str]) -> list[str]:

@@ -15,7 +15,7 @@ from lapwright.geometry import read_track
 from lapwright.ingest import read_log
 from lapwright.notes.weekend_notes import LogNotes, read_notes
 from lapwright.session import Session
-from lapwright.units import Units
+from lapwright.wording.worth_trying import Advice, advice_in_words
 
 SAMPLE_FOLDER = Path(__file__).parents[2] / "sample_sessions"
 SAMPLES = (
@@ -106,15 +106,17 @@ NAMES = (*SAMPLES, *_SIMULATED)
 
 
 @cache
-def session_of(name: str, units: str = "km/h") -> Session:
-    """One of the sessions, opened once; its sentences are in these units."""
-    if units != "km/h":
-        # All numbers are the same; only the sentences are made again.
-        return session_of(name).with_units(Units.parse(units))
+def session_of(name: str) -> Session:
+    """One of the sessions, opened once."""
     if name in _SIMULATED:
         return _SIMULATED[name]()
     track = read_track(SAMPLE_FOLDER / "wren_hollow.geojson")
     return Session(read_log(SAMPLE_FOLDER / name), track, notes=notes_of(name))
+
+
+def advice_of(name: str, units: str = "km/h") -> Advice:
+    """What a session found worth trying, in words."""
+    return advice_in_words(session_of(name), units)
 
 
 @cache

@@ -91,10 +91,10 @@ def how_sure(truth: Truth, units: str) -> Numbers:
     if len(gaps):
         out.append(True_(EQUAL_SD * float(gaps.median()), most=3))
     far = factor("far", units)
-    out += [True_(float(str(noise[f"{k}_sd_m"])) * far, most=2) for k in ("position", "drift")]
-    out.append(True_(float(str(noise["drift_tau_s"]))))
-    if noise["speed_sd_mps"] is not None:
-        out.append(True_(float(str(noise["speed_sd_mps"])) * factor("speed", units), most=2))
+    out += [True_(getattr(noise, f"{k}_sd_m") * far, most=2) for k in ("position", "drift")]
+    out.append(True_(noise.drift_tau_s))
+    if noise.speed_sd_mps is not None:
+        out.append(True_(noise.speed_sd_mps * factor("speed", units), most=2))
     return out
 
 

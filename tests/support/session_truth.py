@@ -16,8 +16,8 @@ from shown import True_
 from shown_names import Column
 
 from lapwright.laps.comparison import Comparison
+from lapwright.laps.gap_to_best import gaps_to_best
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.margins import margins_to
 from lapwright.session import Session
 
 # Standard gravity: 3rd CGPM, 1901. Mile and foot: international yard, 1959.
@@ -91,7 +91,7 @@ class Truth:
     def gaps(self) -> pd.DataFrame:
         """Distance to the best lap, by lap."""
         session = self.session
-        found = margins_to(session.laps, session.cuts, self.best)
+        found = gaps_to_best(session.laps, session.cuts, self.best)
         return found.set_axis(session.laps["lap"].to_numpy(), axis=0)
 
     @cached_property

@@ -21,9 +21,9 @@ _COMMANDS = ("laps", "debrief", "compare", "corners", "track", "report")
 
 
 @contextmanager
-def opened(name: str, units: str) -> Iterator[None]:
+def opened(name: str) -> Iterator[None]:
     """Let every command have a session that is open already; opening it has tests of its own."""
-    ready = session_of(name, units)
+    ready = session_of(name)
     with pytest.MonkeyPatch.context() as patch:
         for command in _COMMANDS:
             patch.setattr(f"lapwright.cli.{command}.open_aloud", lambda *_, **__: ready)
@@ -35,7 +35,7 @@ def opened(name: str, units: str) -> Iterator[None]:
 def run(name: str, units: str, command: str, *arguments: object) -> list[str]:
     """Run a command on a session, and return the lines it prints."""
     log = session_of(name).log.path
-    with opened(name, units):
+    with opened(name):
         said = CliRunner().invoke(
             cli, [command, str(log), *(str(a) for a in arguments), "--units", units]
         )
@@ -45,7 +45,7 @@ def run(name: str, units: str, command: str, *arguments: object) -> list[str]:
 
 def run_json(name: str, command: str, *arguments: object) -> dict[str, Any]:
     """Run a command on a session for its JSON."""
-    with opened(name, "km/h"):
+    with opened(name):
         log = session_of(name).log.path
         said = CliRunner().invoke(cli, [command, str(log), *(str(a) for a in arguments), "--json"])
     assert said.exit_code == 0, said.output

@@ -17,8 +17,8 @@ from lapwright.session.weekend_table import session_summary
 
 _NOTES = tuple(column.name for column in NOTES)
 _SUMMARY = (
-    "best_by_luck_s", "drift_s_per_lap", "drift_low95_s_per_lap", "drift_high95_s_per_lap",
-    "top_speed_mps",
+    "median_s", "spread_s", "best_by_luck_s", "drift_s_per_lap", "drift_low95_s_per_lap",
+    "drift_high95_s_per_lap", "top_speed_mps",
 )  # fmt: skip
 _SECTOR = re.compile(r"sector_(\d+)_s")
 
@@ -153,25 +153,18 @@ def _noted(notes: LogNotes) -> dict[str, str]:
 
 def _figures(laps: pd.DataFrame) -> dict[str, object]:
     """Best and middle of a session's laps."""
-    nothing: dict[str, object] = {
+    figures: dict[str, object] = {
         "laps": 0, "clean_laps": 0, "best_lap": None, "best_lap_s": np.nan,
-        "best_lap_sd_s": np.nan, "median_s": np.nan, "spread_s": np.nan,
-        **dict.fromkeys(_SUMMARY, np.nan),
+        "best_lap_sd_s": np.nan, **dict.fromkeys(_SUMMARY, np.nan),
     }  # fmt: skip
     if laps.empty:
-        return nothing
+        return figures
     timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
-    clean = timed[timed["representative"].astype(bool)]
-    figures: dict[str, object] = nothing | {"laps": len(timed), "clean_laps": len(clean)}
     best = timed[timed["is_best"].astype(bool)]
     if len(best):
         row = best.iloc[0]
         figures |= {"best_lap": int(row["lap"]), "best_lap_s": float(row["time_s"]),
                     "best_lap_sd_s": float(row["time_sd_s"])}  # fmt: skip
-    if len(clean):
-        times = clean["time_s"].to_numpy(dtype=np.float64)
-        figures["median_s"] = float(np.median(times))
-        figures["spread_s"] = float(times.std(ddof=1)) if len(times) > 1 else np.nan
     summary = session_summary(laps.assign(representative=laps["representative"].astype(bool)))
-    known = {name: summary[name] for name in _SUMMARY}
+    known = {name: summary[name] for name in ("laps", "clean_laps", *_SUMMARY)}
     return figures | {k: np.nan if v is None else v for k, v in known.items()}

@@ -53,11 +53,11 @@ def command(
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     if reference_log is None:
-        session, other = open_aloud(log, choice, units), None
+        session, other = open_aloud(log, choice), None
     else:
         # The reference's log lays down the path where the track file has none.
-        other = open_aloud(reference_log, choice, units)
-        session = open_aloud(log, choice, units, beside=other)
+        other = open_aloud(reference_log, choice)
+        session = open_aloud(log, choice, beside=other)
     comparison = session.compare(lap, reference, other, step)
     if choice.as_json:
         write_json(

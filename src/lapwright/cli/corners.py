@@ -18,6 +18,7 @@ from lapwright.cli.printing.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, number
 from lapwright.wording.heads import SCREEN, heads
+from lapwright.wording.worth_trying import advice_in_words
 
 
 @click.command("corners")
@@ -27,16 +28,17 @@ def command(log: Path, **options: Any) -> None:
     """Show how LOG takes each corner: speeds, braking and time through."""
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_aloud(log, choice, units)
+    session = open_aloud(log, choice)
+    advice = advice_in_words(session, units)
     if choice.as_json:
         write_json(
             corners=corner_objects(session),
             passes=pass_objects(session),
-            worth_trying=worth_objects(session),
+            worth_trying=worth_objects(advice),
         )
         return
     lines = [*header_lines(session, units), "", *corner_lines(session, units), ""]
-    lines += [*worth_lines(session), "", *closing_lines()]
+    lines += [*worth_lines(advice, passes=len(session.passes) > 0), "", *closing_lines()]
     click.echo("\n".join(lines))
 
 

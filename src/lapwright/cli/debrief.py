@@ -15,13 +15,14 @@ from lapwright.cli.printing.objects import session_object
 from lapwright.cli.printing.table import rows_of
 from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.coaching.follow_up import COLUMNS, FollowUp
-from lapwright.coaching.tried import CODE_NAMES
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
 from lapwright.session import Session
 from lapwright.units import clock
 from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL
+from lapwright.wording.follow_up import CODE_NAMES
 from lapwright.wording.terms import PLUS_MINUS
+from lapwright.wording.worth_trying import Advice, advice_in_words
 
 _CELL = 15
 
@@ -42,41 +43,43 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     """
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_aloud(log, choice, units)
+    session = open_aloud(log, choice)
     came = came_of_it(session, units)
-    noted = write_notes and _note(log, session)
+    advice = advice_in_words(session, units)
+    noted = write_notes and _note(log, advice)
     if choice.as_json:
         write_json(
             **session_object(session),
             before=came.name or None,
-            came_of_it=[_follow_up_object(one) for one in came.followed],
+            came_of_it=[
+                _follow_up_object(one, text)
+                for one, text in zip(came.followed, came.said, strict=True)
+            ],
             before_remarks=[*came.caveats, *came.remarks],
-            worth_trying=worth_objects(session),
-            remark=session.judgement.remark or None,
+            worth_trying=worth_objects(advice),
+            remark=advice.remark or None,
         )
         return
     lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units), ""]
-    lines += [*_before_lines(came), *_worth_lines(session)]
-    if noted and session.worth_trying:
-        lines += _how_to_note(log, session)
+    lines += [*_before_lines(came), *_worth_lines(advice)]
+    if noted and advice.items:
+        lines += _how_to_note(log, advice)
     click.echo("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
 
 
-def _note(log: Path, session: Session) -> bool:
+def _note(log: Path, advice: Advice) -> bool:
     """Write what is worth trying into the notes; where that fails, the debrief is shown still."""
     try:
-        write_worth_trying(log.parent / FILE_NAME, log.name, session.worth_trying)
+        write_worth_trying(log.parent / FILE_NAME, log.name, advice.items)
     except NotesError as error:
         say.note(f"not noted for the next debrief: {error}")
         return False
     return True
 
 
-def _how_to_note(log: Path, session: Session) -> list[str]:
+def _how_to_note(log: Path, advice: Advice) -> list[str]:
     """Say where it is noted, and how to note that it was tried."""
-    tried = ", ".join(
-        f'"corner {item.corner}, {CODE_NAMES[item.code]}"' for item in session.worth_trying
-    )
+    tried = ", ".join(f'"corner {item.corner}, {CODE_NAMES[item.code]}"' for item in advice.items)
     return [
         *wrapped(
             f"Noted in {log.parent / FILE_NAME}. Once you have tried it, say so there, under the "
@@ -87,13 +90,13 @@ def _how_to_note(log: Path, session: Session) -> list[str]:
     ]
 
 
-def _follow_up_object(one: FollowUp) -> dict[str, Any]:
+def _follow_up_object(one: FollowUp, text: str) -> dict[str, Any]:
     change, rest, feature = one.time, one.against_rest, one.feature
     return {
         "corner": one.item.corner,
         "code": one.item.code,
-        "noted": one.note or None,
-        "text": one.text,
+        "noted": '"; "'.join(one.entries) or None,
+        "text": text,
         "passes_before": change.count_before,
         "passes_after": change.count_after,
         "before_s": change.before,
@@ -151,14 +154,13 @@ def _before_lines(came: CameOfIt) -> list[str]:
     return [*lines, ""]
 
 
-def _worth_lines(session: Session) -> list[str]:
+def _worth_lines(advice: Advice) -> list[str]:
     """Say what is worth trying, in short; the evidence is in `corners` and in the report."""
-    judgement = session.judgement
-    if not judgement.items:
-        return ["Worth trying:", *wrapped(judgement.remark or "Nothing this time.")]
+    if not advice.items:
+        return ["Worth trying:", *wrapped(advice.remark or "Nothing this time.")]
     lines = ["Worth trying next, if the day allows it:"]
-    for number, item in enumerate(judgement.items, start=1):
+    for number, item in enumerate(advice.items, start=1):
         lines += wrapped(item.text, f"{number}. ")
-    if judgement.remark:
-        lines += wrapped(judgement.remark)
+    if advice.remark:
+        lines += wrapped(advice.remark)
     return [*lines, *wrapped(BUILD_UP)]

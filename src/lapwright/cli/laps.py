@@ -20,7 +20,7 @@ def command(log: Path, **options: Any) -> None:
     """Show the laps and sectors of LOG, each with its error bar."""
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_aloud(log, choice, units)
+    session = open_aloud(log, choice)
     if choice.as_json:
         write_json(**session_object(session))
         return

@@ -8,13 +8,11 @@ from shlex import quote
 from lapwright.cli.options import Choice
 from lapwright.cli.printing import say
 from lapwright.session import Session, open_session
-from lapwright.units import Units
 
 
 def open_aloud(
-    path: Path, choice: Choice, units: Units, *, beside: Session | None = None,
-    to_file: bool = False,
-) -> Session:  # fmt: skip
+    path: Path, choice: Choice, *, beside: Session | None = None, to_file: bool = False
+) -> Session:
     """
     Read a log and set it on its circuit, and say what was chosen and found.
 
@@ -22,8 +20,6 @@ def open_aloud(
     ----------
     path : Path
     choice : Choice
-    units : Units
-        For what is said in sentences.
     beside : Session, optional
         A session of the same circuit; its track is taken, so that laps can be compared.
     to_file : bool
@@ -35,7 +31,7 @@ def open_aloud(
     """
     session = open_session(
         path, track=choice.track if beside is None else beside.shared_track, tracks=choice.tracks,
-        columns=choice.columns, repeat_line=choice.repeat_line, units=units,
+        columns=choice.columns, repeat_line=choice.repeat_line,
     )  # fmt: skip
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
     say.findings(session.findings)

@@ -48,17 +48,17 @@ def command(
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     compared: int | tuple[Session, int | None] | None = reference
     if reference_log is None:
-        session = open_aloud(log, choice, units)
+        session = open_aloud(log, choice)
     else:
-        base = open_aloud(reference_log, choice, units)
-        session = open_aloud(log, choice, units, beside=base)
+        base = open_aloud(reference_log, choice)
+        session = open_aloud(log, choice, beside=base)
         compared = (base, reference)
     came = came_of_it(session, units)
     write_html(session, target, compared, None, came.texts, units, came.name)
     if pdf is not None:
         write_pdf(session, pdf, compared, None, came.texts, units, came.name)
     if tables is not None:
-        write_tables(session, tables)
+        write_tables(session, tables, units)
     if choice.as_json:
         written = {"out": target, "pdf": pdf, "tables": tables}
         write_json(**{k: None if v is None else str(v) for k, v in written.items()})

@@ -39,7 +39,7 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     check_targets([out], [log, choice.columns])
     check_ending(out, (".geojson", ".json"))
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_aloud(log, choice, units, to_file=out is not None)
+    session = open_aloud(log, choice, to_file=out is not None)
     track, sure = session.shared_track, how_sure(session)
     if start_at is not None:
         track = _started_at(start_at, session)

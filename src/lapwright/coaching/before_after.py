@@ -13,7 +13,6 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.numerics.student_t import t_quantile
-from lapwright.units import clock
 
 Floats = npt.NDArray[np.float64]
 
@@ -92,11 +91,11 @@ def difference_of_means(
         return Difference(first, second, change, -wide, wide, int(n[0]), int(n[1]))
     parts = np.array([np.var(before, ddof=1), np.var(after, ddof=1)]) / n
     scatter = float(parts.sum())
-    freedom = float(n.sum() - 2)
+    dof = float(n.sum() - 2)
     if scatter > 0.0:
-        freedom = scatter**2 / float((parts**2 / (n - 1)).sum())
+        dof = scatter**2 / float((parts**2 / (n - 1)).sum())
     common = max(common_var_before, 0.0) + max(common_var_after, 0.0)
-    half = float(np.hypot(t_quantile(0.975, freedom) * np.sqrt(scatter), _HALF_95 * common**0.5))
+    half = float(np.hypot(t_quantile(0.975, dof) * np.sqrt(scatter), _HALF_95 * common**0.5))
     return Difference(first, second, change, change - half, change + half, int(n[0]), int(n[1]))
 
 
@@ -114,6 +113,11 @@ def lap_time_change(before: pd.DataFrame, after: pd.DataFrame) -> Difference:
     Difference
         Of lap times. [s]
 
+    References
+    ----------
+    B. L. Welch, "The generalization of 'Student's' problem when several different population
+    variances are involved", Biometrika 34 (1947) 28-35.
+
     Examples
     --------
     >>> import pandas as pd
@@ -126,109 +130,3 @@ def lap_time_change(before: pd.DataFrame, after: pd.DataFrame) -> Difference:
     """
     sides = [t.loc[t["representative"], "time_s"].to_numpy(np.float64) for t in (before, after)]
     return difference_of_means(sides[0], sides[1])
-
-
-@dataclass(frozen=True, slots=True)
-class Wording:
-    """
-    How a change of a quantity is said.
-
-    Attributes
-    ----------
-    unit : str
-    less, more : str
-        What a quantity that went down or up has become.
-    same : str
-    places : int
-        Decimal places.
-    scale : float
-        From SI to the unit.
-    """
-
-    unit: str = "s"
-    less: str = "quicker"
-    more: str = "slower"
-    same: str = "as quick"
-    places: int = 2
-    scale: float = 1.0
-
-    def amount(self, change: float) -> str:
-        """
-        Say a change.
-
-        Examples
-        --------
-        >>> said = Wording()
-        >>> said.amount(-0.123), said.amount(0.123), said.amount(-0.0049)
-        ('0.12 s quicker', '0.12 s slower', 'as quick')
-        """
-        size = self._size(change)
-        return f"{size} {self.unit} {self._word(change)}" if float(size) else self.same
-
-    def interval(self, low: float, high: float) -> str:
-        """
-        Say an interval in the words of the change, not by signs.
-
-        Examples
-        --------
-        >>> said = Wording()
-        >>> said.interval(-0.41, -0.05), said.interval(-0.24, 0.03), said.interval(-0.001, 0.201)
-        ('0.05 to 0.41 s quicker', '0.24 s quicker to 0.03 s slower', '0.00 to 0.20 s slower')
-        """
-        small, large = sorted((low, high), key=abs)
-        if float(self._size(small)) == 0.0 or small * large > 0.0:
-            return f"{self._size(small)} to {self._size(large)} {self.unit} {self._word(large)}"
-        return f"{self.amount(low)} to {self.amount(high)}"
-
-    def with_interval(self, change: Difference) -> str:
-        """Say a change with its 95 % interval."""
-        within = self.interval(change.low95, change.high95)
-        return f"{self.amount(change.difference)} (95 % interval {within})"
-
-    def _size(self, change: float) -> str:
-        return f"{abs(change) * self.scale:.{self.places}f}"
-
-    def _word(self, change: float) -> str:
-        return self.less if change < 0.0 else self.more
-
-
-def change_text(what: str, change: Difference) -> str:
-    """
-    Say a change of a time in a sentence.
-
-    Parameters
-    ----------
-    what : str
-        For example ``"Clean laps"``.
-    change : Difference
-        Of times. [s]
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> import lapwright as lw
-    >>> friday = pd.DataFrame({"time_s": [95.1, 95.3, 95.0, 95.2], "representative": True})
-    >>> saturday = friday.assign(time_s=friday["time_s"] - 0.5)
-    >>> said = lw.change_text("Clean laps", lw.lap_time_change(friday, saturday))
-    >>> said.split(" (")[0]
-    'Clean laps: on average 1:35.15 before, 1:34.65 now, 0.50 s quicker'
-    """
-    laps = f"{change.count_before} laps before, {change.count_after} now"
-    if min(change.count_before, change.count_after) < 2 or not np.isfinite(change.difference):
-        return f"{what}: too few to compare ({laps})."
-    time = Wording()
-    said = (
-        f"{what}: on average {clock(change.before, most=2)} before, "
-        f"{clock(change.after, most=2)} now, "
-        f"{time.amount(change.difference)} (95 % interval "
-        f"{time.interval(change.low95, change.high95)}; {laps})."
-    )
-    if change.too_few:
-        return f"{said} That is too few laps to rely on."
-    if not change.resolved:
-        return f"{said} So it could be nothing."
-    return said

@@ -15,11 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.coaching.adjusted_times import without_lap
-from lapwright.coaching.before_after import (
-    Difference,
-    Wording,
-    difference_of_means,
-)
+from lapwright.coaching.before_after import Difference, difference_of_means
 from lapwright.coaching.corners_then import corners_today
 from lapwright.coaching.evidence import (
     clean_passes,
@@ -27,14 +23,13 @@ from lapwright.coaching.evidence import (
     span_stations,
     timed_passes,
 )
-from lapwright.coaching.tried import what_and_where, what_was_tried
+from lapwright.coaching.tried import what_was_tried
 from lapwright.geometry import Corner, Track
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.session_offset import SessionOffset
 from lapwright.motion import Motion
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.units import Units
 
 Floats = npt.NDArray[np.float64]
 
@@ -79,27 +74,29 @@ class FollowUp:
     feature : Difference
         Of what was to be changed: a station or an offset [m] or a speed [m/s].  Its interval
         holds the passes' scatter and where the sessions lie on the track.
-    text : str
-    note : str
+    entries : tuple of str
         What the notes say was tried, in their own words; empty where it was only worth trying.
+
+    See Also
+    --------
+    lapwright.follow_up_text : The same in a sentence.
     """
 
     item: WorthTrying
     time: Difference
     against_rest: Difference
     feature: Difference
-    text: str
-    note: str = ""
+    entries: tuple[str, ...] = ()
 
     @property
     def noted(self) -> bool:
         """Whether the notes say that it was tried; which way, only they know."""
-        return bool(self.note)
+        return bool(self.entries)
 
 
 def what_came_of_it(
-    previous: _Session, session: _Session, items: Sequence[WorthTrying],
-    units: Units | None = None, *, noted: Mapping[WorthTrying, str] | None = None,
+    previous: _Session, session: _Session, items: Sequence[WorthTrying], *,
+    noted: Mapping[WorthTrying, tuple[str, ...]] | None = None,
 ) -> tuple[FollowUp, ...]:  # fmt: skip
     """
     Compare the passes of two sessions where something was tried, or worth trying.
@@ -109,18 +106,26 @@ def what_came_of_it(
     previous : Session
         The one before, of the same driver.
     session : Session
-        On the same track; what its notes say was tried is quoted.
+        On the same track; what its notes say was tried is kept as written.
     items : sequence of WorthTrying
         One that was noted with its place is followed up there, whatever its number is today.
-    units : Units, optional
-        For the sentences.
-    noted : mapping of WorthTrying to str, optional
-        What the notes say was tried of each item; read in the session's notes where not given.
+    noted : mapping of WorthTrying to tuple of str, optional
+        What the notes say of each item; read in the session's notes where not given.
 
     Returns
     -------
     tuple of FollowUp
         One for each item whose corner has clean passes in both.
+
+    Raises
+    ------
+    LogError, TrackError
+        As `Session.laps`.
+
+    References
+    ----------
+    B. L. Welch, "The generalization of 'Student's' problem when several different population
+    variances are involved", Biometrika 34 (1947) 28-35.
 
     Examples
     --------
@@ -144,9 +149,9 @@ def what_came_of_it(
         for s, table in zip((previous, session), clean, strict=True)
     )
     if noted is None:
-        corners_now, said = session.track.corners, session.notes.tried
-        tried = what_was_tried(said, items, corners_now, then.numbers)
-        noted = {one.item: one.text for one in tried.noted}
+        written, corners_now = session.notes.tried, session.track.corners
+        tried = what_was_tried(written, items, corners_now, then.numbers)
+        noted = {one.item: one.entries for one in tried.noted}
     out = []
     for item in items:
         rows = before.of(item.corner), after.of(item.corner)
@@ -154,9 +159,7 @@ def what_came_of_it(
             corner = next(c for c in session.track.corners if c.order == item.corner)
             shared = [_shared_variance(x, item.code, corner) for x in (previous, session)]
             came = _came_of(item, before, after, rows, shared)
-            note = noted.get(item, "")
-            text = _text(item, *came, session.track, units or Units(), note)
-            out.append(FollowUp(item, *came, text, note))
+            out.append(FollowUp(item, *came, noted.get(item, ())))
     return tuple(out)
 
 
@@ -231,59 +234,3 @@ def _against_rest(before: _Timed, after: _Timed) -> tuple[Floats, Floats]:
     both = pd.concat([tables[0], tables[1].assign(lap=tables[1]["lap"] + apart)], ignore_index=True)
     excess = without_lap(both, "span_s")
     return excess[: len(tables[0])], excess[len(tables[0]) :]
-
-
-def _text(
-    item: WorthTrying, time: Difference, rest: Difference, feature: Difference, track: Track,
-    units: Units, note: str,
-) -> str:  # fmt: skip
-    """Say what came of an item: of one that was noted in full, of another in short."""
-    what = what_and_where(item, track.corners)
-    changed = _feature_text(item.code, feature, units)
-    changed += "; " if changed else ""
-    if not note:
-        return f"Suggested last time, not noted as tried: {what}: {changed}{_rest_text(rest)}"
-    laps = f"{time.count_before} clean laps then, {time.count_after} now"
-    return (
-        f'You noted: "{note}". {what[0].upper()}{what[1:]}: {changed}braking zone to next braking '
-        f"zone: {time.before:.2f} s before, {time.after:.2f} s now ({laps}). "
-        f"{_capital(_rest_text(rest))}"
-    )
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _rest_text(rest: Difference) -> str:
-    if not np.isfinite(rest.low95):
-        return "too few laps to judge the time."
-    said = f"allowing for how the rest of the lap changed: {Wording().with_interval(rest)}"
-    if rest.too_few:
-        return f"{said}; too few laps to rely on."
-    return f"{said}." if rest.resolved else f"{said}, so it could be nothing."
-
-
-def _feature_text(code: str, feature: Difference, units: Units) -> str:
-    if not np.isfinite(feature.difference):
-        return ""
-    metre = units.distance_of(1.0)
-    wording = {
-        "braking": Wording(units.distance, "earlier", "later", "at the same place", 0, metre),
-        "throttle": Wording(units.distance, "earlier", "later", "at the same place", 0, metre),
-        "line": Wording(
-            units.distance, "farther right", "farther left", "at the same place", 1, metre
-        ),
-        "minimum_speed": Wording(units.speed, "lower", "higher", "as high", 1, units.speed_of(1.0)),
-    }[code]
-    if not np.isfinite(feature.low95):
-        said = f"{wording.amount(feature.difference)}, from too few laps to judge by"
-    elif feature.resolved:
-        said = f"on average {wording.with_interval(feature)}"
-    else:
-        within = wording.interval(feature.low95, feature.high95)
-        said = f"no difference shown (95 % interval {within})"
-    if code == "minimum_speed":
-        before, after = (units.speed_of(v) for v in (feature.before, feature.after))
-        said += f", {before:.1f} {units.speed} before, {after:.1f} {units.speed} now"
-    return f"at the apex {said}" if code == "line" else said

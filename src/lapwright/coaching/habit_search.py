@@ -14,15 +14,15 @@ import numpy.typing as npt
 from lapwright.coaching.adjusted_times import at_same_speed
 from lapwright.coaching.evidence import Evidence
 from lapwright.coaching.two_group_test import (
-    FREEDOM,
     MIN_COUNT,
+    PRIOR_DOF,
     Split,
-    chance_of_difference,
-    chance_of_separation,
     holm,
     mean_difference,
     not_outlying,
+    permutation_p_value,
     separation,
+    separation_p_value,
     split_in_two,
     usual_scatter,
 )
@@ -34,10 +34,10 @@ Flags = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.intp]
 Splits = dict[int, tuple[Rows, Split]]
 
-# Probability, adjusted for all corners, below which scatter alone is no longer believed; together
+# p-value, adjusted for all corners, below which scatter alone is no longer believed; together
 # a driver without habits is told something in a tenth of sessions at most.
 ALPHA = {"braking": 0.01, "minimum_speed": 0.02, "throttle": 0.02, "line": 0.003}
-# A link with time must be no more likely than this by lot.
+# The p-value of a link with time must be no more than this.
 _LINK = 0.05
 # Less than this is not worth a driver's thought, however sure.
 _MIN_S = 0.05
@@ -119,7 +119,7 @@ class Candidate:
     stake_s, stake_sd_s : float
     apart : float
         See `lapwright.coaching.two_group_test.separation`.
-    chance : float
+    p_value : float
         Of scatter alone, adjusted for all corners looked at.
     """
 
@@ -131,7 +131,7 @@ class Candidate:
     stake_s: float
     stake_sd_s: float
     apart: float
-    chance: float
+    p_value: float
 
 
 def candidates(evidence: Evidence) -> list[Candidate]:
@@ -150,9 +150,11 @@ def candidates(evidence: Evidence) -> list[Candidate]:
     out = []
     for code, alpha in ALPHA.items():
         linked = [c for f in FEATURES if f.code == code for c in _linked(evidence, f)]
-        adjusted = holm(np.array([c.chance for c in linked]))
+        adjusted = holm(np.array([c.p_value for c in linked]))
         out += [
-            replace(c, chance=float(p)) for c, p in zip(linked, adjusted, strict=True) if p <= alpha
+            replace(c, p_value=float(p))
+            for c, p in zip(linked, adjusted, strict=True)
+            if p <= alpha
         ]
     return out
 
@@ -185,27 +187,27 @@ def _linked(evidence: Evidence, feature: Feature) -> list[Candidate]:
     looks = [splits]
     if feature.with_time:
         looks.append(_with_time(evidence, feature, splits))
-    freedom = FREEDOM * min(1.0, max(len(splits) - 1, 0) / 4.0)
+    dof = PRIOR_DOF * min(1.0, max(len(splits) - 1, 0) / 4.0)
     sides = 2 if feature.slower == 0 else 1
     out = []
     for corner, (rows, split) in splits.items():
         timed = _timed(evidence, feature, rows, split)
         if timed is None:
             continue
-        apart = [_apart(look, corner, freedom) for look in looks]
-        chances = [chance_of_separation(a, len(rows), freedom, _USUAL_SHARE, sides) for a in apart]
+        apart = [_apart(look, corner, dof) for look in looks]
+        p_values = [separation_p_value(a, len(rows), dof, _USUAL_SHARE, sides) for a in apart]
         # Two looks at the same corner have twice the chance.
-        chance = min(1.0, len(looks) * min(chances))
-        out.append(Candidate(corner, feature, rows, *timed, max(apart), chance))
+        p_value = min(1.0, len(looks) * min(p_values))
+        out.append(Candidate(corner, feature, rows, *timed, max(apart), p_value))
     return out
 
 
-def _apart(splits: Splits, corner: int, freedom: float) -> float:
+def _apart(splits: Splits, corner: int, prior_dof: float) -> float:
     """How far apart the groups at a corner are; not at all where it has none."""
     if corner not in splits:
         return 0.0
     scatter = usual_scatter([s for _, s in splits.values()])
-    return separation(splits[corner][1], scatter, freedom)
+    return separation(splits[corner][1], scatter, prior_dof)
 
 
 def _with_time(evidence: Evidence, feature: Feature, splits: Splits) -> Splits:
@@ -251,8 +253,8 @@ def _timed(
         """Mean difference, its sd, and the least one that is resolved."""
         y, slopes = excess(clock)
         cov = evidence.covs_s2[clock][np.ix_(rows, rows)]
-        gap, sd, freedom = mean_difference(y, cov, usual, 2 + slopes)
-        return gap, sd, t_quantile(_RESOLVED, freedom) * sd
+        gap, sd, dof = mean_difference(y, cov, usual, 2 + slopes)
+        return gap, sd, t_quantile(_RESOLVED, dof) * sd
 
     usual, sides = split.upper, 2.0 if feature.slower == 0 else 1.0
     if feature.slower == 0 and difference(feature.clock, usual)[0] < 0.0:
@@ -260,7 +262,7 @@ def _timed(
     if usual.mean() < _USUAL_SHARE or not _says_something(evidence, feature, rows, split, usual):
         return None
     clock = feature.clock
-    if sides * chance_of_difference(excess(clock)[0], usual) > _LINK:
+    if sides * permutation_p_value(excess(clock)[0], usual) > _LINK:
         return None
     stake, sd, resolved = difference(clock, usual)
     if clock == "run_in":

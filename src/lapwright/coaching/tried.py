@@ -3,8 +3,8 @@ What the notes say was tried, and at which corner.
 
 People write as they speak ("Home Farm: earlier throttle", "T4 more minimum speed"), so an entry is
 searched for corners, by number or name, and for a word of one of the codes.  Nothing is guessed: an
-entry that may be read in two ways is said not to be understood, with how to write it.  Nor is it
-judged which way something was tried; the entry is quoted instead.
+entry that may be read in two ways counts as not understood.  Nor is it judged which way something
+was tried; the entry is kept as written instead.
 """
 
 import re
@@ -12,17 +12,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from lapwright.coaching.corners_then import which_is_meant
-from lapwright.coaching.sayings import named, place
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 
-CODE_NAMES = {
-    "braking": "braking",
-    "minimum_speed": "minimum speed",
-    "throttle": "throttle",
-    "line": "line",
-}
 # In this order: "apex speed" is taken out before "apex" is looked for.
 _CODE_WORDS = {
     "minimum_speed": r"min(?:imum)?[ -]speed|minimum|(?:apex|corner|mid[ -]corner) speed|carry",
@@ -63,12 +55,12 @@ class Noted:
     ----------
     item : WorthTrying
         Of the session before, or an idea of one's own, which has a corner and a code alone.
-    text : str
-        The entry, as written.
+    entries : tuple of str
+        What the notes say of it, as written.
     """
 
     item: WorthTrying
-    text: str
+    entries: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,14 +74,17 @@ class Tried:
         Items of the session before first, each once.
     left : tuple of WorthTrying
         Items of the session before that are not noted as tried.
-    advice : str
-        Which entries were not understood or may mean two corners, and how to write them; empty
-        where all were understood.
+    unclear : tuple of str
+        The entries that were not understood, as written.
+    doubtful : tuple of (str, int)
+        Entries with a number in them that is, or may be, another corner than it was in the
+        session before.
     """
 
     noted: tuple[Noted, ...]
     left: tuple[WorthTrying, ...]
-    advice: str = ""
+    unclear: tuple[str, ...] = ()
+    doubtful: tuple[tuple[str, int], ...] = ()
 
     @property
     def items(self) -> tuple[WorthTrying, ...]:
@@ -135,7 +130,7 @@ def _marked(said: str, corners: Iterable[Corner]) -> str:
     """Put a mark in place of each corner, so that neither number nor name passes for more."""
     by_number = _NOW.search(said) is not None
     said = _NOW.sub("", said)
-    names = {" ".join(named(c).casefold().split()): c.order for c in corners}
+    names = {" ".join(c.given_name.casefold().split()): c.order for c in corners}
     # The longest first: "Stile out" is not "Stile".
     listed = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True) if name)
     name = rf"(?<!\w)(?P<name>{listed})(?!\w)" if listed else r"(?P<name>(?!))"
@@ -223,19 +218,19 @@ def what_was_tried(
         Where nothing is noted, or nothing that was understood, all items are left.  An item that
         an entry may mean or not is in neither part.
     """
+    became = numbers_then or {}
+    doubtful: list[tuple[str, int]] = []
+    maybe: set[int | None] = set()
     there = {c.order for c in corners}
     texts: dict[WorthTrying, list[str]] = {}
     unclear: list[str] = []
-    asked: list[str] = []
-    open_items: list[WorthTrying] = []
     for entry in tried:
         pairs = parse_tried(entry, corners)
         text = " ".join(entry.split())
-        doubtful = _doubtful(entry, pairs, items, corners, numbers_then or {})
-        if doubtful:
-            asked += [which_is_meant(text, n, numbers_then or {}, there) for n in doubtful]
-            maybe = {*doubtful, *((numbers_then or {}).get(n) for n in doubtful)}
-            open_items += [i for i in items if i.corner in maybe]
+        unsure = _doubtful(entry, pairs, items, corners, became)
+        if unsure:
+            doubtful += [(text, order) for order in unsure]
+            maybe |= {*unsure, *(became.get(order) for order in unsure)}
             continue
         meant = [_meant(order, code, items) for order, code in pairs if order in there]
         if not pairs or len(meant) < len(pairs) or not all(meant):
@@ -244,11 +239,9 @@ def what_was_tried(
         for item in (item for one in meant for item in one):
             texts.setdefault(item, []).append(text)
     order = [*(i for i in items if i in texts), *(i for i in texts if i not in items)]
-    noted = tuple(Noted(i, '"; "'.join(dict.fromkeys(texts[i]))) for i in order)
-    left = tuple(i for i in items if i not in texts and i not in open_items)
-    return Tried(
-        noted, left, " ".join(part for part in (_advice(unclear, corners), *asked) if part)
-    )
+    noted = tuple(Noted(i, tuple(dict.fromkeys(texts[i]))) for i in order)
+    left = tuple(i for i in items if i not in texts and i.corner not in maybe)
+    return Tried(noted, left, tuple(unclear), tuple(doubtful))
 
 
 def _doubtful(
@@ -274,27 +267,3 @@ def _meant(order: int, code: str | None, items: Sequence[WorthTrying]) -> list[W
     """Items at a corner that an entry is about, else the idea of one's own that it is."""
     found = [i for i in items if i.corner == order and code in (None, i.code)]
     return found or ([] if code is None else [WorthTrying(order, code)])
-
-
-def what_and_where(item: WorthTrying, corners: Sequence[Corner]) -> str:
-    """Say what an item is about and at which corner, such as ``line at corner 4 (Stile)``."""
-    where = next((place(c) for c in corners if c.order == item.corner), f"Corner {item.corner}")
-    return f"{CODE_NAMES[item.code]} at {where[0].lower()}{where[1:]}"
-
-
-def _advice(unclear: Sequence[str], corners: Sequence[Corner]) -> str:
-    if not unclear:
-        return ""
-    listed = ", ".join(f'"{text}"' for text in unclear)
-    what = ", ".join(CODE_NAMES.values())
-    digits = next((c for c in corners if named(c).isdecimal()), None)
-    either = (
-        ""
-        if digits is None
-        else f' Corner {digits.order} is called "{digits.name}": "corner {digits.order} now" goes '
-        "by the number, and another name in the track file ends the doubt."
-    )
-    return (
-        f"Not understood under 'tried': {listed}. Write one entry for each corner of this circuit, "
-        f'by number or name, and one of {what}: "corner 4, minimum speed".{either}'
-    )

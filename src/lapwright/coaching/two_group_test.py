@@ -36,8 +36,9 @@ Flags = npt.NDArray[np.bool_]
 
 # Fewer passes than this are no group.
 MIN_COUNT = 3
-# How alike the scatter of different corners is taken to be: as if known from so many passes more.
-FREEDOM = 15.0
+# Prior degrees of freedom, how alike the scatter of different corners is taken to be: as if known
+# from so many passes more.
+PRIOR_DOF = 15.0
 # Cutting one group in two leaves about so much of its sd within the halves: 0.52
 # to 0.58 for 6 to 30 normal values, by simulation.
 HALVED = 0.55
@@ -47,7 +48,7 @@ _DRAWS = 20000
 _CORNERS_DRAWN = 8
 _EXACT = 4000
 # Beyond this Student's t is the normal distribution.
-_MAX_FREEDOM = 1e4
+_MAX_DOF = 1e4
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,7 +172,7 @@ def usual_scatter(splits: list[Split]) -> float:
     return float(np.median([s.within_sd for s in splits])) / HALVED if splits else 0.0
 
 
-def separation(split: Split, scatter: float, freedom: float, noise: float = 0.0) -> float:
+def separation(split: Split, scatter: float, prior_dof: float, noise: float = 0.0) -> float:
     """
     How far apart two groups are, in scatters.
 
@@ -180,8 +181,8 @@ def separation(split: Split, scatter: float, freedom: float, noise: float = 0.0)
     split : Split
     scatter : float
         Usual over the corners, see `usual_scatter`.
-    freedom : float
-        How much that counts, in passes.
+    prior_dof : float
+        How much that counts, in passes: its degrees of freedom.
     noise : float
         Measurement error (sd) of one value: the scatter cannot be less.
 
@@ -190,13 +191,13 @@ def separation(split: Split, scatter: float, freedom: float, noise: float = 0.0)
     float
     """
     own = len(split.upper) - 2
-    variance = (freedom * scatter**2 + split.within_ss) / (freedom + own)
+    variance = (prior_dof * scatter**2 + split.within_ss) / (prior_dof + own)
     floor = max(noise, 1e-12)
     return split.gap / float(np.sqrt(max(variance, floor**2)))
 
 
 @lru_cache(maxsize=64)
-def _separations(n: int, freedom: float, share: float, sides: int) -> Floats:
+def _separations(n: int, prior_dof: float, share: float, sides: int) -> Floats:
     """
     Sorted separations of passes that only vary, in sessions whose corners differ in scatter.
 
@@ -205,26 +206,26 @@ def _separations(n: int, freedom: float, share: float, sides: int) -> Floats:
     rng = np.random.default_rng(20260101)
     shape = (_DRAWS // _CORNERS_DRAWN, _CORNERS_DRAWN)
     spread = np.ones(shape)
-    if freedom > 0.0:
-        spread = np.sqrt(freedom / rng.chisquare(max(freedom, 1.0), shape))
+    if prior_dof > 0.0:
+        spread = np.sqrt(prior_dof / rng.chisquare(max(prior_dof, 1.0), shape))
     x = np.sort(rng.standard_normal((*shape, n)) * spread[..., None], axis=-1)
     within, gap = _cuts(x.reshape(-1, n), MIN_COUNT)
     best = np.argmin(within, axis=1)[:, None]
     ss = np.take_along_axis(within, best, axis=1).reshape(shape)
     apart = np.take_along_axis(gap, best, axis=1).reshape(shape)
     scatter2 = (np.median(np.sqrt(ss / (n - 2)), axis=1, keepdims=True) / HALVED) ** 2
-    variance = (freedom * scatter2 + ss) / (freedom + n - 2)
+    variance = (prior_dof * scatter2 + ss) / (prior_dof + n - 2)
     lower = (best.reshape(shape) + MIN_COUNT) / n
     # Where either group may be the quicker one, it is so by lot.
     usual = np.where(rng.random(shape) < 0.5, lower, 1.0 - lower) if sides == 2 else 1.0 - lower
     return np.sort(np.where(usual >= share, apart / np.sqrt(variance), -np.inf).ravel())
 
 
-def chance_of_separation(
-    apart: float, n: int, freedom: float = FREEDOM, share: float = 0.0, sides: int = 1
+def separation_p_value(
+    apart: float, n: int, prior_dof: float = PRIOR_DOF, share: float = 0.0, sides: int = 1
 ) -> float:
     """
-    Probability that passes which only vary fall at least so far apart.
+    p-value of a separation: that passes which only vary fall at least so far apart.
 
     Parameters
     ----------
@@ -232,7 +233,7 @@ def chance_of_separation(
         From `separation`.
     n : int
         Number of passes.
-    freedom : float
+    prior_dof : float
     share : float
         The usual way must make up this share of the passes at least.
     sides : {1, 2}
@@ -243,14 +244,14 @@ def chance_of_separation(
     float
         By simulation, the same every time; not below 1 in 20 000.
     """
-    null = _separations(n, freedom, share, sides)
+    null = _separations(n, prior_dof, share, sides)
     more = len(null) - int(np.searchsorted(null, apart, side="left"))
     return (more + 1) / (len(null) + 1)
 
 
-def chance_of_difference(y: Floats, group: Flags) -> float:
+def permutation_p_value(y: Floats, group: Flags) -> float:
     """
-    Probability of so much larger a mean in one group if the groups were drawn by lot.
+    p-value of so much larger a mean in one group, if the groups were drawn by lot.
 
     Parameters
     ----------
@@ -272,22 +273,22 @@ def chance_of_difference(y: Floats, group: Flags) -> float:
     return float((np.sum(drawn >= sum_ - 1e-12) + 1) / (_EXACT + 1))
 
 
-def holm(chances: Floats) -> Floats:
+def holm(p_values: Floats) -> Floats:
     """
-    Adjust probabilities for having looked at all of them.
+    Adjust p-values for having looked at all of them.
 
     Parameters
     ----------
-    chances : ndarray, shape (m,)
+    p_values : ndarray, shape (m,)
 
     Returns
     -------
     ndarray, shape (m,)
         By Holm's step-down procedure.
     """
-    m = len(chances)
-    order = np.argsort(chances, kind="stable")
-    stepped = np.maximum.accumulate(chances[order] * (m - np.arange(m)))
+    m = len(p_values)
+    order = np.argsort(p_values, kind="stable")
+    stepped = np.maximum.accumulate(p_values[order] * (m - np.arange(m)))
     out = np.empty(m)
     out[order] = np.minimum(stepped, 1.0)
     return out
@@ -312,9 +313,9 @@ def mean_difference(
     -------
     difference, sd : float
         The sd holds the scatter from pass to pass within the groups and the measurement.
-    freedom : float
+    dof : float
         Degrees of freedom of the sd: those of the scatter, more where the measurement, which is
-        known, makes up much of it; Satterthwaite's [4]_ ``freedom (V / A)^2`` for a variance V
+        known, makes up much of it; Satterthwaite's [4]_ ``dof (V / A)^2`` for a variance V
         of which A has been estimated.
     """
     weights = np.where(group, 1.0 / group.sum(), -1.0 / (~group).sum())
@@ -325,5 +326,5 @@ def mean_difference(
     driver2 = max(scatter2 - float(np.mean(np.diagonal(cov))), 0.0)
     variance = driver2 * share + max(float(weights @ cov @ weights), 0.0)
     known = variance / max(scatter2 * share, 1e-300)
-    freedom = float(np.clip(own * min(known, 1e3) ** 2, 1.0, _MAX_FREEDOM))
-    return difference, float(np.sqrt(variance)), freedom
+    dof = float(np.clip(own * min(known, 1e3) ** 2, 1.0, _MAX_DOF))
+    return difference, float(np.sqrt(variance)), dof

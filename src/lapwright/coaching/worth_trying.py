@@ -10,43 +10,84 @@ driver's.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.evidence import Evidence
 from lapwright.coaching.habit_search import MIN_LAPS, Candidate, candidates
-from lapwright.coaching.sayings import evidence_text, item_text, named, place
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.units import Units
+
+Floats = npt.NDArray[np.float64]
+# Why there is nothing worth trying.
+Nothing = Literal["no_clean_lap", "few_laps", "conditions", "no_habit"]
 
 MAX_ITEMS = 3
 # What a club car brakes at on average, and how well the distance that follows is known.
 _BRAKE_MPS2, _MORE, _ONSET_M = 7.0, 2.0, 3.0
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+@dataclass(frozen=True, slots=True, eq=False)
+class Habit:
     """
-    What is worth trying, and what was left out.
+    A thing worth trying, with the passes it was found in.
 
     Attributes
     ----------
-    items : tuple of WorthTrying
-        The most time first.
-    remark : str
-        Why there is nothing, or what was held back; empty where there is nothing to add.
+    item : WorthTrying
+    corner : Corner
+    column : str
+        The quantity ``item.usual`` and ``item.better`` are of, see `Evidence.passes`.
+    clock : {"span", "run_in", "run_out"}
+        What the time at stake was measured over.
+    usual, better : ndarray
+        The quantity on the usual and on the quicker passes: a station or an offset [m] or a
+        speed [m/s].
     """
 
-    items: tuple[WorthTrying, ...]
-    remark: str
+    item: WorthTrying
+    corner: Corner
+    column: str
+    clock: str
+    usual: Floats
+    better: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """
+    What is worth trying, and what was left out; `lapwright.advice_in_words` says it.
+
+    Attributes
+    ----------
+    habits : tuple of Habit
+        The most time first.
+    nothing : {"no_clean_lap", "few_laps", "conditions", "no_habit"} or None
+        Why there are none; None where there is one.
+    clean_laps : int
+        How many it rests on.
+    held_back : tuple of int
+        Corners about which nothing is said, because of a spin, a stop or an off in them.
+    """
+
+    habits: tuple[Habit, ...] = ()
+    nothing: Nothing | None = None
+    clean_laps: int = 0
+    held_back: tuple[int, ...] = ()
+
+    @property
+    def items(self) -> tuple[WorthTrying, ...]:
+        """What is worth trying, in numbers."""
+        return tuple(habit.item for habit in self.habits)
 
 
 def judge(
     evidence: Evidence, corners: Sequence[Corner], *, held_back: Sequence[int] = (),
-    conditions: str = "", units: Units | None = None,
+    conditions: str = "",
 ) -> Judgement:  # fmt: skip
     """
     Find what is worth trying.
@@ -60,8 +101,6 @@ def judge(
         Corners with a spin or an off in the session: nothing is said about them.
     conditions : str
         As in the weekend notes; where they changed from dry to wet nothing is said.
-    units : Units, optional
-        For the sentences.
 
     Returns
     -------
@@ -69,30 +108,21 @@ def judge(
     """
     laps = evidence.passes["lap"].nunique() if len(evidence.passes) else 0
     if laps == 0:
-        return Judgement(
-            (),
-            "No clean lap, so there is nothing to go by. What would help: full laps without a "
-            "stop, a spin or a gap in the log.",
-        )
+        return Judgement(nothing="no_clean_lap")
     if laps < MIN_LAPS:
-        return Judgement(
-            (),
-            f"Too few clean laps ({laps}) to tell a habit from chance; at least {MIN_LAPS} are "
-            "needed. What would help: a longer run on a clear track.",
-        )
+        return Judgement(nothing="few_laps", clean_laps=laps)
     if changing(conditions):
-        return Judgement(
-            (), "The conditions changed during the session, so its laps cannot be compared."
-        )
+        return Judgement(nothing="conditions", clean_laps=laps)
     found = [c for c in candidates(evidence) if c.corner not in set(held_back)]
     found = [c for c in found if not _follows_from_speed(evidence, c, found)]
     names = {c.order: c for c in corners}
     best: dict[int, Candidate] = {}
-    for c in sorted(found, key=lambda c: (c.chance, -c.apart)):
+    for c in sorted(found, key=lambda c: (c.p_value, -c.apart)):
         best.setdefault(c.corner, c)
     chosen = sorted(best.values(), key=lambda c: -c.stake_s)[:MAX_ITEMS]
-    items = tuple(_item(evidence, c, names[c.corner], units or Units()) for c in chosen)
-    return Judgement(items, _remark(items, held_back, names, laps))
+    habits = tuple(_habit(evidence, c, names[c.corner]) for c in chosen)
+    nothing: Nothing | None = None if habits else "no_habit"
+    return Judgement(habits, nothing, laps, tuple(sorted(set(held_back))))
 
 
 def _follows_from_speed(evidence: Evidence, braking: Candidate, found: list[Candidate]) -> bool:
@@ -117,45 +147,24 @@ def _middles(evidence: Evidence, found: Candidate) -> tuple[float, float]:
     return float(np.median(values[found.usual])), float(np.median(values[~found.usual]))
 
 
-def _item(evidence: Evidence, found: Candidate, corner: Corner, units: Units) -> WorthTrying:
+def _habit(evidence: Evidence, found: Candidate, corner: Corner) -> Habit:
     passes = evidence.passes.iloc[found.rows]
     values = passes[found.feature.column].to_numpy(dtype=np.float64)
     laps = passes["lap"].to_numpy()
-    usual, better = values[found.usual], values[~found.usual]
     middle_usual, middle_better = _middles(evidence, found)
     item = WorthTrying(
         corner=found.corner,
         code=found.feature.code,
         time_at_stake_s=found.stake_s,
         time_at_stake_sd_s=found.stake_sd_s,
-        name=named(corner),
+        name=corner.given_name,
         usual=middle_usual,
         better=middle_better,
         lowest=float(values.min()),
         highest=float(values.max()),
         better_laps=tuple(int(n) for n in laps[~found.usual]),
         usual_laps=tuple(int(n) for n in laps[found.usual]),
-        chance=found.chance,
+        p_value=found.p_value,
     )
-    text = item_text(item, corner, found.feature.column, units, found.clock)
-    proof = evidence_text(item, corner, units, usual, better)
-    return replace(item, text=text, evidence=proof)
-
-
-def _remark(
-    items: tuple[WorthTrying, ...], held_back: Sequence[int], names: dict[int, Corner], laps: int
-) -> str:
-    said = []
-    if not items:
-        said.append(
-            "In no corner did one way of driving it come out quicker by more than your lap-to-lap "
-            "scatter and the receiver's error. One lap being quicker somewhere does not show a "
-            f"habit. What would help: more clean laps than these {laps}, in the same conditions."
-        )
-    for order in sorted(set(held_back)):
-        where = place(names[order]) if order in names else f"Corner {order}"
-        said.append(
-            f"{where}: no advice for this corner; there was a spin, a stop or an off in it this "
-            "session."
-        )
-    return " ".join(said)
+    usual, better = values[found.usual], values[~found.usual]
+    return Habit(item, corner, found.feature.column, found.clock, usual, better)

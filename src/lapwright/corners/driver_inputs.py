@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from lapwright.ingest.log import Log
 
@@ -12,6 +13,7 @@ Floats = npt.NDArray[np.float64]
 # Shares of a channel's own range: on is above a tenth, fully on above nine tenths.  Sensors sit at
 # odd zeros and never quite reach their ends, so the range is the log's own.
 _ON, _FULL = 0.10, 0.90
+# Percentiles that stand for a channel's ends: single odd values are beyond them.
 _RANGE = (2.0, 99.0)
 
 
@@ -73,7 +75,7 @@ def driver_channel(log: Log, role: str) -> Channel | None:
     if name is None or name not in log.channels:
         return None
     raw = log.channels[name]
-    if raw.dtype == object:
+    if not pd.api.types.is_numeric_dtype(raw):
         return None
     value = raw.to_numpy(dtype=np.float64)
     good = np.isfinite(value)

@@ -18,18 +18,17 @@ from lapwright.laps.lap_trace import LapTrace
 
 Floats = npt.NDArray[np.float64]
 
-CAVEAT = (
-    "Grip use is measured against your own limit at that speed and in that direction, from how the "
-    "car moved over the ground. Banking and crests load or unload the tyres without showing in it."
-)
 # Directions from braking straight (-90 degrees) over pure cornering (0) to driving straight (90).
 _SECTOR_DEG = 15.0
+# Bands of speed, each with as many samples: wings and drag change the limit with speed.
 _BANDS = 4
 # The envelope is what is reached now and then, not the one highest value, which is noise.
 REACHED = 0.95
+# Of fewer, the twentieth part that is above is one sample or none.
 _MIN_COUNT = 30
 # A car asking less than this of its tyres is not near any envelope. [m/s2]
 _QUIET_MPS2 = 1.0
+# The middle of a corner: so far on either side of the slowest point.
 _MIDDLE_M = 15.0
 
 
@@ -86,13 +85,11 @@ class GripUse:
         15 m of it, and from there to the corner's end; NaN where there is no such phase.
     corners : DataFrame
         ``corner`` and the medians of the three.
-    caveat : str
     """
 
     envelope: Envelope
     passes: pd.DataFrame
     corners: pd.DataFrame
-    caveat: str = CAVEAT
 
 
 def _direction_deg(along: Floats, across: Floats) -> Floats:

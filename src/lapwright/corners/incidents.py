@@ -8,6 +8,7 @@ import pandas as pd
 
 from lapwright.geometry import Corner
 from lapwright.laps.track_mapping import TrackMapping
+from lapwright.numerics.cyclic import distance_ahead
 
 Floats = npt.NDArray[np.float64]
 
@@ -83,8 +84,8 @@ def corners_with_incidents(
         after = corners[(k + 1) % len(corners)]
         start = float(starts[corner.order])
         end = float(starts.get(after.order, after.entry_m))
-        reach = np.mod(end - start, length_m) or length_m
-        reach = max(reach, np.mod(corner.exit_m - start, length_m) + _SLIDE_M)
-        if (np.mod(station_m - start, length_m) < reach).any():
+        reach = float(distance_ahead(end, start, length_m)) or length_m
+        reach = max(reach, float(distance_ahead(corner.exit_m, start, length_m)) + _SLIDE_M)
+        if (distance_ahead(station_m, start, length_m) < reach).any():
             out.append(corner.order)
     return tuple(out)

@@ -22,7 +22,7 @@ from lapwright.errors import TrackError
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
 from lapwright.ingest.log import Log
-from lapwright.plane import Plane
+from lapwright.plane import Plane, middle_longitude_deg
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +78,12 @@ def discover_track(log: Log, name: str = "") -> Discovery:
     TrackError
         If there is no circuit; the message says what the log shows instead.
 
+    References
+    ----------
+    1. P. H. C. Eilers, "A perfect smoother", Analytical Chemistry 75 (2003) 3631-3636,
+       doi:10.1021/ac034173t: the path through the laps.
+    2. C. de Boor, "A Practical Guide to Splines", rev. ed., Springer, 2001, ch. IV: the curve.
+
     Examples
     --------
     >>> import lapwright as lw
@@ -91,7 +97,7 @@ def discover_track(log: Log, name: str = "") -> Discovery:
     if len(lat_deg) == 0:
         what = "the log has no usable fix"
         raise TrackError(what, log.path)
-    plane = Plane(float(np.median(lat_deg)), _middle_longitude(lon_deg), height_m)
+    plane = Plane(float(np.median(lat_deg)), middle_longitude_deg(lon_deg), height_m)
     east_m, north_m = plane.to_metres(lat_deg, lon_deg)
     try:
         found = discover_from_positions(plane, fixes["time_s"].to_numpy(), east_m, north_m)
@@ -103,12 +109,6 @@ def discover_track(log: Log, name: str = "") -> Discovery:
     )
     centred = Plane(float(centre[0]), float(centre[1]), height_m)
     return replace(found, track=found.track.on_plane(centred).renamed(name))
-
-
-def _middle_longitude(lon_deg: Floats) -> float:
-    """Median longitude, also on both sides of the 180 degree meridian [deg]."""
-    relative = np.mod(lon_deg - lon_deg[0] + 180.0, 360.0) - 180.0
-    return float(np.mod(lon_deg[0] + np.median(relative) + 180.0, 360.0) - 180.0)
 
 
 def _path_of(track: Track) -> ReferencePath:

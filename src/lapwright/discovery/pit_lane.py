@@ -15,11 +15,14 @@ from lapwright.discovery.corner_search.speed_profile import SpeedProfile
 from lapwright.discovery.loop.averaged import medians
 from lapwright.discovery.loop.find_loop import Loop
 from lapwright.discovery.loop.ring import Ring, cyclic_interpolate, nearest_foot
+from lapwright.numerics.cyclic import cyclic_difference
 
+# Short against a lane, long against the way between two fixes in it.
 CELL_M = 10.0
 # A lane lies at least this far beside the path somewhere, and never farther than that.
 NEAREST_M = 6.0
 FARTHEST_M = 70.0
+# Shorter than any pit lane, and a stop shorter than any work on a car (common practice, no source).
 SHORTEST_M = 70.0
 STOP_S = 4.0
 # Slower than this share of the usual speed beside it.
@@ -155,7 +158,7 @@ def _lane(ring: Ring, station_m: Floats, offset_m: Floats, stops_m: Floats) -> P
     cell_m = ring.length_m / cells
     stop_m = float(np.median(stops_m))
     # Cells are counted from the stop, so that a lane across station 0 is whole.
-    relative_m = np.mod(station_m - stop_m + ring.length_m / 2, ring.length_m) - ring.length_m / 2
+    relative_m = cyclic_difference(station_m, stop_m, ring.length_m)
     cell = np.clip(np.floor(relative_m / cell_m).astype(np.int64) + cells // 2, 0, cells - 1)
     middle = medians(offset_m, cell, cells)
     filled = np.isfinite(middle)

@@ -17,12 +17,15 @@ from lapwright.discovery.pit_lane import PitLane
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.path import ReferencePath
+from lapwright.numerics.cyclic import cyclic_difference, distance_ahead
 
 # Half the width of a line: half of a usual track, its verge and the receiver's error.
 HALF_WIDTH_M = 12.0
+# Not narrower than the narrowest track, however near another part of the path is.
 NARROWEST_HALF_M = 5.0
 # How far beyond a pit lane its side of the line reaches.
 BEYOND_LANE_M = 6.0
+# Places that are tried: the line need not be nearer to the best one.
 STEP_M = 5.0
 
 
@@ -45,14 +48,15 @@ def straightness(path: ReferencePath, corners: Sequence[Corner]) -> tuple[Floats
     away_m = np.full(len(station_m), path.length_m / 2)
     for corner in corners:
         middle, half = (corner.entry_m + corner.exit_m) / 2, (corner.exit_m - corner.entry_m) / 2
-        apart = _apart(station_m, middle, path.length_m)
+        apart = cyclic_difference(station_m, middle, path.length_m)
         away_m = np.minimum(away_m, np.abs(apart) - half)
     return station_m, away_m
 
 
 def _between(station_m: Floats, begin_m: float, end_m: float, length_m: float) -> Flags:
     """Whether stations lie from one to another, in driving direction."""
-    flags: Flags = np.mod(station_m - begin_m, length_m) <= np.mod(end_m - begin_m, length_m)
+    reach_m = distance_ahead(end_m, begin_m, length_m)
+    flags: Flags = distance_ahead(station_m, begin_m, length_m) <= reach_m
     return flags
 
 
@@ -96,20 +100,13 @@ def _score_beside_lane(
     """Rate stations beside a pit lane: straight, not where cars are parked, not at its ends."""
     length_m = path.length_m
     middle_m, half_m = 0.5 * (lane.begin_m + lane.end_m), 0.5 * (lane.end_m - lane.begin_m)
-    off_middle = np.abs(_apart(station_m, middle_m, length_m)) / half_m
+    off_middle = np.abs(cyclic_difference(station_m, middle_m, length_m)) / half_m
     # A line through the place where a car is parked is crossed by noise alone.
-    to_stop_m = np.min(
-        [np.abs(_apart(station_m, float(stop), length_m)) for stop in lane.stops_m], axis=0
-    )
+    away_m_by_stop = cyclic_difference(station_m[:, None], lane.stops_m, length_m)
+    to_stop_m = np.abs(away_m_by_stop).min(axis=1)
     score: Floats = np.minimum(away_m, 60.0) / 60.0 + np.minimum(to_stop_m, 40.0) / 40.0
     score -= off_middle
     return score
-
-
-def _apart(station_m: Floats, other_m: float, length_m: float) -> Floats:
-    """Signed distance along a closed path from one station to others, the shorter way."""
-    apart: Floats = np.mod(station_m - other_m + length_m / 2, length_m) - length_m / 2
-    return apart
 
 
 def gate_at(path: ReferencePath, station_m: float, lane: PitLane | None = None) -> Gate:
@@ -152,7 +149,7 @@ def _room(
 ) -> tuple[float, float]:
     """Distance from a point of the path to other parts of it, square to the left and right."""
     stations = path.stations(2.0)
-    other = np.abs(_apart(stations, station_m, path.length_m)) > 60.0
+    other = np.abs(cyclic_difference(stations, station_m, path.length_m)) > 60.0
     point = path.at(stations[other])
     away = np.stack([point.east_m, point.north_m], axis=1) - centre
     across, ahead = away @ left, away @ np.array([left[1], -left[0]])

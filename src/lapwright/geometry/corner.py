@@ -27,6 +27,12 @@ class Corner:
     radius_m : float
         Smallest radius of the reference path in the corner, not of the line a car drove. [m]
 
+    Raises
+    ------
+    ValueError
+        If the number is less than 1, the name is no text, the direction neither left nor right,
+        the stations do not follow each other, or the radius is not more than 0.
+
     Examples
     --------
     >>> import lapwright as lw
@@ -66,6 +72,11 @@ class Corner:
         if not self.radius_m > 0.0:
             msg = f"corner {self.name!r}: the radius must be more than 0 m, not {self.radius_m}"
             raise ValueError(msg)
+
+    @property
+    def given_name(self) -> str:
+        """What people call it; empty where it has nothing but its number."""
+        return "" if self.name == str(self.order) else self.name
 
 
 # How far from the ends of a corner its mark may be. [m]

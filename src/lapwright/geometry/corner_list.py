@@ -7,6 +7,7 @@ import numpy as np
 
 from lapwright.geometry.corner import FARTHEST_BESIDE_M, Corner, CornerMark, Side
 from lapwright.geometry.path import ReferencePath
+from lapwright.numerics.cyclic import cyclic_difference, distance_ahead
 
 Corners = tuple[Corner, ...]
 
@@ -65,7 +66,7 @@ def moved(corner: Corner, by_m: float) -> Corner:
 
 def overlap_m(one: Corner, following: Corner, length_m: float) -> float:
     """Length that a corner shares with the one that follows it; less than 0 for none [m]."""
-    ahead_m = (following.apex_m - one.apex_m) % length_m
+    ahead_m = float(distance_ahead(following.apex_m, one.apex_m, length_m))
     return one.exit_m - one.apex_m - (ahead_m - (following.apex_m - following.entry_m))
 
 
@@ -126,8 +127,7 @@ def marked(corners: Sequence[Corner], mark: CornerMark, path: ReferencePath) -> 
         return None
     best, away = None, np.inf
     for index, corner in enumerate(corners):
-        half = path.length_m / 2.0
-        ahead = (float(station[0]) - corner.apex_m + half) % path.length_m - half
+        ahead = float(cyclic_difference(station[0], corner.apex_m, path.length_m))
         within = (
             corner.entry_m - corner.apex_m - mark.near_m
             <= ahead
@@ -201,8 +201,7 @@ def split(
 ) -> Corners:
     """Return the list in which one corner is two, cut at a station."""
     whole = find(corners, order)
-    length = path.length_m
-    cut = whole.entry_m + (station_m - whole.entry_m) % length
+    cut = whole.entry_m + float(distance_ahead(station_m, whole.entry_m, path.length_m))
     if not whole.entry_m < cut < whole.exit_m:
         msg = (
             f"corner {whole.name!r} reaches from {whole.entry_m:.1f} to {whole.exit_m:.1f} m; "
@@ -216,7 +215,7 @@ def split(
         measured(path, names[0], whole.entry_m, cut),
         measured(path, names[1], cut, whole.exit_m),
     ]
-    return ordered([*(c for c in corners if c.order != order), *parts], length)
+    return ordered([*(c for c in corners if c.order != order), *parts], path.length_m)
 
 
 def measured(

@@ -20,6 +20,11 @@ class Gate:
         Left and right end as seen by a driver who crosses in the circuit's
         direction: east, north. [m]
 
+    Raises
+    ------
+    ValueError
+        If an end is not finite, or both are the same point.
+
     Examples
     --------
     >>> import lapwright as lw
@@ -56,10 +61,19 @@ class Gate:
         width_m : float
             Distance between the ends, more than 0. [m]
 
+        Returns
+        -------
+        Gate
+
         Raises
         ------
         ValueError
             If the width is not a positive number.
+
+        Examples
+        --------
+        >>> lw.Gate.across((0.0, 0.0), heading_rad=0.0, width_m=12.0).left_m
+        (0.0, 6.0)
         """
         if not 0.0 < width_m < math.inf:
             msg = f"the width of a gate must be more than 0 m, not {width_m} m"
@@ -71,12 +85,26 @@ class Gate:
 
     @property
     def width_m(self) -> float:
-        """Distance between the ends [m]."""
+        """
+        Distance between the ends [m].
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).width_m
+        12.0
+        """
         return math.hypot(self.right_m[0] - self.left_m[0], self.right_m[1] - self.left_m[1])
 
     @property
     def centre_m(self) -> tuple[float, float]:
-        """The point halfway between the ends: east, north [m]."""
+        """
+        The point halfway between the ends: east, north [m].
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -4.0)).centre_m
+        (0.0, 1.0)
+        """
         return (
             (self.left_m[0] + self.right_m[0]) / 2.0,
             (self.left_m[1] + self.right_m[1]) / 2.0,
@@ -84,7 +112,14 @@ class Gate:
 
     @property
     def along(self) -> tuple[float, float]:
-        """Unit vector from the left to the right end: east, north."""
+        """
+        Unit vector from the left to the right end: east, north.
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).along
+        (0.0, -1.0)
+        """
         width = self.width_m
         return (
             (self.right_m[0] - self.left_m[0]) / width,
@@ -93,13 +128,27 @@ class Gate:
 
     @property
     def forward(self) -> tuple[float, float]:
-        """Unit vector square to the gate in driving direction: east, north."""
+        """
+        Unit vector square to the gate in driving direction: east, north.
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).forward
+        (1.0, 0.0)
+        """
         along_east, along_north = self.along
         return (-along_north, along_east)
 
     @property
     def heading_rad(self) -> float:
-        """Driving direction square to the gate, anticlockwise from east, in (-pi, pi] [rad]."""
+        """
+        Driving direction square to the gate, anticlockwise from east, in (-pi, pi] [rad].
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).heading_rad
+        0.0
+        """
         return math.atan2(self.forward[1], self.forward[0])
 
     def signed_distance(self, east_m: ArrayLike, north_m: ArrayLike) -> Floats:
@@ -115,6 +164,11 @@ class Gate:
         -------
         distance_m : ndarray, shape (n,)
             Positive beyond the gate in driving direction. [m]
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).signed_distance([-2.0, 3.0], [0.0, 0.0])
+        array([-2.,  3.])
         """
         east, north = self._from_centre(east_m, north_m)
         return east * self.forward[0] + north * self.forward[1]
@@ -132,16 +186,53 @@ class Gate:
         -------
         offset_m : ndarray, shape (n,)
             Positive to the left; +width/2 at the left end. [m]
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).offset([1.0, 1.0], [2.0, -5.0])
+        array([ 2., -5.])
         """
         east, north = self._from_centre(east_m, north_m)
         return -(east * self.along[0] + north * self.along[1])
 
     def reversed(self) -> "Gate":
-        """Return the same line, crossed the other way."""
+        """
+        Return the same line, crossed the other way.
+
+        Returns
+        -------
+        Gate
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).reversed().left_m
+        (0.0, -6.0)
+        """
         return Gate(self.right_m, self.left_m)
 
     def widened(self, by_m: float) -> "Gate":
-        """Return the gate with each end moved outwards [m]."""
+        """
+        Return the gate with each end moved outwards [m].
+
+        Parameters
+        ----------
+        by_m : float
+            [m]
+
+        Returns
+        -------
+        Gate
+
+        Raises
+        ------
+        ValueError
+            If both ends would meet.
+
+        Examples
+        --------
+        >>> lw.Gate((0.0, 6.0), (0.0, -6.0)).widened(2.0).width_m
+        16.0
+        """
         east, north = self.along
         return Gate(
             (self.left_m[0] - by_m * east, self.left_m[1] - by_m * north),

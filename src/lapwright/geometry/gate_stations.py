@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.path import ReferencePath
+from lapwright.numerics.cyclic import cyclic_difference
 
 Floats = NDArray[np.float64]
 
@@ -100,8 +101,7 @@ def gate_station(path: ReferencePath, gate: Gate, what: str) -> float:
 def check_apart(sector_m: Floats, length_m: float) -> None:
     """Refuse sector lines that are on each other or on the start/finish line; stations in [m]."""
     stations = np.r_[0.0, sector_m]
-    ahead = stations[:, None] - stations[None, :]
-    apart = np.abs(ahead - length_m * np.round(ahead / length_m))
+    apart = np.abs(cyclic_difference(stations[:, None], stations, length_m))
     close = np.argwhere(np.tril(apart < MIN_APART_M, k=-1))
     if len(close):
         number, other = int(close[0][0]), int(close[0][1])

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.path import MIN_METRIC_FACTOR, ReferencePath
+from lapwright.numerics.cyclic import on_lap_near
 from lapwright.numerics.viterbi import viterbi
 
 Floats = NDArray[np.float64]
@@ -38,8 +39,6 @@ _AGAINST_COST = 0.4
 _MISMATCH_COST_PER_M = 0.05
 _MISMATCH_NEAR_M, _MISMATCH_COST_PER_M_BEYOND = 200.0, 0.01
 _MAX_MISMATCH_COST = 20.0
-# Below this spread (1 - offset * curvature) a normal is no good guide to the station.
-_MIN_SPREAD = 0.3
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -208,8 +207,8 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
     """Choose one foot for each place so that the whole session makes the most sense."""
     rough, there = _candidates(path, points)
     shape = rough.shape
-    station, offset, spread = path.foot(np.repeat(points, shape[1], axis=0), rough.ravel(), steps=3)
-    station, offset, spread = (a.reshape(shape) for a in (station, offset, spread))
+    feet = path.foot(np.repeat(points, shape[1], axis=0), rough.ravel(), steps=3)
+    station, offset, metric_factor = (a.reshape(shape) for a in feet)
     tangent = path.derivatives(station.ravel())[1].reshape(*shape, 2)
     agrees = np.einsum("mkj,mj->mk", tangent, heading)
     moving = np.any(heading != 0.0, axis=1)[:, np.newaxis]
@@ -218,11 +217,11 @@ def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats
     cost[~there] = np.inf
 
     step = np.diff(driven)[:, np.newaxis, np.newaxis]
-    rate = agrees / np.maximum(spread, _MIN_SPREAD)
+    rate = agrees / np.maximum(metric_factor, MIN_METRIC_FACTOR)
     expected = step * (rate[:-1, :, np.newaxis] + rate[1:, np.newaxis, :]) / 2.0
     advance = station[1:, np.newaxis, :] - station[:-1, :, np.newaxis]
     length = path.length_m
-    advance -= length * np.round((advance - expected) / length)
+    advance = on_lap_near(advance, expected, length)
     mismatch = np.abs(advance - expected)
     excess = np.maximum(mismatch - 3.0 - 0.3 * step, 0.0)
     far = np.maximum(excess - _MISMATCH_NEAR_M, 0.0)
@@ -242,11 +241,11 @@ def _refine(
 ) -> MapMatch:
     """Find the foot of every fix near the chosen chain; bridge by distance where there is none."""
     guess = np.interp(driven, driven[places], chain.station_m)
-    station, offset, spread = path.foot(points, guess, steps=3)
+    station, offset, metric_factor = path.foot(points, guess, steps=3)
     jump = np.zeros(len(points), dtype=bool)
     for first in np.flatnonzero(chain.jump):
         jump[places[first] + 1 : places[first + 1]] = True
-    lost = jump | (spread < _MIN_SPREAD) | (np.abs(station - guess) > 2.0 * _CHOICE_M)
+    lost = jump | (metric_factor < MIN_METRIC_FACTOR) | (np.abs(station - guess) > 2.0 * _CHOICE_M)
     station_sd = np.zeros(len(points))
     if lost.any():
         station, station_sd = _bridge(station, driven, lost, guess)

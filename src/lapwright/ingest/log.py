@@ -120,9 +120,32 @@ class Log:
 
     @property
     def duration_s(self) -> float:
-        """Time from the first to the last usable fix. [s]."""
+        """
+        Time from the first to the last usable fix. [s].
+
+        Examples
+        --------
+        >>> session.log.duration_s
+        790.1
+        """
         return float(self.fixes["time_s"].iloc[-1]) if len(self.fixes) else 0.0
 
     def with_findings(self, *more: Finding) -> "Log":
-        """Return the same log with further findings at the end."""
+        """
+        Return the same log with further findings at the end.
+
+        Parameters
+        ----------
+        *more : Finding
+
+        Returns
+        -------
+        Log
+
+        Examples
+        --------
+        >>> log = session.log.with_findings(lw.Finding("note", "the marshal's watch ran late"))
+        >>> log.findings[-1].code
+        'note'
+        """
         return replace(self, findings=(*self.findings, *more))

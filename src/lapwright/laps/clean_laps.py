@@ -4,8 +4,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.discovery.loop.usual_pace import CLEAN_FACTOR, usual_time_s
 from lapwright.laps.cutting.cuts import Cuts
-from lapwright.laps.lap_flags import REPRESENTATIVE_FACTOR, SLOW_FACTOR
+from lapwright.laps.lap_flags import SLOW_FACTOR
 
 Floats = npt.NDArray[np.float64]
 
@@ -16,10 +17,10 @@ NOT_FOR_BEST = frozenset({"gap", "off_path", "short_cut", "reversed"})
 def with_clean_laps(table: pd.DataFrame) -> pd.DataFrame:
     """Add the flag ``slow`` and which laps are representative."""
     timed = (table["kind"] == "timed") & table["time_s"].notna()
-    times = np.sort(table.loc[timed, "time_s"].to_numpy(dtype=np.float64))
+    times = table.loc[timed, "time_s"].to_numpy(dtype=np.float64)
     if len(times) == 0:
         return table.assign(representative=False)
-    usual = float(np.median(times[: (len(times) + 1) // 2]))
+    usual = usual_time_s(times)
     slow = timed & (table["time_s"] > SLOW_FACTOR * usual)
     flags = pd.Series(
         [
@@ -30,7 +31,7 @@ def with_clean_laps(table: pd.DataFrame) -> pd.DataFrame:
     )
     table = table.assign(flags=flags)
     clean = table["flags"].map(len) == 0
-    near = table["time_s"] <= REPRESENTATIVE_FACTOR * usual
+    near = table["time_s"] <= CLEAN_FACTOR * usual
     return table.assign(representative=timed & clean & near)
 
 

@@ -84,6 +84,13 @@ class Comparison:
         ``corner``, ``name``, and for each quantity ``q`` of `lapwright.Session.passes` the columns
         ``q``, ``reference_q`` and ``difference_q`` (lap minus reference), with ``_sd`` before the
         unit for their error bars; see `lapwright.session.passes_compared.passes_compared`.
+
+        Examples
+        --------
+        >>> side_by_side = session.compare(session.typical_lap).passes
+        >>> apart = side_by_side["min_speed_mps"] - side_by_side["reference_min_speed_mps"]
+        >>> bool((abs(apart - side_by_side["difference_min_speed_mps"]).dropna() < 1e-9).all())
+        True
         """
         return self.passes_of()
 
@@ -154,7 +161,7 @@ def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats,
     station_m : ndarray, shape (k,)
         From the line to the line. [m]
     sd_s : ndarray, shape (laps, k)
-        Under the most probable noise levels alone, which a whole `Comparison` does not lean on:
+        Under the most probable noise parameters alone, which a whole `Comparison` does not lean on:
         scale them by what is known of the lap times. [s]
     """
     station = np.linspace(0.0, track.length_m, _SD_STATIONS + 1)

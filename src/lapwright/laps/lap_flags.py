@@ -10,14 +10,17 @@ Floats = npt.NDArray[np.float64]
 
 # A lap this much slower than the usual one is not an attempt.
 SLOW_FACTOR = 1.06
-REPRESENTATIVE_FACTOR = 1.03
+# Standing this long is a stop: at racing speed there is no reason for it.
 _STOP_S = 1.0
-_GAP_S = 1.0
-_GAP_STEPS = 5.0
+# A hole this long, and of so many steps of a slow receiver, hides a braking or a line.
+_GAP_S, _GAP_STEPS = 1.0, 5.0
+# Beside the track for less is a wheel on the kerb, as far as a receiver can tell.
 _MIN_OFF_M = 20.0
+# So much of the circuit left out is more than any line saves (common practice, no source).
 _SHORT_CUT_M = 30.0
 # Beside the line and shorter than it by this much: across the inside, not wide.
 _SAVED_M = 8.0
+# Farther back than drift and noise put a car that goes forward.
 _REVERSED_M = 15.0
 # Going across or against the way, slowly, after having been quick: the car has turned round.
 _SPIN_COS = 0.5

@@ -17,6 +17,9 @@ from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
 
+# A start from standstill: a car on the grid stands for seconds, in front of the line by no more
+# than a grid is long, and is away once it rolls faster than a receiver's noise (common practice,
+# no source).
 _LAUNCH_STANDSTILL_S = 3.0
 _LAUNCH_MOVING_MPS = 0.5
 _GRID_M = 400.0

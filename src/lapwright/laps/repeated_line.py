@@ -21,21 +21,29 @@ import numpy.typing as npt
 
 from lapwright.geometry.path import ReferencePath
 from lapwright.laps.track_mapping import map_positions, usual_pass
-from lapwright.motion import Motion, PseudoMeasurements, Repeats
+from lapwright.motion import Motion, PseudoMeasurements, RepeatedMeasures
 from lapwright.motion.kalman.pseudo_measurements import row_means
 from lapwright.motion.noise.priors import PRIORS
 from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts
+from lapwright.numerics.cyclic import cyclic_difference
 from lapwright.numerics.importance_sampling import sample
 from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 
+# Of two laps neither is the usual one.
 MIN_LAPS = 3
+# Half a wide track is 6 to 8 m: farther from the usual line is another way round; farther than a
+# whole track is so however noisy the receiver.
 _NEAR_M, _FARTHEST_M = 6.0, 15.0
+# Slower than this share of the usual speed there, the driver was not driving his line.
 _MIN_SLOWNESS = 0.7
+# A driver's line bends over some 60 m: closer places would say the same twice.
 _FINEST_M = 30.0
+# Rows cost by their cube, and the latter two in each of many trials: for the motion, for the
+# driver's parameters, for the first noise.
 _MAX_ROWS = 600
-_MAX_ROWS_FOR_LEVELS = 240
+_MAX_ROWS_FOR_DRIVER = 240
 _MAX_ROWS_FOR_NOISE = 150
 # Of the spread, the correlation length and the wander of `DriverNoise`.
 _CENTRE, _PRIOR_SD = np.array(
@@ -68,7 +76,7 @@ class DriverNoise:
 def repeats_of(
     path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats, *, most: int,
     near_m: float | None = _NEAR_M,
-) -> Repeats | None:  # fmt: skip
+) -> RepeatedMeasures | None:  # fmt: skip
     """
     Distances of all passes from the path at places along the lap.
 
@@ -88,7 +96,7 @@ def repeats_of(
 
     Returns
     -------
-    Repeats or None
+    RepeatedMeasures or None
         None where fewer than three laps pass any place.
     """
     length = path.length_m
@@ -116,7 +124,7 @@ def repeats_of(
     )  # fmt: skip
     heading = path.at(np.mod(station, length)).heading_rad
     left = np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
-    return Repeats(time, left, value, place, lap, station, averaged)
+    return RepeatedMeasures(time, left, value, place, lap, station, averaged)
 
 
 def _averages(
@@ -156,7 +164,7 @@ def _averages(
 
 def repeats_for_noise(
     path: ReferencePath, time_s: Floats, position_m: Floats, speed_mps: Floats
-) -> Repeats | None:
+) -> RepeatedMeasures | None:
     """Few rows, from the fixes as measured: enough to see the drift between laps."""
     most = _MAX_ROWS_FOR_NOISE
     return repeats_of(path, time_s, position_m, speed_mps, most=most, near_m=None)
@@ -176,19 +184,19 @@ def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverNoise 
     -------
     motion : Motion
         The same where there are too few laps.
-    levels : DriverNoise or None
+    driver : DriverNoise or None
     """
     state = motion.at(motion.fix_time_s)
     repeats = repeats_of(path, state.time_s, state.position_m, state.speed_mps, most=_MAX_ROWS)
     if repeats is None or len(np.unique(repeats.lap)) < MIN_LAPS:
         return motion, None
-    levels = driver_noise(motion, path, repeats)
-    factor = _tail_factors(motion, path, repeats, levels)
-    return motion.with_rows(_rows(path, repeats, levels, factor)), levels
+    driver = driver_noise(motion, path, repeats)
+    factor = _tail_factors(motion, path, repeats, driver)
+    return motion.with_rows(_rows(path, repeats, driver, factor)), driver
 
 
 def _rows(
-    path: ReferencePath, repeats: Repeats, levels: DriverNoise, factor: Floats
+    path: ReferencePath, repeats: RepeatedMeasures, driver: DriverNoise, factor: Floats
 ) -> PseudoMeasurements:
     """Turn places on laps into rows across the way: the car is on the usual line, about."""
     weights = np.zeros((len(repeats.time_s), 6))
@@ -198,46 +206,45 @@ def _rows(
     _, index = np.unique(repeats.place, return_inverse=True)
     unknowns = np.zeros((len(index), index.max() + 1))
     unknowns[np.arange(len(index)), index] = 1.0
-    cov = deviation_cov(repeats, levels, path.length_m)
+    cov = deviation_cov(repeats, driver, path.length_m)
     scale = np.sqrt(factor)
     return PseudoMeasurements(
         repeats.time_s, weights, on_path, cov * scale[:, None] * scale, unknowns
     )
 
 
-def deviation_cov(repeats: Repeats, levels: DriverNoise, length_m: float) -> Floats:
+def deviation_cov(repeats: RepeatedMeasures, driver: DriverNoise, length_m: float) -> Floats:
     """
     Covariance of the driver's deviations from the usual line, shape (m, m).
 
     Parameters
     ----------
-    repeats : Repeats
-    levels : DriverNoise
+    repeats : RepeatedMeasures
+    driver : DriverNoise
     length_m : float
         Of the lap.
     """
-    return _deviations(repeats, length_m)(levels)
+    return _deviations(repeats, length_m)(driver)
 
 
-def _deviations(repeats: Repeats, length_m: float) -> Callable[[DriverNoise], Floats]:
-    """`deviation_cov` for many levels: what does not depend on them is done once."""
-    along = np.abs(repeats.station_m[:, None] - repeats.station_m)
-    along = np.abs(along - length_m * np.round(along / length_m))
+def _deviations(repeats: RepeatedMeasures, length_m: float) -> Callable[[DriverNoise], Floats]:
+    """`deviation_cov` for many drivers: what does not depend on them is done once."""
+    along = np.abs(cyclic_difference(repeats.station_m[:, None], repeats.station_m, length_m))
     lap = repeats.lap - repeats.lap.min()
     walk = np.minimum(lap[:, None], lap)
 
-    def cov_of(levels: DriverNoise) -> Floats:
-        cov = driver_cov(repeats, levels.spread_m, levels.length_m)
+    def cov_of(driver: DriverNoise) -> Floats:
+        cov = driver_cov(repeats, driver.spread_m, driver.length_m)
         # A little of it is forgotten at once, which also keeps the matrix well conditioned.
-        cov[np.diag_indices_from(cov)] += (0.2 * levels.spread_m) ** 2
+        cov[np.diag_indices_from(cov)] += (0.2 * driver.spread_m) ** 2
         # A line that moves for good moves partly everywhere, partly in each corner by itself.
-        near = 0.5 + 0.5 * np.exp(-along / levels.length_m)
-        return np.asarray(cov + levels.wander_m**2 * walk * near)
+        near = 0.5 + 0.5 * np.exp(-along / driver.length_m)
+        return np.asarray(cov + driver.wander_m**2 * walk * near)
 
     return cov_of
 
 
-def driver_noise(motion: Motion, path: ReferencePath, repeats: Repeats) -> DriverNoise:
+def driver_noise(motion: Motion, path: ReferencePath, repeats: RepeatedMeasures) -> DriverNoise:
     """
     Estimate how the driver's line varies, given what the motion is unsure of.
 
@@ -246,7 +253,7 @@ def driver_noise(motion: Motion, path: ReferencePath, repeats: Repeats) -> Drive
     motion : Motion
         Without rows.
     path : ReferencePath
-    repeats : Repeats
+    repeats : RepeatedMeasures
 
     Returns
     -------
@@ -256,7 +263,7 @@ def driver_noise(motion: Motion, path: ReferencePath, repeats: Repeats) -> Drive
     # All places of some laps, spread over the session: thinned along the lap, the places would be
     # too far apart to show the correlation length, and too long a one makes bars lie.
     laps, index = np.unique(repeats.lap, return_inverse=True)
-    count = max(MIN_LAPS, _MAX_ROWS_FOR_LEVELS * len(laps) // len(repeats.time_s))
+    count = max(MIN_LAPS, _MAX_ROWS_FOR_DRIVER * len(laps) // len(repeats.time_s))
     used = np.unique(np.linspace(0, len(laps) - 1, count).round().astype(np.intp))
     chosen = np.flatnonzero(np.isin(index, used))
     part = _subset(repeats, chosen)
@@ -272,8 +279,8 @@ def driver_noise(motion: Motion, path: ReferencePath, repeats: Repeats) -> Drive
     deviations = _deviations(part, path.length_m)
 
     def one(point: Floats) -> float:
-        driver = deviations(DriverNoise(*np.exp(point)))
-        lower = np.linalg.cholesky(known + contrast @ driver @ contrast.T)
+        cov = deviations(DriverNoise(*np.exp(point)))
+        lower = np.linalg.cholesky(known + contrast @ cov @ contrast.T)
         z = np.linalg.solve(lower, data)
         return float(-0.5 * z @ z - np.log(np.diagonal(lower)).sum())
 
@@ -283,17 +290,17 @@ def driver_noise(motion: Motion, path: ReferencePath, repeats: Repeats) -> Drive
     return DriverNoise(*np.exp(weight @ points).tolist())
 
 
-def _subset(repeats: Repeats, chosen: npt.NDArray[np.intp]) -> Repeats:
-    fields = Repeats.__dataclass_fields__
+def _subset(repeats: RepeatedMeasures, chosen: npt.NDArray[np.intp]) -> RepeatedMeasures:
+    fields = RepeatedMeasures.__dataclass_fields__
     return replace(repeats, **{name: getattr(repeats, name)[chosen] for name in fields})
 
 
 def _tail_factors(
-    motion: Motion, path: ReferencePath, repeats: Repeats, levels: DriverNoise
+    motion: Motion, path: ReferencePath, repeats: RepeatedMeasures, driver: DriverNoise
 ) -> Floats:
     """Variance factors of deviations that are larger than the driver's usual ones."""
     count = len(repeats.time_s)
-    rows = _rows(path, repeats, levels, np.ones(count))
+    rows = _rows(path, repeats, driver, np.ones(count))
     smoothing = motion.best.smoothing
     known = smoothing.chain(rows.time_s).covariance(smoothing.functionals(rows.weights))
     residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)

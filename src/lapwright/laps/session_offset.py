@@ -22,6 +22,7 @@ Floats = npt.NDArray[np.float64]
 _PRIOR_SD_M = 2.5
 # Two drivers' usual lines differ smoothly: over such a length they count as one difference.
 _INDEPENDENT_M = 120.0
+# Farther from the path than a track is wide is off it, or in the pits.
 _FAR_M = 12.0
 
 

@@ -11,7 +11,8 @@ import pandas as pd
 
 from lapwright.geometry import Corner, Track
 
-# A nominal car. It decides nothing but where 'straight' ends and 'braking' begins on the page.
+# A nominal club car (common practice, no source). It decides nothing but where 'straight' ends and
+# 'braking' begins on the page.
 _CORNER_MPS2, _ACCELERATE_MPS2, _BRAKE_MPS2 = 10.0, 3.0, 7.0
 _TOP_MPS = 75.0
 STRETCHES = ("braking", "entry", "exit", "straight")

@@ -18,12 +18,16 @@ from lapwright.motion import Motion
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
+# A usual line hardly changes over so short a way, and a few laps fill the cell.
 _CELL_M = 20.0
+# Some places in each cell, so that every pass has its say.
 _EVERY_M = 5.0
+# Two seconds at 60 m/s: over a longer hole a straight line between the fixes leaves the track.
 _HOLE_M = 120.0
 # Farther than this from the usual line is beside the track, whatever the receiver does: half a
 # wide track is 6 to 8 m, of which a driver's own line leaves the middle by a few.
 _AWAY_M = 6.0
+# Slower than a walk, and for so long that it is no single odd fix.
 STANDING_MPS = 1.0
 _STILL_S = 1.0
 # Three standard deviations of a difference of two errors on one axis.

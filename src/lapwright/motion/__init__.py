@@ -2,7 +2,8 @@
 How the car moved: a state-space smoother over a whole session, with its covariance.
 
 This room knows nothing of tracks or laps.  What others know of them reaches it as generic rows:
-`Repeats` (places passed more than once) for the noise, `PseudoMeasurements` for the motion itself.
+`RepeatedMeasures` (places passed more than once) for the noise, `PseudoMeasurements` for the motion
+itself.
 """
 
 from lapwright.motion.clock_rate import clock_cov
@@ -10,7 +11,7 @@ from lapwright.motion.estimate import estimate_motion
 from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.pseudo_measurements import PseudoMeasurements
 from lapwright.motion.motion import Motion, MotionState
-from lapwright.motion.noise.restricted_likelihood import Repeats
+from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures
 from lapwright.motion.posterior import Posterior
 
 __all__ = [
@@ -19,7 +20,7 @@ __all__ = [
     "NoiseParameters",
     "Posterior",
     "PseudoMeasurements",
-    "Repeats",
+    "RepeatedMeasures",
     "clock_cov",
     "estimate_motion",
 ]

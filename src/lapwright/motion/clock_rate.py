@@ -21,6 +21,7 @@ from lapwright.ingest.log import Log
 
 Floats = npt.NDArray[np.float64]
 
+# One standard deviation of the range above.
 QUARTZ_SD = 45e-6
 
 

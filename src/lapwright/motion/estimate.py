@@ -1,4 +1,4 @@
-"""From a log to its motion: screening, delay, noise levels, smoothing, reweighting."""
+"""From a log to its motion: screening, delay, noise parameters, smoothing, reweighting."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -14,19 +14,21 @@ from lapwright.motion.latency import delayed, estimate_latency, is_significant
 from lapwright.motion.measurements import Measurements, measurements
 from lapwright.motion.motion import Hypothesis, Motion
 from lapwright.motion.noise.estimate import NoiseEstimate, estimate_noise
-from lapwright.motion.noise.restricted_likelihood import Repeats
+from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures
 from lapwright.motion.outliers import residual_factors, screen
 from lapwright.plane import Plane
 
 Floats = npt.NDArray[np.float64]
 
-# Sets of noise levels carried along: five, but fewer for long records, which know their noise
+# Sets of noise parameters carried along: five, but fewer for long records, which know their noise
 # better and cost more.
 _MAX_BY_FIXES = ((20_000, 5), (45_000, 3))
 
 
 def estimate_motion(
-    log: Log, plane: Plane, repeats: Repeats | Callable[[], Repeats | None] | None = None
+    log: Log,
+    plane: Plane,
+    repeats: RepeatedMeasures | Callable[[], RepeatedMeasures | None] | None = None,
 ) -> Motion:
     """
     Estimate how the car moved.
@@ -35,7 +37,7 @@ def estimate_motion(
     ----------
     log : Log
     plane : Plane
-    repeats : Repeats, or a function that finds them, optional
+    repeats : RepeatedMeasures, or a function that finds them, optional
         Places passed more than once, which show the receiver's drift.
 
     Returns
@@ -47,7 +49,7 @@ def estimate_motion(
     return replace(motion, clock_rate_sd=rate_sd(log))
 
 
-def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -> Motion:
+def motion_from(m: Measurements, plane: Plane, repeats: RepeatedMeasures | None = None) -> Motion:
     """Estimate the motion from measurements on a plane; see `estimate_motion`."""
     m = screen(m)
     latency, latency_sd = estimate_latency(m)
@@ -58,8 +60,8 @@ def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -
     noise = estimate_noise(m, repeats, most)
     first, m = _reweighted(m, noise)
     others = [
-        smooth_measurements(m, levels, noise.direction, noise.cross_var)
-        for levels in noise.levels[1:]
+        smooth_measurements(m, parameters, noise.direction, noise.cross_var)
+        for parameters in noise.parameters[1:]
     ]
     hypotheses = tuple(
         Hypothesis(float(w), s) for w, s in zip(noise.weight, [first, *others], strict=True)
@@ -68,10 +70,10 @@ def motion_from(m: Measurements, plane: Plane, repeats: Repeats | None = None) -
 
 
 def _reweighted(m: Measurements, noise: NoiseEstimate) -> tuple[Smoothing, Measurements]:
-    """Smooth under the central levels until no residual asks for another weight."""
+    """Smooth under the central parameters until no residual asks for another weight."""
     base = m
     for _ in range(3):
-        smoothing = smooth_measurements(m, noise.levels[0], noise.direction, noise.cross_var)
+        smoothing = smooth_measurements(m, noise.parameters[0], noise.direction, noise.cross_var)
         position, velocity = residual_factors(smoothing, base)
         again = base.weighted(position, velocity)
         # A few mild ones move nothing; a wild one does.

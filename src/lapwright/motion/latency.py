@@ -17,7 +17,9 @@ Floats = npt.NDArray[np.float64]
 
 # A delay is removed when it is at least this long and this many standard deviations from none.
 _MIN_S, _MIN_SDS = 0.01, 4.0
+# No receiver filters for longer (common practice, no source): more is another mistake.
 _LONGEST_S = 1.5
+# Longer than the errors that last seconds, short enough for many blocks in a session.
 _BLOCK_S = 8.0
 
 

@@ -1,8 +1,8 @@
 """
 `Motion`: how the car moved through a session, at any time, and how sure that is.
 
-A motion holds one smoothing for each set of noise levels that the data leave plausible.  The first
-is the most probable one and gives the trajectory; all of them give the error bars.
+A motion holds one smoothing for each set of noise parameters that the data leave plausible.  The
+first is the most probable one and gives the trajectory; all of them give the error bars.
 """
 
 from dataclasses import dataclass, replace
@@ -73,7 +73,7 @@ class MotionState:
 
 @dataclass(frozen=True, eq=False)
 class Hypothesis:
-    """A smoothing under one plausible set of noise levels, with what extra rows did to it."""
+    """A smoothing under one plausible set of noise parameters, with what extra rows did to it."""
 
     weight: float
     smoothing: Smoothing
@@ -124,7 +124,7 @@ class Motion:
     hypotheses : tuple of Hypothesis
         The most probable first.
     sources : tuple of str
-        What the noise levels rest on, in plain words.
+        What the noise parameters rest on, in plain words.
     latency_s : float
         How late the logged velocity was against the position; already removed. [s]
     latency_sd_s : float
@@ -133,6 +133,10 @@ class Motion:
         Of the rate of the log's clock, a share; zero where the receiver's time is logged.
         Positions do not depend on it; times do, see
         `lapwright.laps.cutting.line_passages.time_errors`.
+
+    References
+    ----------
+    See `lapwright.Session.motion`.
 
     Examples
     --------
@@ -152,27 +156,62 @@ class Motion:
 
     @property
     def best(self) -> Hypothesis:
-        """The most probable hypothesis."""
+        """
+        The most probable hypothesis.
+
+        Examples
+        --------
+        >>> session.motion.best is session.motion.hypotheses[0]
+        True
+        """
         return self.hypotheses[0]
 
     @property
     def fix_time_s(self) -> Floats:
-        """Times of the fixes, shape (n,)."""
+        """
+        Times of the fixes, shape (n,).
+
+        Examples
+        --------
+        >>> len(session.motion.fix_time_s) == len(session.log.fixes)
+        True
+        """
         return self.best.smoothing.node_s
 
     @property
     def start_s(self) -> float:
-        """Time of the first fix."""
+        """
+        Time of the first fix.
+
+        Examples
+        --------
+        >>> session.motion.start_s
+        0.0
+        """
         return float(self.fix_time_s[0])
 
     @property
     def end_s(self) -> float:
-        """Time of the last fix."""
+        """
+        Time of the last fix.
+
+        Examples
+        --------
+        >>> session.motion.end_s == session.log.duration_s
+        True
+        """
         return float(self.fix_time_s[-1])
 
     @cached_property
     def at_fixes(self) -> MotionState:
-        """The car at the fixes: every line's crossings and the mapping begin with it."""
+        """
+        The car at the fixes: every line's crossings and the mapping begin with it.
+
+        Examples
+        --------
+        >>> session.motion.at_fixes.position_m.shape == (len(session.log.fixes), 2)
+        True
+        """
         return self._corrected(self.fix_time_s, *self.best.smoothing.car_mean_at_nodes())
 
     def at(self, time_s: npt.ArrayLike) -> MotionState:
@@ -193,6 +232,11 @@ class Motion:
         ------
         ValueError
             If a time lies outside the record.
+
+        Examples
+        --------
+        >>> [round(float(v)) for v in session.motion.at([300.0, 310.0]).speed_mps]
+        [24, 28]
         """
         if time_s is self.fix_time_s:
             return self.at_fixes
@@ -219,11 +263,24 @@ class Motion:
         weights : ndarray, shape (k, 6)
             Of [east, north, their velocities, their accelerations] at each time.
         best_only : bool
-            Under the most probable noise levels alone: quicker for very many rows.
+            Under the most probable noise parameters alone: quicker for very many rows.
 
         Returns
         -------
         Posterior
+
+        References
+        ----------
+        E. Veach and L. J. Guibas, "Optimally combining sampling techniques for Monte Carlo
+        rendering", SIGGRAPH 1995, 419-428: the weights of the noise levels.
+
+        Examples
+        --------
+        >>> import numpy as np
+        >>> northwards = np.array([[0.0, 0.0, 0.0, 1.0, 0.0, 0.0]])
+        >>> known = session.motion.posterior([300.0], northwards)
+        >>> f"{float(known.mean[0]):.1f} m/s", bool(known.sd[0] < 1.0)
+        ('-15.9 m/s', True)
         """
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
         used = self.hypotheses[:1] if best_only else self.hypotheses
@@ -235,7 +292,28 @@ class Motion:
         )
 
     def position_sd_m(self, time_s: npt.ArrayLike, direction: Floats) -> Floats:
-        """Standard deviation of the position along unit vectors, shape (k,)."""
+        """
+        Standard deviation of the position along unit vectors, shape (k,).
+
+        Parameters
+        ----------
+        time_s : array_like, shape (k,)
+            Since the log's first usable fix. [s]
+        direction : ndarray, shape (k, 2)
+            Unit vectors, east and north.
+
+        Returns
+        -------
+        sd_m : ndarray, shape (k,)
+            [m]
+
+        Examples
+        --------
+        >>> import numpy as np
+        >>> sd_m = session.motion.position_sd_m([300.0], np.array([[1.0, 0.0]]))
+        >>> bool(0.0 < sd_m[0] < 5.0)
+        True
+        """
         weights = np.zeros((len(direction), 6))
         weights[:, :2] = direction
         return self.posterior(time_s, weights).sd
@@ -252,6 +330,18 @@ class Motion:
         Returns
         -------
         Motion
+
+        Examples
+        --------
+        >>> import numpy as np
+        >>> from lapwright.motion.kalman.pseudo_measurements import PseudoMeasurements
+        >>> alone = session.motion_without_road
+        >>> time_s, east = np.array([300.0]), np.eye(1, 6)
+        >>> seen_m = alone.at(time_s).position_m[:, 0] + 2.0  # seen 2 m further east
+        >>> rows = PseudoMeasurements(time_s, east, seen_m, np.eye(1), np.zeros((1, 0)))
+        >>> short_m = seen_m - alone.with_rows(rows).at(time_s).position_m[:, 0]
+        >>> bool(0.0 < short_m[0] < 2.0)
+        True
         """
         done = tuple(replace(h, effect=condition(h.smoothing, rows)) for h in self.hypotheses)
         return replace(self, hypotheses=done)

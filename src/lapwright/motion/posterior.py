@@ -1,8 +1,8 @@
 """
 What is known of some numbers jointly: a mixture of normal distributions.
 
-One component for each set of noise levels that the data leave plausible, so that not knowing the
-noise widens the bars as it should: a bar from four laps is wider than one from forty.
+One component for each set of noise parameters that the data leave plausible, so that not knowing
+the noise widens the bars as it should: a bar from four laps is wider than one from forty.
 """
 
 from dataclasses import dataclass

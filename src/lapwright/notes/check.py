@@ -12,10 +12,10 @@ from pathlib import Path
 
 from lapwright.notes.edit import KEY, parsed
 from lapwright.notes.weekend_notes import LogNotes, read_notes
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import FILE_KEYS
 
 _KEYS = tuple(f.name for f in fields(LogNotes) if f.name not in ("other", KEY))
-_ITEM_KEYS = {f.name for f in fields(WorthTrying)}
+_ITEM_KEYS = set(FILE_KEYS)
 # The share of letters two words have in common, from which one may be the other misspelt.
 _ALIKE = 0.75
 

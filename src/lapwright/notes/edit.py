@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from lapwright.errors import NotesError
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 
 KEY = "worth_trying"
 _BY = "  # by the debrief, "
@@ -41,7 +41,9 @@ def parsed(text: str, path: Path) -> dict[str, Any]:
         raise NotesError(what, path, hint="Fix the line, or move the file away") from error
 
 
-def with_worth_trying(text: str, log_name: str, items: Sequence[WorthTrying], path: Path) -> str:
+def with_worth_trying(
+    text: str, log_name: str, items: Sequence[WorthTryingInWords], path: Path
+) -> str:
     """
     Return the text of weekend notes with a log's items in place of those written before.
 
@@ -51,7 +53,7 @@ def with_worth_trying(text: str, log_name: str, items: Sequence[WorthTrying], pa
         Lines end with a line feed.
     log_name : str
         File name of the log.
-    items : sequence of WorthTrying
+    items : sequence of WorthTryingInWords
         One whose corner and code are in a table that is not ours is left out.
     path : Path
         For messages.
@@ -223,7 +225,7 @@ def _header(log_name: str) -> str:
     return f"[[logs.{_basic_string(log_name)}.{KEY}]]"
 
 
-def _block(log_name: str, item: WorthTrying) -> str:
+def _block(log_name: str, item: WorthTryingInWords) -> str:
     lines = [f"{key} = {_value(value, key)}" for key, value in item.as_mapping().items()]
     said = "\n".join([*lines, ""])
     return f"{_header(log_name)}{_BY}{zlib.crc32(said.encode()):08x}\n{said}"

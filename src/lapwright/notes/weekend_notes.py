@@ -27,7 +27,7 @@ from typing import Any
 
 from lapwright.errors import NotesError
 from lapwright.notes.edit import KEY, parsed, with_worth_trying
-from lapwright.notes.worth_trying_item import CODES, WorthTrying
+from lapwright.notes.worth_trying_item import CODES, WorthTryingInWords
 
 FILE_NAME = "weekend.toml"
 _TEXTS = ("driver", "car", "tyres", "conditions", "notes")
@@ -46,7 +46,7 @@ class LogNotes:
     changes, tried : tuple of str
     first_lap : int or None
         Number of the first timed lap on an official sheet.
-    worth_trying : tuple of WorthTrying
+    worth_trying : tuple of WorthTryingInWords
         What the debrief of this log found worth trying next.
     other : dict
         Whatever else is in the table.
@@ -66,7 +66,7 @@ class LogNotes:
     changes: tuple[str, ...] = ()
     tried: tuple[str, ...] = ()
     first_lap: int | None = None
-    worth_trying: tuple[WorthTrying, ...] = ()
+    worth_trying: tuple[WorthTryingInWords, ...] = ()
     other: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -107,7 +107,9 @@ def read_notes(path: str | Path) -> dict[str, LogNotes]:
     return {name: _log_notes(name, table, path) for name, table in logs.items()}
 
 
-def write_worth_trying(path: str | Path, log_name: str, items: Sequence[WorthTrying]) -> None:
+def write_worth_trying(
+    path: str | Path, log_name: str, items: Sequence[WorthTryingInWords]
+) -> None:
     """
     Write what a log's debrief found worth trying into the weekend notes.
 
@@ -117,7 +119,7 @@ def write_worth_trying(path: str | Path, log_name: str, items: Sequence[WorthTry
         The notes; made where missing.
     log_name : str
         File name of the log.
-    items : sequence of WorthTrying
+    items : sequence of WorthTryingInWords
         They replace those of an earlier look at the same log, and none removes them; but not
         tables that somebody has changed or written by hand.
 
@@ -210,14 +212,14 @@ def _texts(value: Any, where: str, path: Path) -> tuple[str, ...]:
     return tuple(_of_kind(v, str, where, "a list of texts", path) for v in listed)
 
 
-def _item(table: dict[str, Any], name: str, path: Path) -> WorthTrying:
+def _item(table: dict[str, Any], name: str, path: Path) -> WorthTryingInWords:
     """An item as written by us; what a person left out of it is unknown."""
     corner, code = table.get("corner"), table.get("code")
     if isinstance(corner, bool) or not isinstance(corner, int) or code not in CODES:
         what = f"an item under 'logs.{name}.{KEY}' lacks a corner number or a code"
         raise NotesError(what, path, hint=f"Codes are {', '.join(CODES)}")
     try:
-        return WorthTrying.from_mapping(table)
+        return WorthTryingInWords.from_mapping(table)
     except (TypeError, ValueError) as error:
         msg = f"an item under 'logs.{name}.{KEY}' is odd: {error}"
         raise NotesError(msg, path) from error

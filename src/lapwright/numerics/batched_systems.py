@@ -29,7 +29,7 @@ class Entries:
     shape : (int, int)
         Of each matrix.
     values : dict
-        From (row, column) to an array of shape (n,), or (..., n) after `lay`.
+        From (row, column) to an array of shape (n,), or (..., n) after `to_blocks`.
     """
 
     shape: tuple[int, int]
@@ -194,7 +194,7 @@ def solve_positive(matrix: Floats, right: Floats) -> Floats:
 
 
 @dataclass(frozen=True, eq=False)
-class Laid:
+class Blocked:
     """
     A sequence of ``n`` matrices cut into blocks that lie side by side.
 
@@ -238,7 +238,7 @@ class Laid:
         return values.T.ravel()[: self.n]
 
 
-def lay(array: Floats, length: int, pad: float) -> Floats:
+def to_blocks(array: Floats, length: int, pad: float) -> Floats:
     """Cut a sequence into blocks side by side: shape (n, ...) to (length, ..., count)."""
     count = -(-len(array) // length)
     out = np.full((count * length, *array.shape[1:]), pad)
@@ -246,7 +246,7 @@ def lay(array: Floats, length: int, pad: float) -> Floats:
     return np.ascontiguousarray(np.moveaxis(out.reshape(count, length, *array.shape[1:]), 0, -1))
 
 
-def unlay(array: Floats, n: int) -> Floats:
+def from_blocks(array: Floats, n: int) -> Floats:
     """Put blocks behind each other again: shape (length, ..., count) to (n, ...)."""
     flat = np.moveaxis(array, -1, 0)
     return np.ascontiguousarray(flat.reshape(-1, *flat.shape[2:])[:n])

@@ -1,8 +1,8 @@
 """
-Two small searches for noise levels: a Newton climb, and sampling where the data say little.
+Two small searches for noise parameters: a Newton climb, and sampling where the data say little.
 
 Both ask for the log density of many points at once, because a recursion over fixes costs the same
-for one set of levels as for fifty.
+for one set of them as for fifty.
 """
 
 from collections.abc import Callable

@@ -67,8 +67,8 @@ def fit_line(x: npt.ArrayLike, y: npt.ArrayLike) -> Line:
     spread = float(dx @ dx)
     slope = float(dx @ dy) / spread
     rest = dy - slope * dx
-    freedom = len(xs) - 2
-    sd = float(np.sqrt(rest @ rest / freedom)) if freedom else float("nan")
+    dof = len(xs) - 2
+    sd = float(np.sqrt(rest @ rest / dof)) if dof else float("nan")
     return Line(
         intercept=y0 - slope * x0,
         slope=slope,

@@ -12,7 +12,7 @@ _EXACT = 1e-16
 _MAX_TERMS = 10_000
 
 
-def t_quantile(probability: float, freedom: float) -> float:
+def t_quantile(probability: float, dof: float) -> float:
     """
     Quantile of Student's t.
 
@@ -20,7 +20,7 @@ def t_quantile(probability: float, freedom: float) -> float:
     ----------
     probability : float
         Between 0 and 1.
-    freedom : float
+    dof : float
         Degrees of freedom, not only whole ones.
 
     Returns
@@ -28,25 +28,25 @@ def t_quantile(probability: float, freedom: float) -> float:
     float
         Infinite without a degree of freedom.
     """
-    if freedom <= 0.0:
+    if dof <= 0.0:
         return math.inf
     if probability < 0.5:
-        return -t_quantile(1.0 - probability, freedom)
+        return -t_quantile(1.0 - probability, dof)
     above = 1.0 - probability
     low, high = 0.0, 1.0
-    while _above(high, freedom) > above and math.isfinite(high):
+    while _above(high, dof) > above and math.isfinite(high):
         low, high = high, 2.0 * high
     # Bisected until no number lies between.
     while low < (middle := 0.5 * (low + high)) < high:
-        low, high = (middle, high) if _above(middle, freedom) > above else (low, middle)
+        low, high = (middle, high) if _above(middle, dof) > above else (low, middle)
     return high if above < 0.5 else 0.0
 
 
-def _above(t: float, freedom: float) -> float:
-    """Probability of a value above t >= 0: DLMF 8.17 with x = freedom / (freedom + t^2)."""
-    a, b = 0.5 * freedom, 0.5
-    x = freedom / (freedom + t * t)
-    y = t * t / (freedom + t * t)
+def _above(t: float, dof: float) -> float:
+    """Probability of a value above t >= 0: DLMF 8.17 with x = dof / (dof + t^2)."""
+    a, b = 0.5 * dof, 0.5
+    x = dof / (dof + t * t)
+    y = t * t / (dof + t * t)
     # The fraction converges quickly below this x, and the two ends mirror each other (8.17.4).
     if x < (a + 1.0) / (a + b + 2.0):
         return 0.5 * _beta_ratio(x, y, a, b)

@@ -44,6 +44,18 @@ def corner_speeds(
     -------
     list of Axes
         Distance is from the apex.
+
+    Raises
+    ------
+    ValueError
+        If the units are none that there are.
+
+    Examples
+    --------
+    >>> traces = [session.trace(lap) for lap in session.clean_laps]
+    >>> axes = lw.plots.corner_speeds(traces, session.corners, best=session.best_lap)
+    >>> len(axes) == len(session.corners)
+    True
     """
     shown = units_of(units)
     given = list(axes) if axes is not None else _grid(len(corners))

@@ -37,6 +37,17 @@ def delta(
     -------
     Axes
         The band is one sd to either side.
+
+    Raises
+    ------
+    ValueError
+        If the units are none that there are.
+
+    Examples
+    --------
+    >>> ax = lw.plots.delta(session.compare(session.typical_lap), corners=session.corners)
+    >>> ax.get_ylabel()
+    'delta [s]'
     """
     table = comparison.delta
     station, lost, sd = table["station_m"], table["delta_s"], table["delta_sd_s"]

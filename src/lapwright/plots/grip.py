@@ -34,6 +34,13 @@ def grip(
     Axes
         In multiples of standard gravity; left corners on the left. The road's banking and crests
         are in it: it is what the car did, not what the tyres can do.
+
+    Examples
+    --------
+    >>> traces = [session.trace(lap) for lap in session.clean_laps]
+    >>> ax = lw.plots.grip(traces, envelope=session.grip.envelope)
+    >>> ax.get_title(loc="left")
+    'Grip used'
     """
     with drawing(ax, (5.0, 4.6)) as ax:
         ax.set(

@@ -35,6 +35,17 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
     -------
     Axes
         Clean laps are filled marks, others open ones with their flags; the bars are one sd.
+
+    Raises
+    ------
+    IndexError
+        If ``best`` is no timed lap.
+
+    Examples
+    --------
+    >>> ax = lw.plots.lap_times(session.laps, best=session.best_lap)
+    >>> ax.get_ylabel()
+    'lap time [min:s]'
     """
     from matplotlib.ticker import MaxNLocator
 

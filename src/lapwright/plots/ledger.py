@@ -28,6 +28,12 @@ def ledger(comparison: Comparison, ax: "Axes | None" = None) -> "Axes":
     Axes
         Stretches in order along the lap, lost time to the right; the error bars are one sd.
         Stretches without length are left out.
+
+    Examples
+    --------
+    >>> ax = lw.plots.ledger(session.compare(session.typical_lap))
+    >>> ax.get_xlabel()
+    'time lost [s]'
     """
     table = comparison.ledger
     table = table[table["end_m"] > table["start_m"]]

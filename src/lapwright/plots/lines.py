@@ -47,6 +47,24 @@ def lines(
     -------
     Axes
         Left is up.
+
+    Raises
+    ------
+    IndexError
+        If there is no such corner.
+    ValueError
+        If the units are none that there are.
+
+    References
+    ----------
+    M. Okabe and K. Ito, "Color Universal Design", 2008: the colours.
+
+    Examples
+    --------
+    >>> traces = [session.trace(lap) for lap in session.clean_laps]
+    >>> ax = lw.plots.lines(traces, session.corners, corner=4)
+    >>> ax.get_xlabel()
+    'distance from the apex [m]'
     """
     row = corners[corners["corner"] == corner].iloc[0]
     apex, low, high = row["apex_m"], row["entry_m"] - _AROUND_M, row["exit_m"] + _AROUND_M

@@ -38,6 +38,22 @@ def speed(
     Returns
     -------
     Axes
+
+    Raises
+    ------
+    ValueError
+        If the units are none that there are.
+
+    References
+    ----------
+    M. Okabe and K. Ito, "Color Universal Design", 2008: the colours.
+
+    Examples
+    --------
+    >>> laps = [session.trace(lap) for lap in (session.typical_lap, session.best_lap)]
+    >>> ax = lw.plots.speed(laps, corners=session.corners, units="mph,ft")
+    >>> ax.get_ylabel()
+    'speed [mph]'
     """
     shown = units_of(units)
     with drawing(ax, (7.2, 3.6)) as ax:

@@ -44,6 +44,23 @@ def speed_map(
     -------
     Axes
         Darker is slower, also in grey print.
+
+    Raises
+    ------
+    ValueError
+        If the units are none that there are.
+
+    References
+    ----------
+    J. R. Nunez, C. R. Anderton and R. S. Renslow, "Optimizing colormaps with consideration for
+    color vision deficiency to enable accurate interpretation of scientific data", PLoS ONE 13
+    (2018) e0199239: the colours.
+
+    Examples
+    --------
+    >>> ax = lw.plots.speed_map(session.trace(session.best_lap), corners=session.corners)
+    >>> ax.get_title(loc="left")
+    'Speed on lap 5'
     """
     lap = trace.inside
     shown = units_of(units)
@@ -78,6 +95,17 @@ def time_lost_map(
     -------
     Axes
         The ribbon is wide where time was lost and narrow where it was gained.
+
+    Raises
+    ------
+    ValueError
+        If the units are none that there are.
+
+    Examples
+    --------
+    >>> ax = lw.plots.time_lost_map(session.compare(session.typical_lap), corners=session.corners)
+    >>> ax.get_aspect()  # as many metres an inch across as up
+    1.0
     """
     from matplotlib.colors import LinearSegmentedColormap
 

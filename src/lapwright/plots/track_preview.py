@@ -34,6 +34,12 @@ def track_preview(track: Track, ax: "Axes | None" = None) -> "Axes":
     Returns
     -------
     Axes
+
+    Examples
+    --------
+    >>> ax = lw.plots.track_preview(session.track)
+    >>> ax.get_title(loc="left")
+    'Wren Hollow, 3108 m, clockwise'
     """
     path = track.path
     with drawing(ax, (6.4, 5.2)) as ax:

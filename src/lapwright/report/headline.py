@@ -6,6 +6,7 @@ import numpy as np
 
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.habit_search import MIN_LAPS
+from lapwright.laps.findings.receiver_noise import ReceiverNoise
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.numbers import (
@@ -234,31 +235,27 @@ def how_sure(material: ReportData, units: Units) -> list[str]:
             "this log cannot separate them."
         )
     out.append(_noise_sentence(noise, units))
-    if noise.get("road"):
+    if noise.repeat_line:
         out.append(
             "The line you repeat lap after lap was used to correct the receiver's drift. A change "
             "of line in one corner stays visible; an error shared by all laps is not removed."
         )
-    sources = noise.get("sources")
-    if isinstance(sources, list) and sources:
-        out.append("The noise was estimated from: " + ", ".join(str(s) for s in sources) + ".")
+    if noise.sources:
+        out.append("The noise was estimated from: " + ", ".join(noise.sources) + ".")
     if "brake_source" in material.passes and len(material.passes):
         out.append(_source_sentence(material))
     return out
 
 
-def _noise_sentence(noise: "object", units: Units) -> str:
-    assert hasattr(noise, "get")
-    white, drift = float(noise.get("position_sd_m") or 0.0), float(noise.get("drift_sd_m") or 0.0)
+def _noise_sentence(noise: ReceiverNoise, units: Units) -> str:
     text = (
-        f"The log's positions scatter by {distance(white, units, 2)} from fix to fix and drift by "
-        f"{distance(drift, units, 2)} "
-        f"over about {float(noise.get('drift_tau_s') or 0.0):.0f} s"
+        f"The log's positions scatter by {distance(noise.position_sd_m, units, 2)} from fix to fix "
+        f"and drift by {distance(noise.drift_sd_m, units, 2)} over about {noise.drift_tau_s:.0f} s"
     )
-    speed = noise.get("speed_sd_mps")
+    speed = noise.speed_sd_mps
     if speed is None:
         return text + "; it has no speed of its own, so speed comes from the positions."
-    value = float(speed_in(float(speed), units.speed))
+    value = float(speed_in(speed, units.speed))
     return text + f"; its speed scatters by {plain(value, 2)} {units.speed}."
 
 

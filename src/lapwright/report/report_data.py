@@ -16,11 +16,13 @@ from lapwright.corners.grip import GripUse
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison
+from lapwright.laps.findings.receiver_noise import ReceiverNoise
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.worth_trying import advice_in_words
 
 Floats = npt.NDArray[np.float64]
 
@@ -57,9 +59,9 @@ class ReportData:
         What that reference is called.
     theoretical_best : (float, float) or None
         Sum of the best sectors and its sd. [s]
-    noise : dict
+    noise : ReceiverNoise
     grip : GripUse
-    worth_trying : tuple of WorthTrying
+    worth_trying : tuple of WorthTryingInWords
     remark : str
         Why nothing is worth trying, or what was held back; may be empty.
     notes : LogNotes
@@ -86,9 +88,9 @@ class ReportData:
     other: Comparison | None
     other_name: str
     theoretical_best: tuple[float, float] | None
-    noise: Mapping[str, object]
+    noise: ReceiverNoise
     grip: GripUse
-    worth_trying: tuple[WorthTrying, ...] = ()
+    worth_trying: tuple[WorthTryingInWords, ...] = ()
     remark: str = ""
     notes: LogNotes = field(default_factory=LogNotes)
     came_of_it: tuple[str, ...] = ()
@@ -127,7 +129,7 @@ def gather(
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
     before: str = "",
-    units: Units | None = None,
+    units: Units | str = "km/h",
 ) -> ReportData:
     """
     Gather what a report says.
@@ -135,23 +137,16 @@ def gather(
     Parameters
     ----------
     session : Session
-    reference : int, or (Session, int or None), optional
-        A lap of this session, or of another one on the same track (its best where None), that
-        the best lap is compared with as well.
-    notes : LogNotes, optional
-        The session's own where not given.
-    came_of_it : sequence of str
-        What came of what was tried last time.
-    before : str
-        File name of the session that this rests on.
-    units : Units, optional
-        Of the sentences on what is worth trying; the session's own where not given.
+    reference, notes, came_of_it, before
+        As for `lapwright.report.write_html`.
+    units : Units or str
+        Of the sentences on what is worth trying; km/h where not given.
 
     Returns
     -------
     ReportData
     """
-    judgement = session.judgement_in(session.units if units is None else units)
+    advice = advice_in_words(session, units)
     best, usual = session.best_lap, session.typical_lap
     other, other_name = _other(session, best, reference)
     # All that takes long is kept by the session: a page and a PDF rest on the same work.
@@ -174,8 +169,8 @@ def gather(
         session.theoretical_best,
         session.noise,
         session.grip,
-        judgement.items,
-        judgement.remark,
+        advice.items,
+        advice.remark,
         session.notes if notes is None else notes,
         tuple(came_of_it),
         before,

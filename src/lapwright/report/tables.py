@@ -14,9 +14,10 @@ from lapwright.columns.tables import TABLES
 from lapwright.outputs import check_targets, whole_file
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
+from lapwright.units import Units
 
 
-def write_tables(session: Session, folder: str | Path) -> list[Path]:
+def write_tables(session: Session, folder: str | Path, units: Units | str = "km/h") -> list[Path]:
     """
     Write every table as CSV, and as Parquet where pyarrow is installed.
 
@@ -25,6 +26,8 @@ def write_tables(session: Session, folder: str | Path) -> list[Path]:
     session : Session
     folder : str or Path
         Made where missing; each file in it is written whole or not at all.
+    units : Units or str
+        Of the sentences on what is worth trying; every number is in SI units all the same.
 
     Returns
     -------
@@ -35,12 +38,20 @@ def write_tables(session: Session, folder: str | Path) -> list[Path]:
     ------
     OutputError
         If one cannot be written, or is the log itself.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     files = lw.report.write_tables(session, folder)
+    >>> {"laps.csv", "passes.csv"} <= {file.name for file in files}
+    True
     """
     target = Path(folder)
     target.mkdir(parents=True, exist_ok=True)
     parquet = importlib.util.find_spec("pyarrow") is not None
     out = []
-    named = tables(gather(session))
+    named = tables(gather(session, units=units))
     check_targets([target / f"{name}.csv" for name in named], [session.log.path])
     for name, table in named.items():
         path = target / f"{name}.csv"

@@ -83,7 +83,7 @@ class LogsBeside:
         log, used = self._read(name)
         return Session(
             log, this.shared_track, repeat_line=this.repeat_line,
-            notes=self.notes.get(name, LogNotes()), units=this.units,
+            notes=self.notes.get(name, LogNotes()),
             opened_with=OpenedWith(this.opened_with.why, columns=used),
         )  # fmt: skip
 

@@ -17,9 +17,9 @@ from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.clean_laps import best_lap, theoretical_best
 from lapwright.laps.comparison import Side, delta_sds
+from lapwright.laps.gap_to_best import gaps_to_best
 from lapwright.laps.lap_table import lap_table
 from lapwright.laps.lap_trace import LapTrace, lap_trace
-from lapwright.laps.margins import margins_to
 from lapwright.session.drive import Drive
 from lapwright.session.typical_lap import typical_lap
 
@@ -33,7 +33,7 @@ class LappedDrive(Drive):
     Parameters
     ----------
     log, track, repeat_line
-        See `Drive`.
+        As for `lapwright.Session`.
     first_lap : int, optional
         Number of the first timed lap on an official sheet.
     """
@@ -58,6 +58,14 @@ class LappedDrive(Drive):
             If not even a part of a lap is in the log.
         TrackError
             If the log passes the start/finish line by, or only crosses it the other way.
+
+        Examples
+        --------
+        >>> session.laps[["lap", "kind"]].head(3).to_dict("list")
+        {'lap': [0, 1, 2], 'kind': ['out', 'timed', 'timed']}
+        >>> best = session.row(session.best_lap)
+        >>> f"{best['time_s']:.2f} s", bool(best["time_sd_s"] > 0.0)
+        ('94.39 s', True)
         """
         table = lap_table(self.track, self.motion, self.mapped, self.cuts)
         timed = table.loc[table["kind"] == "timed", "lap"]
@@ -74,7 +82,14 @@ class LappedDrive(Drive):
 
     @property
     def best_lap(self) -> int | None:
-        """Number of the fastest lap that counts, or None."""
+        """
+        Number of the fastest lap that counts, or None.
+
+        Examples
+        --------
+        >>> session.best_lap
+        5
+        """
         return best_lap(self.laps)
 
     @property
@@ -83,38 +98,86 @@ class LappedDrive(Drive):
         Number of the clean lap that shows how the driver usually went, or None.
 
         The one, other than the best, whose time is nearest the median of the others'.
+
+        Examples
+        --------
+        >>> session.typical_lap
+        2
         """
         return typical_lap(self.laps, self.best_lap)
 
     @cached_property
     def gaps(self) -> pd.DataFrame:
-        """``gap_s`` and ``gap_sd_s`` of every lap to the best one, with the index of the laps."""
-        return margins_to(self.laps, self.cuts, self.best_lap)
+        """
+        ``gap_s`` and ``gap_sd_s`` of every lap to the best one, with the index of the laps.
+
+        Examples
+        --------
+        >>> gaps = session.gaps.set_index(session.laps["lap"])
+        >>> float(gaps.loc[session.best_lap, "gap_s"])
+        0.0
+        """
+        return gaps_to_best(self.laps, self.cuts, self.best_lap)
 
     @property
     def timed_laps(self) -> list[int]:
-        """Numbers of the timed laps that go from line to line."""
+        """
+        Numbers of the timed laps that go from line to line.
+
+        Examples
+        --------
+        >>> session.timed_laps
+        [1, 2, 3, 4, 5]
+        """
         timed = (self.laps["kind"] == "timed") & self.laps["time_s"].notna()
         return [int(n) for n in self.laps.loc[timed, "lap"]]
 
     @property
     def clean_laps(self) -> list[int]:
-        """Numbers of the clean laps."""
+        """
+        Numbers of the clean laps.
+
+        Examples
+        --------
+        >>> set(session.clean_laps) <= set(session.timed_laps)
+        True
+        """
         return [int(n) for n in self.laps.loc[self.laps["representative"], "lap"]]
 
     @cached_property
     def theoretical_best(self) -> tuple[float, float] | None:
-        """Sum of the best sectors of clean laps and its sd [s], or None; nobody drove it."""
+        """
+        Sum of the best sectors of clean laps and its sd [s], or None; nobody drove it.
+
+        Examples
+        --------
+        >>> time_s, sd_s = session.theoretical_best
+        >>> bool(time_s <= session.row(session.best_lap)["time_s"])
+        True
+        """
         return theoretical_best(self.laps, self.cuts)
 
     def row(self, lap: int) -> pd.Series:
         """
         One row of the lap table.
 
+        Parameters
+        ----------
+        lap : int
+
+        Returns
+        -------
+        Series
+
         Raises
         ------
         LapError
             If there is no such lap.
+
+        Examples
+        --------
+        >>> session.row(session.best_lap)["kind"]
+        'timed'
         """
         rows = self.laps[self.laps["lap"] == lap]
         if rows.empty:
@@ -139,6 +202,18 @@ class LappedDrive(Drive):
         ------
         LapError
             If there is no such lap, or a line is missing at either end of it.
+
+        References
+        ----------
+        F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM Journal on
+        Numerical Analysis 17 (1980) 238-246: the time at a station.
+
+        Examples
+        --------
+        >>> trace = session.trace(session.best_lap)
+        >>> first_km_s = trace.time_at(1000.0) - trace.time_at(0.0)
+        >>> f"{float(first_km_s[0]):.1f} s"
+        '28.2 s'
         """
         if lap not in self._traces:
             row = self.row(lap)
@@ -165,6 +240,17 @@ class LappedDrive(Drive):
         station_m : ndarray, shape (k,)
         sd_s : ndarray, shape (laps, k)
             At the line they are those of the gaps between the lap times; zero without a best lap.
+
+        Raises
+        ------
+        LapError
+            If there is no such lap, or a line is missing at either end of it.
+
+        Examples
+        --------
+        >>> station_m, sd_s = session.delta_sds([session.typical_lap])
+        >>> sd_s.shape == (1, len(station_m))
+        True
         """
         if tuple(laps) not in self._delta_sds:
             self._delta_sds[tuple(laps)] = self._fresh_delta_sds(laps)

@@ -8,13 +8,12 @@ from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 from lapwright.session.choose_track import Chosen, choose_track, places_for
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.session import Session
-from lapwright.units import Units
 
 
 def open_session(
     path: str | Path, *, track: str | Path | Track | None = None,
     tracks: str | Path | None = None, columns: str | Path | None = None,
-    repeat_line: bool = True, units: Units | str | None = None,
+    repeat_line: bool = True,
 ) -> Session:  # fmt: skip
     """
     Read a log and set it on its circuit, as the commands do.
@@ -33,8 +32,6 @@ def open_session(
         The column map; else ``columns.toml`` beside the log, where there is one that fits.
     repeat_line : bool
         Whether to use the repeated line as a sensor where there are three laps or more.
-    units : Units or str, optional
-        Of sentences, like ``"mph,ft"``; every number is in SI units all the same.
 
     Returns
     -------
@@ -50,6 +47,10 @@ def open_session(
         If the given track file or library cannot be used, or no circuit is found in the log.
     NotesError
         If the weekend notes or the column map cannot be read.
+
+    References
+    ----------
+    See `Session.motion` and `Session.judgement`.
 
     Examples
     --------
@@ -70,7 +71,6 @@ def open_session(
         chosen = choose_track(log, given, [] if given else places_for(log.path, library))
     session = Session(
         log, chosen.track, repeat_line=repeat_line, notes=notes,
-        units=None if units is None else Units.parse(str(units)),
         opened_with=OpenedWith(
             chosen.why, chosen.file, chosen.lines_only, used, chosen.remarks
         ),

@@ -6,38 +6,31 @@ The class only wires rooms together; the work is in plain functions, done when a
 
 import copy
 from dataclasses import replace
-from functools import cached_property
 
 import pandas as pd
 
 from lapwright.coaching.corners_then import with_places
-from lapwright.coaching.evidence import Evidence, gather_evidence
 from lapwright.coaching.worth_trying import Judgement, judge
-from lapwright.corners.driver_inputs import driver_channel
-from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.incidents import corners_with_incidents, incident_stations
-from lapwright.corners.pass_details import with_details
-from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
 from lapwright.discovery.discover import Discovery
 from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import Comparison, compare_laps
-from lapwright.laps.lap_trace import LapTrace
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.session.lapped_drive import LappedDrive
+from lapwright.session.cornered_drive import CorneredDrive
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
-from lapwright.units import Units
 
 
-class Session(LappedDrive):
+class Session(CorneredDrive):
     """
     One log on one track, cut into laps.
 
     Making one costs nothing: each result is worked out when it is first asked for, and kept.  A
-    session is not changed once it is made; `with_notes` and `with_units` return another one.
+    session is not changed once it is made; `with_notes` returns another one.  All numbers are in SI
+    units; `lapwright.advice_in_words` and what else makes sentences is told the reader's units.
 
     Parameters
     ----------
@@ -49,14 +42,21 @@ class Session(LappedDrive):
     notes : LogNotes, optional
         What the weekend notes say: ``first_lap`` gives the numbers of an official sheet,
         ``conditions`` say which passes compare.
-    units : Units, optional
-        For the sentences of `worth_trying`; every number is in SI units all the same.
     opened_with : OpenedWith, optional
         Which files it was made of, and why; `lapwright.open_session` fills it in.
 
     See Also
     --------
     lapwright.open_session : Finds track, notes and column map by itself.
+
+    Raises
+    ------
+    LogError, TrackError, LapError
+        Not in the making, but where a result is first asked for: as `laps`, `track` and `trace`.
+
+    References
+    ----------
+    See `motion` and `judgement`.
 
     Examples
     --------
@@ -69,49 +69,66 @@ class Session(LappedDrive):
 
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
-        notes: LogNotes | None = None, units: Units | None = None,
-        opened_with: OpenedWith | None = None,
+        notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
     ) -> None:  # fmt: skip
         self._notes = LogNotes() if notes is None else notes
         super().__init__(log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap)
-        self._units = Units() if units is None else units
         self._opened_with = OpenedWith() if opened_with is None else opened_with
-        self._judgements: dict[Units, Judgement] = {}
+        self._judgement: Judgement | None = None
         self._comparisons: dict[tuple[int, int, Session, float], Comparison] = {}
 
     @property
     def notes(self) -> LogNotes:
-        """What the weekend notes say of the log."""
+        """
+        What the weekend notes say of the log.
+
+        Examples
+        --------
+        >>> session.notes.driver
+        'Ivo Marlen'
+        """
         return self._notes
 
     @property
-    def units(self) -> Units:
-        """Units of the sentences; every number is in SI units."""
-        return self._units
-
-    @property
     def opened_with(self) -> OpenedWith:
-        """Which files the session was made of, and why."""
+        """
+        Which files the session was made of, and why.
+
+        Examples
+        --------
+        >>> session.opened_with.track_file.name
+        'wren_hollow.geojson'
+        """
         if self.discovery is None:
             return self._opened_with
         return replace(self._opened_with, why=f"found in the log ({self.discovery.how_sure})")
 
     def with_notes(self, notes: LogNotes) -> "Session":
-        """Return the same session with other notes; what they do not touch is not done again."""
+        """
+        Return the same session with other notes; what they do not touch is not done again.
+
+        Parameters
+        ----------
+        notes : LogNotes
+
+        Returns
+        -------
+        Session
+
+        Examples
+        --------
+        >>> wet = session.with_notes(lw.LogNotes(conditions="wet"))
+        >>> wet.notes.conditions, wet.best_lap == session.best_lap
+        ('wet', True)
+        """
         if notes.first_lap != self._notes.first_lap:
             # Other lap numbers: all that goes by them is made anew.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
-                units=self._units, opened_with=self._opened_with,
+                opened_with=self._opened_with,
             )  # fmt: skip
         other = copy.copy(self)
-        other._notes, other._judgements = notes, {}
-        return other
-
-    def with_units(self, units: Units) -> "Session":
-        """Return the same session with its sentences in other units."""
-        other = copy.copy(self)
-        other._units = units
+        other._notes, other._judgement = notes, None
         return other
 
     def compare(
@@ -143,6 +160,19 @@ class Session(LappedDrive):
         ------
         LapError
             If a lap is missing or has no times, or the sessions are on different tracks.
+
+        References
+        ----------
+        F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM Journal on
+        Numerical Analysis 17 (1980) 238-246: the time at a station between two of a lap's own.
+
+        Examples
+        --------
+        >>> comparison = session.compare(session.typical_lap)
+        >>> comparison.lap, comparison.reference
+        (2, 5)
+        >>> f"{comparison.time_difference_s:.2f} s slower"
+        '0.84 s slower'
         """
         base = self if other is None else other
         if abs(base.path.length_m - self.path.length_m) > 1e-6:
@@ -170,70 +200,52 @@ class Session(LappedDrive):
         return passes_compared(self.track, mine, other, motion=self.motion)
 
     @property
-    def corners(self) -> pd.DataFrame:
-        """The corners of the track; see `lapwright.corners.pass_table.corner_table`."""
-        return corner_table(self.track)
-
-    @cached_property
-    def bare_passes(self) -> pd.DataFrame:
-        """Every timed lap's way through every corner, without error bars: quicker."""
-        traces = [self.trace(n) for n in self.timed_laps]
-        brake, throttle = (driver_channel(self.log, role) for role in ("brake", "throttle"))
-        return corner_passes(self.track, traces, brake, throttle)
-
-    @cached_property
-    def passes(self) -> pd.DataFrame:
-        """Every timed lap's way through every corner; see `lapwright.columns.corners`."""
-        table = with_error_bars(self.track, self.motion, self.bare_passes)
-        traces = {n: self.trace(n) for n in self.timed_laps}
-        return with_details(self.track, self.motion, traces, self.clean_laps, table)
-
-    def _clean_traces(self) -> list[LapTrace]:
-        return [self.trace(n) for n in self.clean_laps]
-
-    @cached_property
-    def evidence(self) -> Evidence:
-        """Clean passes with their times; see `lapwright.coaching.evidence`."""
-        traces = {t.lap: t for t in self._clean_traces()}
-        return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
-
-    @property
     def judgement(self) -> Judgement:
-        """What is worth trying, and what was left out and why."""
-        return self.judgement_in(self._units)
-
-    def judgement_in(self, units: Units) -> Judgement:
         """
-        What is worth trying, said in given units.
+        What is worth trying, and what was left out and why.
 
-        Parameters
+        References
         ----------
-        units : Units
+        1. H. A. David and H. N. Nagaraja, "Order Statistics", 3rd ed., Wiley, 2003, sec. 3.2: the
+           best of many passes is quick by luck alone.
+        2. G. K. Smyth, "Linear models and empirical Bayes methods for assessing differential
+           expression in microarray experiments", Stat. Appl. Genet. Mol. Biol. 3 (2004) 3: a
+           variance moderated by those of its neighbours.
+        3. S. Holm, "A simple sequentially rejective multiple test procedure", Scand. J. Statist. 6
+           (1979) 65-70: many corners, one conclusion.
+        4. F. E. Satterthwaite, "An approximate distribution of estimates of variance components",
+           Biometrics Bulletin 2 (1946) 110-114: degrees of freedom.
 
-        Returns
-        -------
-        Judgement
-            The same corners, laps and times whatever the units.
+        Examples
+        --------
+        >>> session.judgement.items == session.worth_trying
+        True
         """
-        if units not in self._judgements:
+        if self._judgement is None:
             evidence, track = self.evidence, self.track
             where = incident_stations(self.mapped, self.laps)
             held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
             found = judge(
-                evidence, track.corners, held_back=held_back,
-                conditions=self._notes.conditions, units=units,
-            )  # fmt: skip
+                evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
+            )
             # Where other sessions have the corners, not where this one's receiver saw them.
             placed = with_places(found.items, self.shared_track)
-            self._judgements[units] = replace(found, items=placed)
-        return self._judgements[units]
+            pairs = zip(found.habits, placed, strict=True)
+            self._judgement = replace(found, habits=tuple(replace(h, item=i) for h, i in pairs))
+        return self._judgement
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:
-        """Zero to three things worth trying, the most time first."""
-        return self.judgement.items
+        """
+        Zero to three things worth trying, in numbers, the most time first.
 
-    @cached_property
-    def grip(self) -> GripUse:
-        """How much of the driver's own envelope each corner used."""
-        return grip_use(self._clean_traces(), self.passes, self.corners)
+        References
+        ----------
+        See `Session.judgement`.
+
+        Examples
+        --------
+        >>> len(session.worth_trying) <= 3
+        True
+        """
+        return self.judgement.items

@@ -8,7 +8,6 @@ from lapwright.columns import names
 from lapwright.columns.weekend import ENGINE
 from lapwright.ingest.log import Log
 from lapwright.numerics.regression import fit_line
-from lapwright.numerics.robust_spread import robust_sd
 
 # Words in the names of channels worth an eye on: temperatures, pressures, revs, volts.
 _ENGINE_WORDS = (
@@ -32,8 +31,8 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
     Returns
     -------
     dict
-        ``laps`` (timed), ``clean_laps``, ``best_s``, ``median_s`` and ``spread_s`` (1.4826 times
-        the median absolute deviation, which for a normal scatter is the sd) of the clean laps,
+        ``laps`` (timed), ``clean_laps``, ``best_s``, ``median_s`` and ``spread_s`` (standard
+        deviation) of the clean laps' times,
         ``best_by_luck_s`` (how far below the mean the best of so many laps lies by scatter alone),
         ``drift_s_per_lap`` (slope of the clean laps' times over the lap number; negative where
         the driver got quicker) with ``drift_low95_s_per_lap`` and ``drift_high95_s_per_lap``, and
@@ -55,9 +54,10 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
         "drift_high95_s_per_lap": None,
         "top_speed_mps": float(top) if np.isfinite(top) else None,
     }
+    if len(times) >= 2:
+        row["spread_s"] = spread = float(np.std(times, ddof=1))
     if len(times) >= 3:
-        row["spread_s"] = robust_sd(times)
-        row["best_by_luck_s"] = luck_of_best(len(times)) * float(np.std(times, ddof=1))
+        row["best_by_luck_s"] = luck_of_best(len(times)) * spread
         line = fit_line(clean["lap"].to_numpy(dtype=np.float64), times)
         low, high = line.slope_interval()
         row.update(
@@ -70,7 +70,7 @@ def engine_channels(log: Log) -> list[str]:
     """Names of the channels that tell of the engine, by their names and units."""
     names = []
     for name in log.channels.columns:
-        if name in ("line", "time_s") or log.channels[name].dtype == object:
+        if name in ("line", "time_s") or not pd.api.types.is_numeric_dtype(log.channels[name]):
             continue
         said, unit = str(name).casefold(), (log.channel_units.get(str(name)) or "").casefold()
         if any(word in said for word in _NOT_ENGINE):

@@ -13,8 +13,11 @@ from lapwright.simulate.circuit.layout import Layout
 
 Floats = npt.NDArray[np.float64]
 
+# The truth's own braking and throttle point: the simulation shares nothing with the estimation,
+# whose throttle point (`lapwright.corners.pass_points`) asks for 1 m/s2.
 BRAKE_MPS2 = -1.0
 THROTTLE_MPS2 = 0.5
+# A pass that slows and gains less is a kink: where it is slowest means little.
 CLEAR_MPS = 1.5
 
 

@@ -22,6 +22,11 @@ CAUTIONS = (
     "regulations and the scrutineers come first, and some events forbid loggers.",
     "A log of positions is personal data: pass it on only with consent.",
 )
+# Beside every share of grip.
+GRIP = (
+    "Grip use is measured against your own limit at that speed and in that direction, from how the "
+    "car moved over the ground. Banking and crests load or unload the tyres without showing in it."
+)
 OTHER_CAR = (
     "A different driver, car, set of tyres or day may be the reason: shown to look at, not to aim "
     "for."

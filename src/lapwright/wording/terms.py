@@ -31,6 +31,18 @@ def corner_in_text(number: int, name: str) -> str:
     return f"corner {number}" if name in ("", str(number)) else f"{name} ({number})"
 
 
+def corner_with_name(number: int, name: str) -> str:
+    """
+    Name a corner at the head of a sentence: by number and, if it has one, name.
+
+    Examples
+    --------
+    >>> corner_with_name(4, "Long Barrow"), corner_with_name(4, "4")
+    ('Corner 4 (Long Barrow)', 'Corner 4')
+    """
+    return f"Corner {number}" if name in ("", str(number)) else f"Corner {number} ({name})"
+
+
 def sentence(text: str) -> str:
     """
     Begin with a capital, and leave the rest as it is.

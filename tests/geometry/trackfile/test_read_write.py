@@ -277,7 +277,8 @@ def change(document: dict, path: list, value: object) -> None:
         (
             ["features", 0, "geometry", "coordinates"],
             [[-1.4, 51.2], [-1.4, 51.2]],
-            r"feature 1 \(start_finish\): member 'coordinates' has both ends at the same point",
+            r"feature 1 \(start_finish\): member 'coordinates' has both ends at the same point\. "
+            "Give the left end, then the right end",
         ),
         (
             ["features", 1, "geometry", "coordinates"],
@@ -348,6 +349,7 @@ def change(document: dict, path: list, value: object) -> None:
             r"feature 7 \(path\): member 'length_sd_m' is -5",
         ),
         (["height_m"], "low", "member 'height_m' is 'low'. Give the height of the circuit"),
+        (["height_m"], True, "member 'height_m' is True. Give the height"),
         (["height_m"], 1e6, "member 'height_m' is 1000000.0. Give the height"),
     ],
 )
@@ -389,6 +391,43 @@ def test_lines_that_do_not_fit_the_path(tmp_path: Path) -> None:
     ]
     with pytest.raises(TrackError, match=r"\(path\): the path has 3 different positions"):
         read_track(saved(tmp_path, short))
+
+
+def test_a_line_of_one_position(tmp_path: Path) -> None:
+    write_track(egg(PLACES[0]), tmp_path / "egg.geojson")
+    document = json.loads((tmp_path / "egg.geojson").read_text("utf-8"))
+    document["features"][-1]["geometry"]["coordinates"][1:] = []
+    with pytest.raises(TrackError, match=r"has 1 positions\. A line needs two or more"):
+        read_track(saved(tmp_path, document))
+
+
+def test_a_path_without_its_last_position_again(tmp_path: Path) -> None:
+    # The gap that is left is one step of 240, which no one who draws a lap would leave on purpose.
+    write_track(egg(PLACES[0]), tmp_path / "egg.geojson")
+    document = json.loads((tmp_path / "egg.geojson").read_text("utf-8"))
+    *places, last = document["features"][-1]["geometry"]["coordinates"]
+    assert last == places[0]
+    document["features"][-1]["geometry"]["coordinates"] = places
+    back = read_track(saved(tmp_path, document))
+    whole = read_track(tmp_path / "egg.geojson")
+    assert back.path is not None
+    assert whole.path is not None
+    assert len(back.path.east_m) == 240
+    # The resolution of the coordinates is a tenth of a millimetre.
+    assert back.path.length_m == pytest.approx(whole.path.length_m, abs=1e-3)
+
+
+def test_a_path_drawn_in_small_steps_keeps_them(tmp_path: Path) -> None:
+    # A circle of 30 m radius in steps of 0.5 m; its ring through 377 points is 188.496 m long.
+    angle = np.arange(377) * (2.0 * np.pi / 377)
+    path = ReferencePath(30.0 * np.cos(angle), 30.0 * np.sin(angle))
+    point = path.at(10.0)
+    line = Gate.across((float(point.east_m), float(point.north_m)), float(point.heading_rad), 20.0)
+    write_track(Track("Ring", PLACES[0], line, path=path), tmp_path / "ring.geojson")
+    back = read_track(tmp_path / "ring.geojson")
+    assert back.path is not None
+    assert len(back.path.east_m) == 377
+    assert back.path.length_m == pytest.approx(2.0 * np.pi * 30.0, abs=1e-3)
 
 
 def document_of(track: Track, tmp_path: Path) -> dict:

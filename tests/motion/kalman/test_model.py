@@ -89,6 +89,6 @@ def test_without_velocity_there_is_no_slow_velocity_error() -> None:
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, np.nan])
-def test_levels_must_be_positive(bad: float) -> None:
+def test_parameters_must_be_positive(bad: float) -> None:
     with pytest.raises(ValueError, match="drift_m must be positive"):
         NoiseParameters(0.3, bad, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)

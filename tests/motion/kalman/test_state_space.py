@@ -131,9 +131,9 @@ def test_speed_along_the_way_is_nearly_as_good_as_a_vector() -> None:
         off = []
         for seed in range(4):
             m, _ = lapped(seed, 5.0, kind, seconds=400.0, slow=1e-3, slow_tau_s=20.0)  # type: ignore[arg-type]
-            levels = noise if kind != "none" else NoiseParameters(0.3, 1, 200, np.inf, 1, 20, 5, 2)
+            used = noise if kind != "none" else NoiseParameters(0.3, 1, 200, np.inf, 1, 20, 5, 2)
             direction, var = direction_of_travel(m, noise)
-            smoothing = smooth_measurements(m, levels, direction, var)
+            smoothing = smooth_measurements(m, used, direction, var)
             along = ((smoothing.car_mean(t)[0] - drive.position(t)) * way).sum(axis=1)
             off.append(np.diff(along))
         rms[kind] = np.sqrt(np.mean(np.square(off)))

@@ -1,4 +1,4 @@
-"""Planted noise levels are found, within what the estimate says of itself."""
+"""Planted noise parameters are found, within what the estimate says of itself."""
 
 from dataclasses import replace
 
@@ -69,7 +69,7 @@ CASES: list[tuple[Kind, float, dict[str, float]]] = [
 
 
 @pytest.mark.parametrize(("kind", "rate", "planted"), CASES)
-def test_slow_levels_lie_within_their_own_standard_deviations(
+def test_slow_parameters_lie_within_their_own_standard_deviations(
     kind: Kind, rate: float, planted: dict[str, float]
 ) -> None:
     truth = {"drift": 1.0, "drift_tau_s": 200.0, "slow": 0.02, "slow_tau_s": 20.0} | planted
@@ -77,7 +77,7 @@ def test_slow_levels_lie_within_their_own_standard_deviations(
     for seed in (1, 2):
         m, _ = lapped(seed=seed, rate_hz=rate, kind=kind, **planted)
         found = estimate_noise(m)
-        central = found.levels[0]
+        central = found.parameters[0]
         assert found.weight.sum() == pytest.approx(1.0)
         for name, key in (
             ("drift_m", "drift"),
@@ -86,7 +86,7 @@ def test_slow_levels_lie_within_their_own_standard_deviations(
             ("slow_speed_tau_s", "slow_tau_s"),
         ):
             off.append(np.log(getattr(central, name) / truth[key]) / found.log_sd[name])
-    # Two sessions, four levels: normal numbers would have a root mean square of 1 +- 0.25.
+    # Two sessions, four parameters: normal numbers would have a root mean square of 1 +- 0.25.
     assert np.sqrt(np.mean(np.square(off))) < 1.75
     assert np.abs(off).max() < 3.5
 
@@ -96,23 +96,23 @@ def test_data_make_the_estimate_surer_than_the_prior() -> None:
     m, _ = lapped(seed=1, rate_hz=10.0, kind="vector", slow=0.06, slow_tau_s=15.0)
     found = estimate_noise(m)
     assert found.log_sd["slow_speed_mps"] < 0.4
-    assert found.levels[0].slow_speed_mps == pytest.approx(0.06, rel=0.4)
+    assert found.parameters[0].slow_speed_mps == pytest.approx(0.06, rel=0.4)
     # Positions alone say nothing of slow errors: the prior remains.
     alone = estimate_noise(replace(m, kind="none", velocity_factor=np.full(len(m), np.inf)))
     assert alone.log_sd["drift_m"] == pytest.approx(0.6, rel=0.1)
     assert "position against integrated speed" not in alone.sources
 
 
-def test_several_levels_stand_for_what_is_not_known() -> None:
+def test_several_sets_stand_for_what_is_not_known() -> None:
     m, _ = lapped(seed=1, rate_hz=5.0, kind="none", seconds=300.0)
     found = estimate_noise(m, most=5)
-    assert len(found.levels) == 5
+    assert len(found.parameters) == 5
     np.testing.assert_allclose(found.weight, 0.2, atol=0.05)
-    by_consequence = sorted(lap_sd_m(level, 80.0, 0.2) for level in found.levels)
+    by_consequence = sorted(lap_sd_m(one, 80.0, 0.2) for one in found.parameters)
     # The first is the middle one; the outer ones are far apart.
-    assert lap_sd_m(found.levels[0], 80.0, 0.2) == by_consequence[2]
+    assert lap_sd_m(found.parameters[0], 80.0, 0.2) == by_consequence[2]
     assert by_consequence[-1] > 2.0 * by_consequence[0]
-    assert len(estimate_noise(m, most=1).levels) == 1
+    assert len(estimate_noise(m, most=1).parameters) == 1
 
 
 def test_a_stand_in_has_the_mean_variance_of_its_group() -> None:

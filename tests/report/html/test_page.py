@@ -12,7 +12,7 @@ import pytest
 
 from lapwright.errors import OutputError
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.report import write_html
 from lapwright.report.cards import corner_cards
 from lapwright.report.headline import corner_name, five_lines, most_lost, only_between_two
@@ -130,9 +130,9 @@ def test_corners_of_the_summary_and_worth_trying_agree(material: ReportData) -> 
         assert corner_name(material, number) in text
     part = page[page.index('id="worth-trying"') : page.index('id="laps"')]
     assert all(f'href="#corner-{number}"' in part for number in named)
-    every = replace(material, worth_trying=tuple(WorthTrying(n, "braking") for n in named))
+    every = replace(material, worth_trying=tuple(WorthTryingInWords(n, "braking") for n in named))
     assert only_between_two(every) == ("", ())
-    one = replace(material, worth_trying=(WorthTrying(named[0], "braking"),))
+    one = replace(material, worth_trying=(WorthTryingInWords(named[0], "braking"),))
     assert only_between_two(one)[1] == tuple(named[1:])
 
 
@@ -210,7 +210,7 @@ def test_tables_say_what_their_heads_head(parsed: Parsed) -> None:
 
 
 def test_items_worth_trying_are_shown_with_evidence_and_stake(material: ReportData) -> None:
-    item = WorthTrying(
+    item = WorthTryingInWords(
         corner=4, code="minimum_speed", text="Carry the speed of your quicker passes.",
         time_at_stake_s=0.123, time_at_stake_sd_s=0.031, evidence="4 of 12 passes at 84 km/h.",
     )  # fmt: skip

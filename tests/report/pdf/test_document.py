@@ -2,29 +2,26 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
-import matplotlib.pyplot as plt
+import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from lapwright.plots.drawing.style import SHEET
 from lapwright.report import write_pdf
 from lapwright.report.cards import ONE_SD, corner_cards
-from lapwright.report.pdf import text_layout as letters
-from lapwright.report.pdf.document import draw_pdf, fill
-from lapwright.report.pdf.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN, Sheet
+from lapwright.report.numbers import clock_with_sd, with_sd
+from lapwright.report.pdf.document import draw_pdf
+from lapwright.report.pdf.sheet import HEIGHT_IN, MARGIN_IN, SMALLEST_PT, WIDTH_IN
 from lapwright.report.pdf.table import paper_rows
 from lapwright.report.pdf.text_layout import Letters, width_in, wrapped
 from lapwright.report.report_data import ReportData
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.cautions import CAUTIONS
 
 
 @pytest.fixture(scope="module")
@@ -69,37 +66,6 @@ def test_an_older_file_survives_a_failure(
         write_pdf(session, target)
     assert target.read_bytes() == b"older"
     assert list(tmp_path.iterdir()) == [target]
-
-
-class Kept:
-    """Takes finished sheets and keeps their figures and strings."""
-
-    def __init__(self) -> None:
-        self.sheets: list[tuple[Figure, list[Letters]]] = []
-
-    def savefig(self, figure: Figure) -> None:
-        strings: list[Letters] = []
-
-        def keep(own: list[Letters], *_: object) -> None:
-            strings.extend(own)
-
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(letters, "_write", keep)
-            for artist in figure.artists:
-                if type(artist).__name__ == "Writing":
-                    artist.draw(FigureCanvasAgg(figure).get_renderer())  # type: ignore[no-untyped-call]
-        assert strings
-        self.sheets.append((figure, strings))
-
-
-@pytest.fixture(scope="module", params=["km/h", "mph,ft"])
-def sheets(material: ReportData, request: Any) -> Iterator[list[tuple[Figure, list[Letters]]]]:
-    kept: Any = Kept()
-    with plt.style.context(SHEET):
-        sheet = Sheet(kept, "Not official timing.")
-        fill(sheet, material, Units.parse(request.param))
-        sheet.finish()
-        yield kept.sheets
 
 
 def test_nothing_on_paper_is_smaller_than_eight_points(
@@ -188,3 +154,128 @@ def test_lines_fit_and_nothing_is_lost() -> None:
     lines = wrapped(text, 9.0, 2.0)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
     assert all(width_in(line, 9.0) <= 2.0 for line in lines)
+
+
+def on_sheet(
+    sheets: list[tuple[Figure, list[Letters]]], heading: str
+) -> tuple[Figure, list[Letters]]:
+    """The sheet with a heading, and what is written below that, row by row from the left."""
+    for figure, strings in sheets:
+        for head in strings:
+            if head.text == heading:
+                below = [s for s in strings if s.y_in < head.y_in]
+                return figure, sorted(below, key=lambda s: (-round(s.y_in, 3), s.x_in))
+    raise AssertionError(heading)
+
+
+def rows_of(strings: list[Letters]) -> list[list[str]]:
+    rows = defaultdict(list)
+    for s in strings:
+        rows[round(s.y_in, 3)].append(s.text)
+    return list(rows.values())
+
+
+def test_where_the_time_goes_is_the_ledger(
+    sheets: list[tuple[Figure, list[Letters]]], material: ReportData
+) -> None:
+    c = material.comparison
+    assert c is not None
+    figure, strings = on_sheet(sheets, "Where the time goes")
+    rows = rows_of(strings)
+    said = " ".join(text for row in rows[:2] for text in row)
+    assert said.startswith(
+        f"Lap {c.lap}, a typical lap, was {with_sd(c.time_difference_s, c.time_difference_sd_s)} s "
+        f"slower than lap {c.reference}."
+    )
+    head = next(k for k, row in enumerate(rows) if "braking" in row)
+    assert rows[head] == ["corner", "total", "braking", "entry", "exit", "straight"]
+    sums = c.ledger.groupby("corner", sort=False)["difference_s"].sum()
+    table = rows[head + 1 : head + 1 + len(sums)]
+    pivot = c.ledger.pivot_table(
+        index="corner", columns="stretch", values="difference_s", aggfunc="sum"
+    )
+    # The bars beside it: one a corner, from the first down, each with its whisker.
+    bars = next(ax for ax in figure.axes if len(ax.patches) == len(sums))
+    for row, bar, lines, corner in zip(
+        table, bars.patches, bars.collections, sorted(sums.index), strict=True
+    ):
+        shown = [text.replace("\N{MINUS SIGN}", "-").split(" ± ")[0] for text in row[1:]]
+        assert float(shown[0]) == pytest.approx(sums[corner], abs=6e-4)
+        for text, stretch in zip(shown[1:], ("braking", "entry", "exit", "straight"), strict=True):
+            if text != "\N{EN DASH}":
+                assert float(text) == pytest.approx(pivot.loc[corner, stretch], abs=6e-3)
+        assert bar.get_width() == pytest.approx(sums[corner])
+        here = (c.ledger["corner"] == corner).to_numpy()
+        sd = float(np.sqrt(c.ledger_cov_s2[np.ix_(here, here)].sum()))
+        ends = lines.get_segments()[0][:, 0]
+        assert ends == pytest.approx([sums[corner] - sd, sums[corner] + sd])
+        clear = abs(sums[corner]) > 2.0 * sd
+        # Filled where time was lost, hatched where it was gained.
+        assert bool(bar.get_hatch()) == (sums[corner] <= 0.0)
+        filled = bar.get_facecolor() == bar.get_edgecolor()
+        assert filled == (clear and sums[corner] > 0.0)
+    low, high = bars.get_ylim()
+    assert low > high
+
+
+def test_the_lap_table_on_paper_has_every_lap(
+    sheets: list[tuple[Figure, list[Letters]]], material: ReportData
+) -> None:
+    words = [row for _, strings in sheets for row in rows_of(
+        sorted(strings, key=lambda s: (-round(s.y_in, 3), s.x_in)))]  # fmt: skip
+    for row in material.laps[material.laps["kind"] == "timed"].to_dict("records"):
+        time = clock_with_sd(row["time_s"], row["time_sd_s"])
+        (found,) = (r for r in words if r[:3] == [str(row["lap"]), "lap", time])
+        sectors = [float(text.partition(":")[0]) for text in found[4:-2]]
+        assert sectors == pytest.approx(list(row["sectors_s"]), abs=0.06)
+    # The best lap is written bold, and no other.
+    bold = {s.text for _, strings in sheets for s in strings if s.bold and s.size_pt < 9.0}
+    times = {
+        row["lap"]: clock_with_sd(row["time_s"], row["time_sd_s"])
+        for row in material.laps[material.laps["kind"] == "timed"].to_dict("records")
+    }
+    assert {lap for lap, text in times.items() if text in bold} == {material.best}
+    sds = np.concatenate([np.array(s, dtype=float) for s in material.laps["sector_sds_s"]])
+    middle = np.median(sds[np.isfinite(sds)])
+    said = " ".join(text for row in words for text in row)
+    assert f"A sector time is good to about ± {middle:.3f} s." in said
+
+
+def test_the_end_says_what_was_odd_and_every_caution(
+    sheets: list[tuple[Figure, list[Letters]]],
+) -> None:
+    said = " ".join(s.text for _, strings in sheets[-2:] for s in strings)
+    assert "omething <script>window.broken" in said
+    for caution in CAUTIONS:
+        assert caution in said
+
+
+def test_a_run_with_a_much_wider_error_bar_keeps_it(material: ReportData) -> None:
+    card = corner_cards(material, Units(), pictures=False)[0]
+    k = [column.head for column in card.columns].index("minimum speed")
+    middle = sorted(row.sds[k] for row in card.rows)[10]
+    for times, kept in ((1.9, False), (2.1, True)):
+        sds = (*card.rows[4].sds[:k], times * middle, *card.rows[4].sds[k + 1 :])
+        rows = (*card.rows[:4], replace(card.rows[4], sds=sds), *card.rows[5:])
+        shown, _, _ = paper_rows(replace(card, rows=rows), 99, "typical")
+        assert ("±" in shown[4][k + 1]) == kept
+    # Braking and throttle points always do: theirs differ from run to run.
+    shown, _, _ = paper_rows(card, 99, "typical")
+    for head in ("braking before corner", "throttle past apex"):
+        k = [column.head for column in card.columns].index(head) + 1
+        cells = [row[k] for row in shown[: len(card.rows)] if row[k] != "\N{EN DASH}"]
+        assert all("±" in cell for cell in cells)
+        assert shown[-1][k] == ""
+
+
+def test_of_too_many_runs_the_latest_are_kept_in_order(material: ReportData) -> None:
+    card = corner_cards(material, Units(), pictures=False)[0]
+    most = 9
+    rows, bold, _ = paper_rows(card, most, "typical")
+    laps = [int(row[0].split()[0]) for row in rows[: most - len(card.summary) - 1]]
+    fixed = {material.best, material.usual}
+    others = sorted(set(material.clean["lap"]) - fixed)
+    expected = sorted({*fixed, *others[-(len(laps) - 2) :]})
+    assert laps == expected
+    assert [laps[n] for n in bold] == [material.best]
+    assert rows[laps.index(material.usual)][0] == f"{material.usual} typical"

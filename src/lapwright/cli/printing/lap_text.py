@@ -7,7 +7,6 @@ import numpy as np
 import pandas as pd
 
 from lapwright.cli.printing.table import rows_of, table
-from lapwright.laps.margins import margins_to
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
@@ -33,11 +32,11 @@ def lap_lines(session: Session, units: Units) -> list[str]:
         The table, then what is to be known to read it.
     """
     laps, best = session.laps, session.best_lap
-    gaps = margins_to(laps, session.cuts, best)
+    gaps = session.gaps.itertuples(index=False, name=None)
     sectors = len(session.track.sectors) + 1
     rows = [
         _row(row, gap, row["lap"] == best, units)
-        for row, gap in zip(rows_of(laps), gaps.itertuples(index=False, name=None), strict=True)
+        for row, gap in zip(rows_of(laps), gaps, strict=True)
     ]
     head = heads(SCREEN, "laps", units, sectors)
     lines = [table(head, rows, left=[len(head) - 1])]

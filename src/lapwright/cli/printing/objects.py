@@ -1,7 +1,7 @@
 """What commands say about a log, its circuit and its laps, as objects for JSON."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import Any
 
 import pandas as pd
@@ -67,7 +67,8 @@ def session_object(session: Session) -> dict[str, Any]:
     return {
         "log": log_object(replace(session.log, findings=session.findings)),
         "track": track_object(session.track),
-        "noise": session.noise,
+        # The last is ``repeat_line`` under its first name; goes with version 0.3.
+        "noise": asdict(session.noise) | {"road": session.noise.repeat_line},
         "laps": laps,
         "best_lap": session.best_lap,
         "theoretical_best_s": None if best is None else best[0],

@@ -6,8 +6,8 @@ from typing import Any
 
 from lapwright.columns import names
 from lapwright.columns.advice import WORTH_TRYING
-from lapwright.session import Session
 from lapwright.wording.cautions import BUILD_UP
+from lapwright.wording.worth_trying import Advice
 
 WIDTH = 79
 # The blank between a number and its unit, its error bar or the other end of its range; it is held
@@ -18,22 +18,21 @@ _QUANTITY = re.compile(
 _HOLD = "\x00"
 
 
-def worth_objects(session: Session) -> list[dict[str, Any]]:
+def worth_objects(advice: Advice) -> list[dict[str, Any]]:
     """Return the things worth trying, one object each."""
     keys = names(WORTH_TRYING, "json")
-    return [{name: getattr(item, name) for name in keys} for item in session.worth_trying]
+    return [{name: getattr(item, name) for name in keys} for item in advice.items]
 
 
-def worth_lines(session: Session) -> list[str]:
-    """Say what is worth trying, with the evidence, or why nothing is; then the caution."""
-    judgement = session.judgement
-    lines = ["Worth trying:" if judgement.items else "Worth trying: nothing this time."]
-    for number, item in enumerate(judgement.items, start=1):
+def worth_lines(advice: Advice, *, passes: bool) -> list[str]:
+    """Say what is worth trying, with the evidence, or why nothing is; with passes, the caution."""
+    lines = ["Worth trying:" if advice.items else "Worth trying: nothing this time."]
+    for number, item in enumerate(advice.items, start=1):
         lines += wrapped(item.text, f"{number}. ")
         lines += wrapped(item.evidence, "   ")
-    if judgement.remark:
-        lines += wrapped(judgement.remark)
-    return [*lines, *wrapped(BUILD_UP)] if len(session.passes) else lines
+    if advice.remark:
+        lines += wrapped(advice.remark)
+    return [*lines, *wrapped(BUILD_UP)] if passes else lines
 
 
 def wrapped(text: str, first: str = "") -> list[str]:

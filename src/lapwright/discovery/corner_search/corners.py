@@ -28,6 +28,7 @@ from lapwright.geometry.corner_at import APEX_POWER, MAX_RADIUS_M, STRAIGHT_PER_
 from lapwright.geometry.corner_list import SHARED_M
 from lapwright.geometry.path import ReferencePath
 
+# Half the narrowest bell curve below.
 SPACING_M = 2.0
 # Standard deviations of the bell curves that smooth the curvature: for telling corners
 # apart, and for placing their ends and radii.
@@ -37,6 +38,7 @@ EDGE_SMOOTHING_M = 4.0
 # is 18 degrees at a mean radius of 150 m, or 45 degrees at 375 m. Another log of the same
 # circuit changes a bend's value by 2 %; few circuits have one between 0.115 and 0.125.
 MIN_BEND_RAD_PER_M = np.deg2rad(0.12)
+# What turns less in all is a kink, however tight (common practice, no source).
 MIN_TURN_RAD = np.deg2rad(10.0)
 # Two bends the same way are two corners with this much straight between them. The straight
 # may be spread out: 62 m at half the weaker one's curvature are 31 m of it. From 27 to 36 m

@@ -19,6 +19,7 @@ TIGHTEST_M = 8.0
 _AIM_M, _MIN_M = 8.6, 8.3
 # How far before and after a tight place the line may be moved.
 _AROUND_M = 50.0
+# Rounds at the most; each opens the tightest bend by a share, see below.
 _ROUNDS = 40
 # Curvature is a good guide only down to a radius of a few points' spacing.
 _BLUNT_M = 5.0

@@ -23,7 +23,7 @@ from lapwright.discovery.loop.thin import Thinned, steps, thin
 from lapwright.errors import TrackError
 from lapwright.geometry.track import Track
 from lapwright.ingest.log import Log
-from lapwright.plane import Plane
+from lapwright.plane import Plane, middle_longitude_deg
 
 # Circuits farther away than this are not looked at.
 FAR_M = 20_000.0
@@ -182,8 +182,7 @@ def _fits(
     Also what is wrong with the line of those that only fit but for it.
     """
     lat_deg, lon_deg = log.fixes["lat_deg"].to_numpy(), log.fixes["lon_deg"].to_numpy()
-    relative_deg = np.mod(lon_deg - lon_deg[0] + 180.0, 360.0) - 180.0
-    plane = Plane(float(np.median(lat_deg)), float(lon_deg[0] + np.median(relative_deg)))
+    plane = Plane(float(np.median(lat_deg)), middle_longitude_deg(lon_deg))
     near = [(file, track) for file, track in tracks if _is_near(track, plane)]
     if not near:
         return [], []

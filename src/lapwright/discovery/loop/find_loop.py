@@ -22,7 +22,7 @@ from lapwright.discovery.loop.lap_choice import (
     quickest_round,
     whole_laps,
 )
-from lapwright.discovery.loop.recurrence import Repeats, find_repeats, retraced
+from lapwright.discovery.loop.recurrence import Recurrence, find_recurrence, retraced
 from lapwright.discovery.loop.ring import Ring, ring_from_points, smooth_cyclic
 from lapwright.discovery.loop.thin import STEP_M, Steps, Thinned, steps, thin
 from lapwright.errors import LapwrightError
@@ -111,18 +111,18 @@ def closed_stretch(walk: Steps, begin: int, end: int) -> Ring:
     return ring_from_points(smooth[:, 0], smooth[:, 1])
 
 
-def _candidates(walk: Steps, repeats: Repeats) -> list[tuple[int, int]]:
+def _candidates(walk: Steps, recurrence: Recurrence) -> list[tuple[int, int]]:
     """Rounds to try as the rough ring: spread over the log, without holes, of usual length."""
     hole = np.r_[0, np.cumsum(walk.gap)]
-    holes = hole[repeats.again] - hole[repeats.index]
-    length_m = walk.travelled_m[repeats.again] - walk.travelled_m[repeats.index]
-    odd = np.abs(length_m - repeats.period_m) / STEP_M
+    holes = hole[recurrence.again] - hole[recurrence.index]
+    length_m = walk.travelled_m[recurrence.again] - walk.travelled_m[recurrence.index]
+    odd = np.abs(length_m - recurrence.period_m) / STEP_M
     cost = odd + 5.0 * holes
     chosen = []
     for part in np.array_split(np.arange(len(cost)), 4):
         if len(part):
             best = part[np.argmin(cost[part])]
-            chosen.append((int(repeats.index[best]), int(repeats.again[best])))
+            chosen.append((int(recurrence.index[best]), int(recurrence.again[best])))
     return chosen
 
 
@@ -169,19 +169,19 @@ def find_loop(time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
 
 def find_loop_in(trace: Thinned, walk: Steps) -> Loop:
     """Find the circuit in a trace already thinned; see `find_loop`."""
-    repeats = find_repeats(walk)
+    recurrence = find_recurrence(walk)
     # A crossroads or a car park is passed twice by anyone.
-    if not repeats.repeated_m > 0.1 * repeats.period_m:
+    if not recurrence.repeated_m > 0.1 * recurrence.period_m:
         raise NoCircuitError(_sentence_without_return(walk))
-    if repeats.repeated_m < MIN_REPEATED * repeats.period_m:
+    if recurrence.repeated_m < MIN_REPEATED * recurrence.period_m:
         both = float(retraced(walk).mean())
         msg = (
-            f"the log comes back in the same direction after {repeats.period_m:.0f} m, but repeats "
-            f"only {repeats.repeated_m:.0f} m of that way ({both:.0%} of the log is driven in "
-            "both directions): too little to call it a circuit"
+            f"the log comes back in the same direction after {recurrence.period_m:.0f} m, but "
+            f"repeats only {recurrence.repeated_m:.0f} m of that way ({both:.0%} of the log is "
+            "driven in both directions): too little to call it a circuit"
         )
         raise NoCircuitError(msg)
-    begin, end, rough = _best_template(walk, repeats)
+    begin, end, rough = _best_template(walk, recurrence)
     _refuse_what_is_no_circuit(walk, begin, end, rough)
     loop = refine_loop(rough, trace, walk)
     weaves = walk.travelled_m[end] - walk.travelled_m[begin] > MAX_WEAVING * loop.ring.length_m
@@ -246,10 +246,10 @@ def _refuse_what_is_no_circuit(walk: Steps, begin: int, end: int, rough: Ring) -
         raise NoCircuitError(msg)
 
 
-def _best_template(walk: Steps, repeats: Repeats) -> tuple[int, int, Ring]:
+def _best_template(walk: Steps, recurrence: Recurrence) -> tuple[int, int, Ring]:
     """Return the round that most of the trace runs along: its first and last step, and a ring."""
     best, best_on = None, -1.0
-    for begin, end in _candidates(walk, repeats):
+    for begin, end in _candidates(walk, recurrence):
         ring = closed_stretch(walk, begin, end)
         on = share_on_ring(ring, walk)
         if on > best_on:

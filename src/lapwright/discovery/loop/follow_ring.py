@@ -13,6 +13,7 @@ import numpy as np
 from lapwright.discovery.arrays import Flags, Floats, Ints
 from lapwright.discovery.loop.ring import Ring, nearest_foot
 from lapwright.discovery.loop.thin import STEP_M, Steps, Thinned
+from lapwright.numerics.cyclic import on_lap_near
 
 # How far beside the ring a point may be and still be taken as driving along it.
 BESIDE_M = 14.0
@@ -124,7 +125,7 @@ def follow_ring(ring: Ring, trace: Thinned, steps: Steps) -> Along:
     travelled_m = np.diff(steps.travelled_m[pick])
     raw_m = np.diff(station_m)
     length_m = ring.length_m
-    moved_m = raw_m + length_m * np.round((travelled_m - raw_m) / length_m)
+    moved_m = on_lap_near(raw_m, travelled_m, length_m)
     broken = np.abs(moved_m - travelled_m) > 12.0 + 0.2 * travelled_m
     broken |= travelled_m > max(400.0, 0.35 * length_m)
     moved_m[broken] = 0.0

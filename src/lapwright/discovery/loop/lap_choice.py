@@ -14,15 +14,18 @@ from lapwright.discovery.loop.averaged import Passes, Spread, lengthening
 from lapwright.discovery.loop.follow_ring import Along
 from lapwright.discovery.loop.ring import Ring, nearest_foot
 from lapwright.discovery.loop.thin import Thinned
+from lapwright.discovery.loop.usual_pace import CLEAN_FACTOR, usual_time_s
 from lapwright.numerics.robust_spread import robust_sd
 
 # Rounds within this of the quickest are as good.
 AS_QUICK = 1.06
 # Over this length the end of a single round is blended into its beginning.
 BLEND_M = 200.0
+# The quickest round is looked for from places this far apart: a fraction of a second.
 STEP_M = 10.0
 # Half a track: farther from the quickest round a slower one was off the road or in the pits.
 LEAVES_M = 6.0
+# Cells that offsets are averaged in: at 30 m/s one fix a second leaves one in each.
 CELL_M = 30.0
 
 
@@ -41,18 +44,17 @@ def whole_laps(ring: Ring, trace: Thinned, along: Along) -> Floats:
 
 
 def clean_laps(trace: Thinned, along: Along, laps_s: Floats) -> Ints:
-    """Laps within 3 % of the usual quick one that never left the ring."""
+    """Laps about as quick as the usual one that never left the ring."""
     if len(laps_s) == 0:
         return np.zeros(0, dtype=np.int64)
     time_s = laps_s[:, 1] - laps_s[:, 0]
-    usual_s = np.median(np.sort(time_s)[: (len(time_s) + 1) // 2])
     off = np.r_[0, np.cumsum(~along.on)]
     first, last = (
         np.searchsorted(trace.time_s, laps_s[:, 0]),
         np.searchsorted(trace.time_s, laps_s[:, 1]),
     )
     share_off = (off[last] - off[first]) / np.maximum(last - first, 1)
-    return np.flatnonzero((time_s <= 1.03 * usual_s) & (share_off < 0.1))
+    return np.flatnonzero((time_s <= CLEAN_FACTOR * usual_time_s(time_s)) & (share_off < 0.1))
 
 
 def chosen_passes(ring: Ring, trace: Thinned, along: Along, laps_s: Floats, clean: Ints) -> Passes:

@@ -16,15 +16,18 @@ from lapwright.discovery.loop.thin import STEP_M, Steps
 
 # The shortest way round that is taken for a circuit.
 SHORTEST_LAP_M = 180.0
+# The same place: a track's width, of which a driver uses all, and the receiver's drift.
 NEAR_M = 10.0
+# The same direction: two lines through one corner differ by less, crossing roads by more.
 SAME_WAY_RAD = np.deg2rad(40.0)
+# Cells for the search: nearly all that is near lies in the same one or in one beside it.
 CELL_M = 8.0
 # Returns whose distances agree this well belong to one circuit.
 SAME_LENGTH = 0.03
 
 
 @dataclass(frozen=True, eq=False)
-class Repeats:
+class Recurrence:
     """
     What of a trace is driven again.
 
@@ -89,7 +92,7 @@ def _period(distance_m: Floats) -> float:
     return float(np.median(distance_m[close]))
 
 
-def find_repeats(steps: Steps) -> Repeats:
+def find_recurrence(steps: Steps) -> Recurrence:
     """
     Find the distance after which a trace repeats itself, if it does.
 
@@ -100,21 +103,21 @@ def find_repeats(steps: Steps) -> Repeats:
 
     Returns
     -------
-    Repeats
+    Recurrence
         Only returns in the same direction count.
     """
     nothing = np.zeros(0, dtype=np.int64)
     if len(steps.time_s) < 8:
-        return Repeats(np.nan, nothing, nothing, 0.0)
+        return Recurrence(np.nan, nothing, nothing, 0.0)
     later = _first_return(steps, +1.0)
     index = np.flatnonzero(later >= 0)
     if len(index) == 0:
-        return Repeats(np.nan, nothing, nothing, 0.0)
+        return Recurrence(np.nan, nothing, nothing, 0.0)
     distance_m = steps.travelled_m[later[index]] - steps.travelled_m[index]
     period_m = _period(distance_m)
     close = np.abs(distance_m / period_m - 1.0) < SAME_LENGTH
     index = index[close]
-    return Repeats(period_m, index, later[index], longest_run_m(index))
+    return Recurrence(period_m, index, later[index], longest_run_m(index))
 
 
 def retraced(steps: Steps) -> Flags:

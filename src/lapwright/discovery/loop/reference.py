@@ -63,6 +63,12 @@ def complete_track(track: Track, log: Log) -> Track:
     TrackError
         If the log is far away from the track, or has no lap between two passages of the line.
 
+    References
+    ----------
+    1. P. H. C. Eilers, "A perfect smoother", Analytical Chemistry 75 (2003) 3631-3636,
+       doi:10.1021/ac034173t: the path through the laps.
+    2. C. de Boor, "A Practical Guide to Splines", rev. ed., Springer, 2001, ch. IV: the curve.
+
     Examples
     --------
     >>> import lapwright as lw

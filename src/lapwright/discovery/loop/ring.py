@@ -12,6 +12,7 @@ import numpy as np
 
 from lapwright.discovery.arrays import Floats
 
+# A quarter of the tightest radius a path may have: chords are then within 6 cm of the arc.
 SPACING_M = 2.0
 
 
@@ -243,6 +244,6 @@ def nearest_foot(
         along = (east_m - east) * cos + (north_m - north) * sin
         offset_m = (north_m - north) * cos - (east_m - east) * sin
         if left:
-            stretch = np.clip(1.0 - offset_m * ring.curvature_per_m[a], 0.4, 3.0)
-            station_m += np.clip(along / stretch, -10.0, 10.0)
+            metric_factor = np.clip(1.0 - offset_m * ring.curvature_per_m[a], 0.4, 3.0)
+            station_m += np.clip(along / metric_factor, -10.0, 10.0)
     return station_m, offset_m

@@ -13,8 +13,11 @@ import numpy as np
 
 from lapwright.discovery.arrays import Flags, Floats
 
+# Enough to follow any corner, and a quick logger costs no more than a slow one.
 THIN_RATE_HZ = 5.0
+# Shorter than the tightest corner is long.
 STEP_M = 5.0
+# A walk: the noise of two fixes a fifth of a second apart is not taken for driving.
 STANDING_MPS = 1.5
 # No car here reaches it; a jump to another continent does.
 IMPOSSIBLE_MPS = 150.0

@@ -21,6 +21,7 @@ from lapwright.geometry.corner_list import SHARED_M, moved, overlap_m
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.trackfile.feature import Feature
 from lapwright.geometry.trackfile.lines import FeatureError, point_position
+from lapwright.numerics.cyclic import cyclic_difference, distance_ahead
 from lapwright.plane import Plane
 
 Floats = NDArray[np.float64]
@@ -154,8 +155,7 @@ def _shift_m(
         raise FeatureError(what, hint)
     by_m = float(candidates[best])
     exact_m, _ = path.project(points[:, 0], points[:, 1], near_m=apex_m + by_m)
-    ahead_m = exact_m - apex_m - by_m
-    ahead_m -= path.length_m * np.round(ahead_m / path.length_m)
+    ahead_m = cyclic_difference(exact_m, apex_m + by_m, path.length_m)
     middle_m = float(np.median(ahead_m))
     together = bool(np.all(np.abs(ahead_m - middle_m) <= _TOGETHER_M))
     if best == 0 and not (together and abs(middle_m) > _NOTHING_M):
@@ -204,7 +204,7 @@ def _check_apart(features: Sequence[Feature], corners: Sequence[Corner], length_
     order = sorted(range(len(corners)), key=lambda k: corners[k].apex_m % length_m)
     for one, other in pairwise([*order, order[0]] if len(order) > 1 else order):
         shared_m = overlap_m(corners[one], corners[other], length_m)
-        ahead_m = (corners[other].apex_m - corners[one].apex_m) % length_m
+        ahead_m = distance_ahead(corners[other].apex_m, corners[one].apex_m, length_m)
         double = shared_m > 0.0 and ahead_m < SHARED_M
         if shared_m > _NEAR_M or double:
             what = (

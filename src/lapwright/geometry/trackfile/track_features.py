@@ -6,13 +6,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lapwright.geometry.easing import eased
+from lapwright.geometry.circuit import Direction
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import MIN_APART_M, gate_station
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.places import FARTHEST_M
-from lapwright.geometry.track import Direction, Track
+from lapwright.geometry.track import Track
 from lapwright.geometry.trackfile.corner_features import corners_and_marks
+from lapwright.geometry.trackfile.easing import eased
 from lapwright.geometry.trackfile.feature import Feature
 from lapwright.geometry.trackfile.lines import FeatureError
 from lapwright.plane import HIGHEST_M, LOWEST_M, Plane

@@ -11,6 +11,7 @@ from lapwright.laps.cutting.line_passages import crossing_posterior, gate_crossi
 from lapwright.laps.cutting.pit_stretches import PitStretch, pit_stretches
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion, Posterior
+from lapwright.numerics.cyclic import cyclic_difference
 
 Floats = npt.NDArray[np.float64]
 
@@ -84,9 +85,8 @@ def _sector_times(
     stations = track.gate_stations_m[1:]
     for k, (gate, station) in enumerate(zip(track.sectors, stations, strict=True)):
         table = gate_crossings(gate, motion, slack_m)
-        apart = mapped.station_at(table["time_s"]) - station
-        length = mapped.path.length_m
-        near = np.abs(apart - length * np.round(apart / length)) < 50.0
+        at = mapped.station_at(table["time_s"])
+        near = np.abs(cyclic_difference(at, station, mapped.path.length_m)) < 50.0
         times = table["time_s"].to_numpy()[near]
         for i in range(len(out)):
             inside = times[(times > cuts[i]) & (times < cuts[i + 1])]

@@ -16,6 +16,8 @@ from lapwright.numerics.runs import flag_runs
 
 Flags = npt.NDArray[np.bool_]
 
+# Any pit lane with its ways in and out is longer; who stands for less has not stopped (common
+# practice, no source).
 _MIN_M = 100.0
 _STOP_S = 2.0
 # Without a stop it takes more: a way across the grass is also slow, even and beside the line.

@@ -19,6 +19,7 @@ _ON_SHARE = 0.2
 _FAR_M = 20.0
 # So many passes show where a session's road is.
 _PASSES = 3.0
+# Slower, a car is parked or pushed, and its place says nothing of the road.
 _MOVING_MPS = 3.0
 
 

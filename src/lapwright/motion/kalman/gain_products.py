@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion.kalman.rts_smoother import SmoothedStates
-from lapwright.numerics.batched_systems import Laid, lay, times, unlay
+from lapwright.numerics.batched_systems import Blocked, from_blocks, times, to_blocks
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -29,7 +29,7 @@ def sum_backward(states: SmoothedStates, kicks: Floats) -> Floats:
     ndarray, shape (n, k, c)
     """
     gain, a = states.gain.data, states.block_gain
-    x = lay(kicks, len(gain), 0.0)
+    x = to_blocks(kicks, len(gain), 0.0)
     carry = np.zeros_like(x[0])
     for j in range(len(gain) - 1, -1, -1):
         carry = times(gain[j], x[j] + carry)
@@ -42,7 +42,7 @@ def sum_backward(states: SmoothedStates, kicks: Floats) -> Floats:
     for j in range(len(gain) - 1, -1, -1):
         x[j] += carry
         carry = times(gain[j], x[j])
-    return unlay(x, len(kicks))
+    return from_blocks(x, len(kicks))
 
 
 def sum_forward(states: SmoothedStates, kicks: Floats) -> Floats:
@@ -59,7 +59,7 @@ def sum_forward(states: SmoothedStates, kicks: Floats) -> Floats:
     ndarray, shape (n, k, c)
     """
     gain, a = states.gain.data, states.block_gain
-    x = lay(kicks, len(gain), 0.0)
+    x = to_blocks(kicks, len(gain), 0.0)
     carry = np.zeros_like(x[0])
     for j in range(len(gain)):
         carry = times(gain[j].swapaxes(0, 1), carry) + x[j]
@@ -72,15 +72,15 @@ def sum_forward(states: SmoothedStates, kicks: Floats) -> Floats:
     for j in range(len(gain)):
         carry = times(gain[j].swapaxes(0, 1), carry) + x[j]
         x[j] = carry
-    return unlay(x, len(kicks))
+    return from_blocks(x, len(kicks))
 
 
 def covariance_times(states: SmoothedStates, vectors: Floats) -> Floats:
     """Each node's covariance times a vector of its own, shape (n, k, c)."""
-    x = lay(vectors, len(states.cov.data), 0.0)
+    x = to_blocks(vectors, len(states.cov.data), 0.0)
     for j, cov in enumerate(states.cov.steps()):
         x[j] = times(cov, x[j])
-    return unlay(x, len(vectors))
+    return from_blocks(x, len(vectors))
 
 
 def gain_products(states: SmoothedStates, start: Ints, stop: Ints) -> Floats:
@@ -109,7 +109,7 @@ def gain_products(states: SmoothedStates, start: Ints, stop: Ints) -> Floats:
     return out
 
 
-def _multiply_up(out: Floats, matrices: Floats | Laid, at: Ints, stop: Ints) -> None:
+def _multiply_up(out: Floats, matrices: Floats | Blocked, at: Ints, stop: Ints) -> None:
     """Multiply each row of ``out`` by its stretch of matrices, all rows one step at a time."""
     active = np.flatnonzero(at < stop)
     at = at.copy()

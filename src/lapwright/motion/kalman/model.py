@@ -18,7 +18,7 @@ b           slow error of the receiver's velocity             m/s     state 4, w
 x           state of an axis: (p, v, a, d, b)                         ``mean``, one node's
 dt          time from a node to the next                      s       ``dt_s``
 T_a         time constant of the acceleration                 s       ``accel_tau_s``
-sigma_a     its standard deviation, the car's agility         m/s2    ``accel_mps2``
+sigma_a     its (manoeuvre) standard deviation                m/s2    ``accel_mps2``
 tau_d       time constant of the drift                        s       ``drift_tau_s``
 sigma_d     its standard deviation                            m       ``drift_m``
 tau_b       time constant of the slow velocity error          s       ``slow_speed_tau_s``
@@ -74,7 +74,7 @@ _SERIES_BELOW = 0.5
 @dataclass(frozen=True, slots=True)
 class NoiseParameters:
     """
-    One set of noise levels, per horizontal axis.
+    One set of noise parameters, per horizontal axis.
 
     Attributes
     ----------
@@ -87,7 +87,8 @@ class NoiseParameters:
     slow_speed_mps, slow_speed_tau_s : float
         Standard deviation and time constant of the slow velocity error. [m/s], [s]
     accel_mps2, accel_tau_s : float
-        Standard deviation and time constant of the car's acceleration: its agility. [m/s2], [s]
+        Manoeuvre standard deviation and its time constant: of the car's acceleration.
+        [m/s2], [s]
     coloured_m, coloured_tau_s : float
         Error of the positions that lasts seconds and stays in the trajectory, because nothing
         tells it from the car; only the error bars know of it.  [m], [s]

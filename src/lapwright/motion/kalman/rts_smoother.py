@@ -37,13 +37,13 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.numerics.batched_systems import (
+    Blocked,
     Entries,
-    Laid,
     Row,
     apply,
     at_step,
     combine,
-    lay,
+    from_blocks,
     log_fit,
     pack,
     predict,
@@ -51,7 +51,7 @@ from lapwright.numerics.batched_systems import (
     solve_positive,
     take_in,
     times,
-    unlay,
+    to_blocks,
     unpack,
 )
 
@@ -98,11 +98,11 @@ class SmoothedStates:
     Attributes
     ----------
     mean : ndarray, shape (n, k, c)
-    cov : Laid
+    cov : Blocked
         Covariances, k by k.
-    filtered_cov : Laid
+    filtered_cov : Blocked
         Given the measurements up to and including each node.
-    gain : Laid
+    gain : Blocked
         Element i leads from node i back to node i - 1 (the first to nowhere):
         ``cov(x_i, x_j) = gain[i + 1] @ gain[i + 2] @ ... @ gain[j] @ cov[j]`` for i < j.
     block_gain : ndarray, shape (count, k, k)
@@ -112,9 +112,9 @@ class SmoothedStates:
     """
 
     mean: Floats
-    cov: Laid
-    filtered_cov: Laid
-    gain: Laid
+    cov: Blocked
+    filtered_cov: Blocked
+    gain: Blocked
     block_gain: Floats
     log_likelihood: float
 
@@ -130,31 +130,31 @@ class _Blocks:
         self.length = max(1, int(np.sqrt(n * k / 15.0)))
         self.count = -(-n // self.length)
 
-        def laid(entries: Entries, still: Floats, ahead: int) -> tuple[Row, ...]:
+        def blocked(entries: Entries, still: Floats, ahead: int) -> tuple[Row, ...]:
             # Padding stands still even in entries that are otherwise nowhere.
             values = dict.fromkeys(zip(*np.nonzero(still), strict=True), np.zeros(n - ahead))
             values |= entries.values
-            # Entries that are one and the same array are laid once: symmetric ones, equal axes.
+            # Entries that are one and the same array are cut once: symmetric ones, equal axes.
             done: dict[tuple[int, float], Floats] = {}
             for place, value in values.items():
                 pad = float(still[place])
                 if (id(value), pad) not in done:
                     whole = np.concatenate([np.full(ahead, pad), value])
-                    done[id(value), pad] = lay(whole, self.length, pad)
+                    done[id(value), pad] = to_blocks(whole, self.length, pad)
             values = {p: done[id(v), float(still[p])] for p, v in values.items()}
             return Entries(entries.shape, values).rows()
 
         # A node's own step leads *into* it; the first has none.
-        self.f = laid(model.transition, np.eye(k), 1)
-        self.q = laid(model.process_cov, np.zeros((k, k)), 1)
+        self.f = blocked(model.transition, np.eye(k), 1)
+        self.q = blocked(model.process_cov, np.zeros((k, k)), 1)
         # What padding would measure is of no account, for its variance is infinite.
         anything = np.zeros((m, k))
         for place in model.observation.values:
             anything[place] = 1.0
-        self.h = laid(model.observation, anything, 0)
+        self.h = blocked(model.observation, anything, 0)
         seen = np.isfinite(model.observation_var)
-        self.r = lay(model.observation_var, self.length, np.inf)
-        self.y = lay(np.where(seen[:, :, None], model.value, 0.0), self.length, 0.0)
+        self.r = to_blocks(model.observation_var, self.length, np.inf)
+        self.y = to_blocks(np.where(seen[:, :, None], model.value, 0.0), self.length, 0.0)
         self.measured = int(seen.sum())
 
     def real(self, j: int) -> int:
@@ -206,7 +206,7 @@ def _block_starts(b: _Blocks, model: StateSpace) -> tuple[Floats, Floats]:
 
 @dataclass(eq=False)
 class _Filtered:
-    """Forward results, laid; packed covariances."""
+    """Forward results, in blocks; packed covariances."""
 
     cov: Floats
     gain: Floats  # of each node, to the one before
@@ -265,8 +265,8 @@ def smooth(model: StateSpace) -> SmoothedStates:
     forward = _filter(b, *_block_starts(b, model))
     block_gain = _backward(b, forward)
     return SmoothedStates(
-        unlay(forward.rest, b.n), Laid(forward.rest_cov, b.n), Laid(forward.cov, b.n),
-        Laid(forward.gain, b.n), block_gain, forward.log_likelihood,
+        from_blocks(forward.rest, b.n), Blocked(forward.rest_cov, b.n), Blocked(forward.cov, b.n),
+        Blocked(forward.gain, b.n), block_gain, forward.log_likelihood,
     )  # fmt: skip
 
 

@@ -81,7 +81,7 @@ class Chain:
 @dataclass(frozen=True, eq=False)
 class Smoothing:
     """
-    One session smoothed under one set of noise levels.
+    One session smoothed under one set of noise parameters.
 
     Attributes
     ----------

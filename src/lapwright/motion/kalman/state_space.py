@@ -1,5 +1,5 @@
 """
-From measurements and noise levels to a state-space model, and its smoothing.
+From measurements and noise parameters to a state-space model, and its smoothing.
 
 Where velocity is a vector, or there is none, the two axes share one covariance and are two columns
 of one small system.  Where only the speed is known it is the velocity's component along the way,
@@ -28,7 +28,7 @@ def smooth_measurements(
     cross_var: Floats | None = None,
 ) -> Smoothing:
     """
-    Smooth a session under given noise levels.
+    Smooth a session under given noise parameters.
 
     Parameters
     ----------

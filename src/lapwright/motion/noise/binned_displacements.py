@@ -15,6 +15,7 @@ from lapwright.motion.measurements import Measurements, slow
 
 Floats = npt.NDArray[np.float64]
 
+# The cost of each trial; with so many, bins of an hour are 9 s, still short against the drift.
 _MAX_BINS = 400
 # Bins are longer than what is averaged in each: noise that lasts a second is white from one to the
 # next, and an average over five seconds would no longer be the error at its middle.
@@ -69,7 +70,7 @@ def bin_session(m: Measurements, velocity_mps: Floats, local: NoiseParameters) -
     velocity_mps : ndarray, shape (n, 2)
         Measured, or a measured speed along a direction.
     local : NoiseParameters
-        Agility of the car.
+        Manoeuvre standard deviation of the car, and its time constant.
 
     Returns
     -------

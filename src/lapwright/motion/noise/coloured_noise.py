@@ -17,7 +17,7 @@ from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.binned_displacements import bin_session
 from lapwright.motion.noise.priors import COLOURED_IF_ANY
-from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
+from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures, restricted_likelihood
 from lapwright.numerics.importance_sampling import sample
 from lapwright.numerics.robust_spread import robust_sd
 
@@ -29,7 +29,10 @@ _SIZE = COLOURED_IF_ANY.log
 _SLOW_HZ, _LIKELY, _UNLIKELY = 2.0, 0.5, 0.1
 # Displacements by speed are compared with those of the positions over so long.
 _SPAN_S = 8.0
+# A robust spread of so many is good to a third.
 _MIN_SPANS = 12
+# Of what the laps show a velocity made of the positions sees less than the one share, one measured
+# by itself more than the other; in between it is a matter of degree (common practice, no source).
 _SEES_NONE, _SEES_ALL = 0.4, 0.9
 
 
@@ -76,7 +79,7 @@ def contradicted_var(m: Measurements, local: NoiseParameters, velocity_mps: Floa
     ----------
     m : Measurements
     local : NoiseParameters
-        White noise and agility.
+        White noise and manoeuvre standard deviation.
     velocity_mps : ndarray, shape (n, 2)
 
     Returns
@@ -119,18 +122,18 @@ def share_not_seen(seen_m2: float, by_laps_m2: float) -> float:
 
 
 def spread_of_laps(
-    repeats: Repeats, white_m: float, prior: dict[str, tuple[float, float]]
+    repeats: RepeatedMeasures, white_m: float, prior: dict[str, tuple[float, float]]
 ) -> tuple[Floats, Floats]:
     """
     How far laps lie apart from one place to the next, by the laps alone.
 
     Parameters
     ----------
-    repeats : Repeats
+    repeats : RepeatedMeasures
     white_m : float
         White noise of one fix. [m]
     prior : dict
-        Centre and sd of the logarithms of the levels of `repeat_likelihood`, all six in its order.
+        Centre and sd of the logarithms of what `restricted_likelihood` takes, all six in its order.
 
     Returns
     -------
@@ -139,7 +142,7 @@ def spread_of_laps(
     weight : ndarray, shape (n,)
     """
     centre, sd = np.array(list(prior.values())).T
-    return sample(repeat_likelihood(repeats, white_m), centre, sd, (64, 48, 48))
+    return sample(restricted_likelihood(repeats, white_m), centre, sd, (64, 48, 48))
 
 
 def with_lasting(
@@ -147,13 +150,13 @@ def with_lasting(
     driver: tuple[float, float], direction: Floats | None,
 ) -> NoiseParameters:  # fmt: skip
     """
-    Put the error that lasts seconds into levels: by the laps alone, unless a velocity contradicts.
+    Put the error that lasts seconds in: by the laps alone, unless a velocity contradicts.
 
     Parameters
     ----------
     m : Measurements
     local : NoiseParameters
-        White noise and agility.
+        White noise and manoeuvre standard deviation.
     points, weight : ndarray
         From `spread_of_laps`.
     driver : (float, float)

@@ -15,7 +15,7 @@ from lapwright.motion.measurements import Measurements
 from lapwright.motion.noise.coloured_noise import spread_of_laps, with_lasting
 from lapwright.motion.noise.gauss_markov import velocity_likelihood
 from lapwright.motion.noise.priors import PRIORS, drift_centre_m
-from lapwright.motion.noise.restricted_likelihood import Repeats, repeat_likelihood
+from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures, restricted_likelihood
 from lapwright.motion.noise.speed_consistency import disagreement
 from lapwright.motion.noise.white_noise import short_term_noise
 from lapwright.numerics.importance_sampling import LogDensity, sample
@@ -42,22 +42,22 @@ _PRIOR_SD_DISAGREEING = (0.4, 0.4)
 @dataclass(frozen=True, eq=False)
 class NoiseEstimate:
     """
-    Plausible noise levels, the most central first, each with its weight.
+    Plausible sets of noise parameters, the most central first, each with its weight.
 
     Attributes
     ----------
-    levels : tuple of NoiseParameters
+    parameters : tuple of NoiseParameters
     weight : ndarray
         Summing to one.
     sources : tuple of str
         What the estimate rests on.
     log_sd : dict
-        Standard deviation of the logarithm of each level: 0.5 means 'within a factor of 1.6'.
+        Standard deviation of the logarithm of each parameter: 0.5 means 'within a factor of 1.6'.
     direction, cross_var : ndarray or None
         Direction of travel, where it had to be estimated.
     """
 
-    levels: tuple[NoiseParameters, ...]
+    parameters: tuple[NoiseParameters, ...]
     weight: Floats
     sources: tuple[str, ...]
     log_sd: dict[str, float]
@@ -112,17 +112,19 @@ def with_white_prior(m: Measurements, local: NoiseParameters) -> NoiseParameters
     return replace(local, white_m=float(np.exp(shares @ centres / shares.sum())))
 
 
-def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 5) -> NoiseEstimate:
+def estimate_noise(
+    m: Measurements, repeats: RepeatedMeasures | None = None, most: int = 5
+) -> NoiseEstimate:
     """
-    Estimate the noise levels of a session.
+    Estimate the noise parameters of a session.
 
     Parameters
     ----------
     m : Measurements
-    repeats : Repeats, optional
+    repeats : RepeatedMeasures, optional
         Places passed more than once.
     most : int
-        How many sets of levels to return at most.
+        How many sets of parameters to return at most.
 
     Returns
     -------
@@ -154,7 +156,7 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
     if compared is not None:
         # With a velocity what lasts seconds is drift to that velocity, or not seen by it at all.
         prior |= _DRIVER | (_COLOURED if m.kind == "none" else {})
-        of_repeats = repeat_likelihood(compared, local.white_m)
+        of_repeats = restricted_likelihood(compared, local.white_m)
         used = tuple(n for n in ("drift_m", "drift_tau_s", *_DRIVER, *_COLOURED) if n in prior)
         likelihoods.append((used, of_repeats))
         sources.append("laps compared with each other")
@@ -172,14 +174,14 @@ def estimate_noise(m: Measurements, repeats: Repeats | None = None, most: int = 
             known = prior | _COLOURED
             by_laps = spread_of_laps(compared, local.white_m, {n: known[n] for n in of_laps})
         local = with_lasting(m, local, *by_laps, _DRIVER["spread_m"], direction)
-    levels, share = _representatives(m, local, sampled, points[:, : len(sampled)], weight, most)
-    return NoiseEstimate(levels, share, tuple(sources), log_sd, direction, cross_var)
+    parameters, share = _representatives(m, local, sampled, points[:, : len(sampled)], weight, most)
+    return NoiseEstimate(parameters, share, tuple(sources), log_sd, direction, cross_var)
 
 
 def _together(
     names: list[str], likelihoods: list[tuple[tuple[str, ...], LogDensity]]
 ) -> LogDensity:
-    """Sum of log likelihoods that each use some of the levels."""
+    """Sum of log likelihoods that each use some of the parameters."""
     columns = [[names.index(name) for name in used] for used, _ in likelihoods]
 
     def log_likelihood(points: Floats) -> Floats:
@@ -193,7 +195,7 @@ def _together(
 
 def lap_sd_m(noise: NoiseParameters, lap_s: float, fix_s: float) -> float:
     """
-    About how well a position difference over a lap is known, for ordering levels by consequence.
+    About how well a position difference over a lap is known, to order parameters by consequence.
 
     Parameters
     ----------
@@ -219,19 +221,19 @@ def _representatives(
     m: Measurements, local: NoiseParameters, names: list[str], points: Floats, weight: Floats,
     most: int,
 ) -> tuple[tuple[NoiseParameters, ...], Floats]:  # fmt: skip
-    """A few sets of levels that stand for all: equal shares of weight, ordered by consequence."""
+    """A few sets that stand for all: equal shares of weight, ordered by consequence."""
     fix_s = float(np.median(np.diff(m.time_s)))
     keep = weight > 1e-4 * weight.max()
     points, weight = points[keep], weight[keep] / weight[keep].sum()
-    levels = [_levels(local, names, p) for p in points]
-    order = np.argsort([lap_sd_m(lv, 80.0, fix_s) for lv in levels], kind="stable")
+    trials = [_parameters(local, names, p) for p in points]
+    order = np.argsort([lap_sd_m(one, 80.0, fix_s) for one in trials], kind="stable")
     points, weight = points[order], weight[order]
     share = np.minimum((np.cumsum(weight) - 0.5 * weight) * most, most - 1e-9).astype(np.intp)
     chosen, weights = [], []
     for k in range(most):
         mine = share == k
         if mine.any():
-            chosen.append(_levels(local, names, stand_in(names, points[mine], weight[mine])))
+            chosen.append(_parameters(local, names, stand_in(names, points[mine], weight[mine])))
             weights.append(float(weight[mine].sum()))
     # The middle one first: it gives the trajectory.
     middle = int(np.searchsorted(np.cumsum(weights), 0.5))
@@ -241,7 +243,7 @@ def _representatives(
 
 def stand_in(names: list[str], points: Floats, weight: Floats) -> Floats:
     """
-    One set of levels that stands for many.
+    One set of parameters that stands for many.
 
     Parameters
     ----------
@@ -262,7 +264,7 @@ def stand_in(names: list[str], points: Floats, weight: Floats) -> Floats:
     return np.asarray(np.where(times, share @ points, 0.5 * np.log(share @ np.exp(2.0 * points))))
 
 
-def _levels(local: NoiseParameters, names: list[str], point: Floats) -> NoiseParameters:
+def _parameters(local: NoiseParameters, names: list[str], point: Floats) -> NoiseParameters:
     values = dict(zip(names, np.exp(point).tolist(), strict=True))
     white = float(np.hypot(local.white_m, values.pop("lasting_m", 0.0)))
     return replace(local, **values, white_m=white)

@@ -2,9 +2,9 @@
 What a log's own velocity says about slow errors of position and velocity.
 
 The errors of the binned positions and displacements are a small Gauss-Markov process, and its
-likelihood is had for hundreds of trial levels in one pass.  With a speed and no course only what
-lies along the way is compared: across it the direction came from the very positions it would be
-compared with, and would say that they have no drift.
+likelihood is had for hundreds of trial parameters in one pass.  With a speed and no course only
+what lies along the way is compared: across it the direction came from the very positions it would
+be compared with, and would say that they have no drift.
 """
 
 from collections.abc import Callable
@@ -40,7 +40,7 @@ def velocity_likelihood(
     m : Measurements
         With velocity, as a vector or as a speed.
     local : NoiseParameters
-        White noise and agility.
+        White noise and manoeuvre standard deviation.
     direction : ndarray, shape (n, 2), or None
         Along the way, for a speed without a course.
     cross_var : ndarray, shape (n,), or None
@@ -62,9 +62,9 @@ def velocity_likelihood(
     return lambda points: _of_speeds(along, np.exp(points), local.white_m)
 
 
-def _mean_var(binned: Binned, levels: Floats, white_m: float) -> Floats:
+def _mean_var(binned: Binned, parameters: Floats, white_m: float) -> Floats:
     """White variance of the bins' mean positions, shape (b, t); of no account in empty bins."""
-    drift, drift_tau, lasting = levels[:, 0], levels[:, 1], levels[:, 5]
+    drift, drift_tau, lasting = parameters[:, 0], parameters[:, 1], parameters[:, 5]
     filled = np.where(binned.averaged > 0.0, binned.averaged, 1.0)
     var = (white_m**2 + lasting**2) / filled[:, None]
     # The mean over a bin of an error that wanders is steadier than its value in the middle: the
@@ -74,7 +74,7 @@ def _mean_var(binned: Binned, levels: Floats, white_m: float) -> Floats:
 
 
 def _gauss_markov(
-    binned: Binned, levels: Floats
+    binned: Binned, parameters: Floats
 ) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats]:
     """
     Steps of the two slow errors, each of shape (b - 1, t).
@@ -82,7 +82,7 @@ def _gauss_markov(
     Of the drift: share kept, variance added.  Of the velocity error the same, then its integral:
     response to the error at the start, variance, covariance with the error at the end.
     """
-    drift, drift_tau, sd, tau = levels.T[:4]
+    drift, drift_tau, sd, tau = parameters.T[:4]
     step = binned.step_s[:, None]
     x = step / tau
     e1, e2 = np.exp(-x), np.exp(-2.0 * x)
@@ -97,20 +97,20 @@ def _gauss_markov(
     )
 
 
-def _of_vectors(binned: Binned, levels: Floats, white_m: float) -> Floats:
-    """Likelihood of rows of levels; states of an axis: position, drift, slow velocity error."""
-    t = len(levels)
-    drift_kept, drift_new, kept, new, response, wander, cross = _gauss_markov(binned, levels)
-    speed = levels[:, 4]
+def _of_vectors(binned: Binned, parameters: Floats, white_m: float) -> Floats:
+    """Likelihood of rows of parameters; states of an axis: position, drift, slow velocity error."""
+    t = len(parameters)
+    drift_kept, drift_new, kept, new, response, wander, cross = _gauss_markov(binned, parameters)
+    speed = parameters[:, 4]
     white = binned.bridged_var_m2[:, None] + speed**2 * binned.walked_s2[:, None]
     f = {(0, 0): np.ones_like(kept), (0, 2): -response, (1, 1): drift_kept, (2, 2): kept}
     q = {(0, 0): white + wander, (1, 1): drift_new, (2, 2): new, (0, 2): -cross, (2, 0): -cross}
     f_rows, q_rows = Entries((3, 3), f).rows(), Entries((3, 3), q).rows()
     cov = np.zeros((3, 3, t))
-    cov[0, 0], cov[1, 1], cov[2, 2] = 100.0**2, levels[:, 0] ** 2, levels[:, 2] ** 2
+    cov[0, 0], cov[1, 1], cov[2, 2] = 100.0**2, parameters[:, 0] ** 2, parameters[:, 2] ** 2
     mean = np.zeros((3, 2, t))
     mean[0] = binned.position_m[0][:, None]
-    var = _mean_var(binned, levels, white_m)
+    var = _mean_var(binned, parameters, white_m)
     measured: Row = ((0, None), (1, None))
     out = np.zeros(t)
     for j in range(len(var)):
@@ -126,21 +126,21 @@ def _of_vectors(binned: Binned, levels: Floats, white_m: float) -> Floats:
     return out
 
 
-def _of_speeds(binned: Binned, levels: Floats, white_m: float) -> Floats:
+def _of_speeds(binned: Binned, parameters: Floats, white_m: float) -> Floats:
     """
-    Likelihood of rows of levels from what lies along the way.
+    Likelihood of rows of parameters from what lies along the way.
 
     States: drift (2), error of the bin's mean position (2), slow speed error, and what the
     displacement along the way will be short of: the error at its start and the integral.
     """
-    t = len(levels)
-    drift_kept, drift_new, kept, new, response, wander, cross = _gauss_markov(binned, levels)
+    t = len(parameters)
+    drift_kept, drift_new, kept, new, response, wander, cross = _gauss_markov(binned, parameters)
     length = np.linalg.norm(binned.moved_m, axis=1)
     unit = binned.moved_m / np.maximum(length, 1e-9)[:, None]
     short = np.einsum("bi,bi->b", unit, np.diff(binned.position_m, axis=0)) - length
     filled = (binned.averaged[1:] > 0.0) & (binned.averaged[:-1] > 0.0)
     use = filled & binned.whole & (length > 0.0)
-    mean_var = _mean_var(binned, levels, white_m)
+    mean_var = _mean_var(binned, parameters, white_m)
     f = {(4, 4): kept, (5, 4): response}
     q = {(4, 4): new, (5, 5): wander, (4, 5): cross, (5, 4): cross}
     for i in (0, 1):
@@ -151,11 +151,11 @@ def _of_speeds(binned: Binned, levels: Floats, white_m: float) -> Floats:
     f_rows, q_rows = Entries((6, 6), f).rows(), Entries((6, 6), q).rows()
     cov = np.zeros((6, 6, t))
     for i in (0, 1):
-        cov[i, i] = cov[i, 2 + i] = cov[2 + i, i] = levels[:, 0] ** 2
-        cov[2 + i, 2 + i] = levels[:, 0] ** 2 + mean_var[0]
-    cov[4, 4] = levels[:, 2] ** 2
+        cov[i, i] = cov[i, 2 + i] = cov[2 + i, i] = parameters[:, 0] ** 2
+        cov[2 + i, 2 + i] = parameters[:, 0] ** 2 + mean_var[0]
+    cov[4, 4] = parameters[:, 2] ** 2
     mean, out = np.zeros((6, 1, t)), np.zeros(t)
-    white = binned.bridged_var_m2[:, None] + levels[:, 4] ** 2 * binned.walked_s2[:, None]
+    white = binned.bridged_var_m2[:, None] + parameters[:, 4] ** 2 * binned.walked_s2[:, None]
     for j in range(len(short)):
         step = at_step(f_rows, j)
         _, cov = predict(step, at_step(q_rows, j), cov)

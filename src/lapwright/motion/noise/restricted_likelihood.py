@@ -17,9 +17,9 @@ Ints = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
-class Repeats:
+class RepeatedMeasures:
     """
-    Places passed repeatedly, one row a pass.
+    Places passed repeatedly, one row a pass: repeated measures, in the word of statistics.
 
     Attributes
     ----------
@@ -47,7 +47,7 @@ class Repeats:
     averaged: Floats
 
 
-def driver_cov(repeats: Repeats, spread_m: float, length_m: float) -> Floats:
+def driver_cov(repeats: RepeatedMeasures, spread_m: float, length_m: float) -> Floats:
     """
     Covariance of the driver's deviations: the same lap, nearby places.
 
@@ -55,7 +55,7 @@ def driver_cov(repeats: Repeats, spread_m: float, length_m: float) -> Floats:
 
     Parameters
     ----------
-    repeats : Repeats
+    repeats : RepeatedMeasures
     spread_m, length_m : float
         Standard deviation and correlation length.
 
@@ -75,7 +75,7 @@ def matern(x: Floats) -> Floats:
     return np.asarray((1.0 + x) * np.exp(-x))
 
 
-def _same_lap(repeats: Repeats) -> tuple[Ints, Ints]:
+def _same_lap(repeats: RepeatedMeasures) -> tuple[Ints, Ints]:
     """Pairs of rows that the same lap drove."""
     lap = repeats.lap
     mine, other = np.nonzero((lap[:, None] == lap) & (lap[:, None] >= 0))
@@ -110,13 +110,16 @@ def place_differences(place: Ints) -> tuple[Ints, Ints]:
     return later, first[later]
 
 
-def repeat_likelihood(repeats: Repeats, white_m: float) -> Callable[[Floats], Floats]:
+def restricted_likelihood(repeats: RepeatedMeasures, white_m: float) -> Callable[[Floats], Floats]:
     """
-    Restricted log likelihood of drift and driver.
+    Restricted log likelihood (REML) of drift and driver.
+
+    Where the line lies at each place is a fixed effect, and what is left of the data is free of
+    it [1]_.
 
     Parameters
     ----------
-    repeats : Repeats
+    repeats : RepeatedMeasures
     white_m : float
         White noise of one fix. [m]
 
@@ -125,6 +128,11 @@ def repeat_likelihood(repeats: Repeats, white_m: float) -> Callable[[Floats], Fl
     callable
         Rows of the logarithms of (drift_m, drift_tau_s, spread_m, length_m) to log likelihoods;
         with two more, (coloured_m, coloured_tau_s), also of an error that lasts seconds.
+
+    References
+    ----------
+    .. [1] H. D. Patterson and R. Thompson, "Recovery of inter-block information when block sizes
+       are unequal", Biometrika 58 (1971) 545-554, doi:10.1093/biomet/58.3.545; from memory.
     """
     later, first = place_differences(repeats.place)
     data = repeats.value_m[later] - repeats.value_m[first]

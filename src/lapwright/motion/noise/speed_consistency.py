@@ -16,6 +16,7 @@ from lapwright.numerics.robust_spread import robust_sd
 
 Floats = npt.NDArray[np.float64]
 
+# Long enough for the positions' white noise to matter little, short against a bend.
 _WINDOW_S = 1.0
 # A disagreement below this is within what a Doppler speed does anyway. [m/s]
 _MIN_MPS = 0.12
@@ -23,6 +24,8 @@ _MIN_MPS = 0.12
 _TIMES_EXPLAINED = 1.7
 # Where the way bends more than this within the window the chord is no measure of the arc.
 _MAX_BEND_RAD = 0.3
+# Slower than this the direction of a displacement is noise; with longer steps than that the mean of
+# two speeds is not the speed between them.
 _MOVING_MPS = 3.0
 _LONGEST_STEP_S = 0.3
 

@@ -35,7 +35,7 @@ from lapwright.report.other_words import other_words
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units
-from lapwright.wording.cautions import BUILD_UP, CAUTIONS
+from lapwright.wording.cautions import BUILD_UP, CAUTIONS, GRIP
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
 from lapwright.wording.heads import PAGE, heads
@@ -48,7 +48,7 @@ def write_html(
     reference: int | tuple[Session, int | None] | None = None,
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
-    units: Units | str | None = None,
+    units: Units | str = "km/h",
     before: str = "",
 ) -> Path:
     """
@@ -66,8 +66,8 @@ def write_html(
         Driver, car, conditions and the like; the session's own where not given.
     came_of_it : sequence of str
         What came of what was tried last time, a sentence each.
-    units : Units or str, optional
-        Of speed, and of distance: ``"mph,ft"``; the session's own where not given.
+    units : Units or str
+        Of speed, and of distance: ``"mph,ft"``.
     before : str
         File name of the session that `came_of_it` rests on.
 
@@ -93,8 +93,7 @@ def write_html(
     """
     target = Path(path)
     check_targets([target], [session.log.path])
-    shown = session.units if units is None else Units.parse(str(units))
-    text = html(gather(session, reference, notes, came_of_it, before, shown), shown)
+    text = html(gather(session, reference, notes, came_of_it, before, units), units)
     with whole_file(target) as part:
         part.write_text(text, encoding="utf-8")
     return target
@@ -143,6 +142,7 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "other": _other(material, shown),
         "data": lap_arrays(material, shown),
         "cautions": CAUTIONS,
+        "grip_caution": GRIP,
         "grip_rows": grip_rows(material),
         "grip_reached": f"{100.0 * (1.0 - REACHED):.0f} %",
         "other_words": other_words(material),

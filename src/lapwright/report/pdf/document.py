@@ -34,7 +34,7 @@ from lapwright.report.pdf.text_layout import POINTS, wrapped
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units, is_equal
-from lapwright.wording.cautions import BUILD_UP, CAUTIONS, NOT_OFFICIAL
+from lapwright.wording.cautions import BUILD_UP, CAUTIONS, GRIP, NOT_OFFICIAL
 from lapwright.wording.findings import finding_text
 from lapwright.wording.heads import PAGE, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
@@ -57,7 +57,7 @@ def write_pdf(
     reference: int | tuple[Session, int | None] | None = None,
     notes: LogNotes | None = None,
     came_of_it: Sequence[str] = (),
-    units: Units | str | None = None,
+    units: Units | str = "km/h",
     before: str = "",
 ) -> Path:
     """
@@ -92,7 +92,7 @@ def write_pdf(
     'qualifying.pdf'
     """
     check_targets([Path(path)], [session.log.path])
-    shown = session.units if units is None else Units.parse(str(units))
+    shown = Units.parse(str(units))
     material = gather(session, reference, notes, came_of_it, before, shown)
     return draw_pdf(material, Path(path), shown)
 
@@ -260,7 +260,7 @@ def _grip(sheet: Sheet, material: ReportData) -> None:
     head = [["corner"], ["braking"], ["mid-corner"], ["exit"]]
     sheet.table(head, rows, set(), from_in=4.1, lead=1.7)
     sheet.left_in = min(top - height, sheet.left_in)
-    said = f"{material.grip.caveat} These shares have no error bar."
+    said = f"{GRIP} These shares have no error bar."
     sheet.text(said, SMALLEST_PT + 0.5, quiet=True)
 
 

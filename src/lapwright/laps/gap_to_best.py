@@ -9,9 +9,9 @@ from lapwright.laps.cutting.cuts import Cuts
 Floats = npt.NDArray[np.float64]
 
 
-def margins_to(laps: pd.DataFrame, cuts: Cuts, lap: int | None) -> pd.DataFrame:
+def gaps_to_best(laps: pd.DataFrame, cuts: Cuts, best: int | None) -> pd.DataFrame:
     """
-    Compare all lap times with that of one lap.
+    Compare all lap times with that of the best lap.
 
     The error comes from the joint posterior of all passages of the line: laps in a row share a
     passage, and the receiver's drift, so their errors must not be added as if apart.
@@ -21,8 +21,8 @@ def margins_to(laps: pd.DataFrame, cuts: Cuts, lap: int | None) -> pd.DataFrame:
     laps : DataFrame
         As in `lapwright.Session`.
     cuts : Cuts
-    lap : int or None
-        The lap to compare with.
+    best : int or None
+        The lap to compare with; any other will do.
 
     Returns
     -------
@@ -33,16 +33,16 @@ def margins_to(laps: pd.DataFrame, cuts: Cuts, lap: int | None) -> pd.DataFrame:
     gap, sd = np.full(len(laps), np.nan), np.full(len(laps), np.nan)
     out = pd.DataFrame({"gap_s": gap, "gap_sd_s": sd}, index=laps.index)
     known = np.isfinite(laps["time_s"].to_numpy(dtype=np.float64))
-    base = np.flatnonzero((laps["lap"] == lap).to_numpy() & known)
-    if lap is None or len(base) == 0:
+    at = np.flatnonzero((laps["lap"] == best).to_numpy() & known)
+    if best is None or len(at) == 0:
         return out
     moment = cuts.passages["time_s"].to_numpy()
     pick = np.zeros((len(laps), len(cuts.posterior.mean)))
     for i in np.flatnonzero(known):
         pick[i, int(np.argmin(np.abs(moment - laps["end_s"].iloc[i])))] += 1.0
         pick[i, int(np.argmin(np.abs(moment - laps["start_s"].iloc[i])))] -= 1.0
-    apart = cuts.posterior.combined((pick - pick[base[0]])[known])
-    gap[known] = (laps["time_s"] - laps["time_s"].iloc[base[0]]).to_numpy()[known]
+    apart = cuts.posterior.combined((pick - pick[at[0]])[known])
+    gap[known] = (laps["time_s"] - laps["time_s"].iloc[at[0]]).to_numpy()[known]
     sd[known] = apart.sd
-    gap[base[0]] = sd[base[0]] = 0.0
+    gap[at[0]] = sd[at[0]] = 0.0
     return out.assign(gap_s=gap, gap_sd_s=sd)

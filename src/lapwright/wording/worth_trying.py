@@ -1,18 +1,159 @@
 """
-How a thing worth trying is said: plain words, numbers with units, nothing beyond own passes.
+What is worth trying, in words: plain ones, numbers with units, nothing beyond own passes.
 
 Numbers are rounded towards the usual passes, so that rounding never names a place or a speed that
 was not driven.
 """
 
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.coaching.habit_search import MIN_LAPS
+from lapwright.coaching.worth_trying import Habit, Judgement
 from lapwright.geometry import Corner
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
+from lapwright.session import Session
 from lapwright.units import Units, decimals_for
+from lapwright.wording.terms import corner_with_name
 
 Floats = npt.NDArray[np.float64]
+
+# Rarer than the simulated p-values can tell.
+_RAREST = 1e-3
+_POINTS = {
+    "turn_in_offset_m": "turn-in", "apex_offset_m": "the apex", "exit_offset_m": "the exit"
+}  # fmt: skip
+_OVER = {
+    "span": "from this braking zone to the next",
+    "run_in": "from before the braking to the slowest point, and lost nothing after it",
+    "run_out": "from the slowest point to the next braking zone",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """
+    What is worth trying, as a reader is told.
+
+    Attributes
+    ----------
+    items : tuple of WorthTryingInWords
+        The most time first.
+    remark : str
+        Why there is nothing, or what was held back; empty where there is nothing to add.
+    """
+
+    items: tuple[WorthTryingInWords, ...]
+    remark: str
+
+
+def advice_in_words(session: Session, units: Units | str = "km/h") -> Advice:
+    """
+    Say what a session found worth trying.
+
+    Parameters
+    ----------
+    session : Session
+    units : Units or str
+        Of the sentences, like ``"mph,ft"``; every number is in SI units all the same.
+
+    Returns
+    -------
+    Advice
+
+    Examples
+    --------
+    >>> import lapwright as lw
+    >>> session = lw.open_session("sample_sessions/saturday_qualifying.gpx")
+    >>> lw.advice_in_words(session, "mph").remark.split(";")[0]
+    'Too few clean laps (4) to tell a habit from chance'
+    """
+    return advice(session.judgement, session.track.corners, Units.parse(str(units)))
+
+
+def advice(judgement: Judgement, corners: Sequence[Corner], units: Units) -> Advice:
+    """
+    Say a judgement.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    corners : sequence of Corner
+        Of the track.
+    units : Units
+
+    Returns
+    -------
+    Advice
+    """
+    items = tuple(habit_in_words(habit, units) for habit in judgement.habits)
+    return Advice(items, remark_text(judgement, corners))
+
+
+def habit_in_words(habit: Habit, units: Units) -> WorthTryingInWords:
+    """
+    Say a thing worth trying, and what it rests on.
+
+    Parameters
+    ----------
+    habit : Habit
+    units : Units
+
+    Returns
+    -------
+    WorthTryingInWords
+    """
+    values = {f.name: getattr(habit.item, f.name) for f in fields(WorthTrying)}
+    return WorthTryingInWords(
+        **values, text=item_text(habit, units), evidence=evidence_text(habit, units)
+    )
+
+
+def remark_text(judgement: Judgement, corners: Sequence[Corner]) -> str:
+    """
+    Say why there is nothing worth trying, and where nothing is said because of a spin.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    corners : sequence of Corner
+
+    Returns
+    -------
+    str
+    """
+    said = []
+    if judgement.nothing is not None:
+        said.append(_NOTHING[judgement.nothing].format(laps=judgement.clean_laps, least=MIN_LAPS))
+    names = {c.order: c.name for c in corners}
+    for order in judgement.held_back:
+        where = corner_with_name(order, names.get(order, ""))
+        said.append(
+            f"{where}: no advice for this corner; there was a spin, a stop or an off in it this "
+            "session."
+        )
+    return " ".join(said)
+
+
+_NOTHING = {
+    "no_clean_lap": (
+        "No clean lap, so there is nothing to go by. What would help: full laps without a "
+        "stop, a spin or a gap in the log."
+    ),
+    "few_laps": (
+        "Too few clean laps ({laps}) to tell a habit from chance; at least {least} are "
+        "needed. What would help: a longer run on a clear track."
+    ),
+    "conditions": "The conditions changed during the session, so its laps cannot be compared.",
+    "no_habit": (
+        "In no corner did one way of driving it come out quicker by more than your lap-to-lap "
+        "scatter and the receiver's error. One lap being quicker somewhere does not show a "
+        "habit. What would help: more clean laps than these {laps}, in the same conditions."
+    ),
+}
 
 
 def lap_list(laps: tuple[int, ...]) -> str:
@@ -43,37 +184,20 @@ def seconds(value: float, sd: float) -> str:
     return f"{value:.{decimals}f} ± {sd:.{decimals}f} s"
 
 
-def named(corner: Corner) -> str:
-    """Name of a corner, empty where it has none but its number."""
-    name = corner.name or ""
-    return "" if name == str(corner.order) else name
-
-
-def place(corner: Corner) -> str:
-    """Where: number and, if it has one, name."""
-    name = named(corner)
-    return f"Corner {corner.order} ({name})" if name else f"Corner {corner.order}"
-
-
-def item_text(item: WorthTrying, corner: Corner, column: str, units: Units, clock: str) -> str:
+def item_text(habit: Habit, units: Units) -> str:
     """
     Say a thing worth trying as a coach would.
 
     Parameters
     ----------
-    item : WorthTrying
-        Without its text.
-    corner : Corner
-    column : str
-        The quantity ``item.usual`` and ``item.better`` are of.
+    habit : Habit
     units : Units
-    clock : {"span", "run_in", "run_out"}
-        What the time at stake was measured over.
 
     Returns
     -------
     str
     """
+    item, corner = habit.item, habit.corner
     if item.code == "braking":
         said = _braking(item, corner, units)
     elif item.code == "minimum_speed":
@@ -81,10 +205,11 @@ def item_text(item: WorthTrying, corner: Corner, column: str, units: Units, cloc
     elif item.code == "throttle":
         said = _throttle(item, corner, units)
     else:
-        said = _line(item, column, units)
+        said = _line(item, habit.column, units)
     stake = seconds(item.time_at_stake_s, item.time_at_stake_sd_s)
     those = "Those laps were" if len(item.better_laps) > 1 else "That lap was"
-    return f"{place(corner)}: {said}. {those} {stake} quicker {_OVER[clock]}."
+    where = corner_with_name(corner.order, corner.name)
+    return f"{where}: {said}. {those} {stake} quicker {_OVER[habit.clock]}."
 
 
 def _braking(item: WorthTrying, corner: Corner, units: Units) -> str:
@@ -137,20 +262,6 @@ def _line(item: WorthTrying, column: str, units: Units) -> str:
     )
 
 
-# Rarer than the simulated chances can tell.
-_RAREST = 1e-3
-_POINTS = {
-    "turn_in_offset_m": "turn-in", "apex_offset_m": "the apex", "exit_offset_m": "the exit"
-}  # fmt: skip
-
-
-_OVER = {
-    "span": "from this braking zone to the next",
-    "run_in": "from before the braking to the slowest point, and lost nothing after it",
-    "run_out": "from the slowest point to the next braking zone",
-}
-
-
 def _past_apex(station: float, towards: float, corner: Corner, units: Units) -> str:
     past, other = (units.distance_of(v - corner.apex_m) for v in (station, towards))
     return _side(past, other, units.distance, "past the apex", "before the apex")
@@ -162,38 +273,34 @@ def _aside(by: float, units: Units) -> str:
     return f"{near} {units.distance} to the {'left' if by >= 0.0 else 'right'} of"
 
 
-def _how_often(chance: float) -> str:
+def _how_often(p_value: float) -> str:
     """
-    Say a chance as a bound, which it is: it was drawn by lot and allows for every corner.
+    Say a p-value as a bound, which it is: it was drawn by lot and allows for every corner.
 
     Smaller ones than one in a thousand are finer than the draws are good for.
     """
-    if chance < _RAREST:
+    if p_value < _RAREST:
         return f"fewer than 1 session in {round(1.0 / _RAREST)}"
-    sessions = max(2, int(1.0 / chance + 1e-9))
-    # One digit of a chance that was drawn by lot says enough; rounded down, it stays a bound.
+    sessions = max(2, int(1.0 / p_value + 1e-9))
+    # One digit of a p-value that was drawn by lot says enough; rounded down, it stays a bound.
     step = 10 ** (len(str(sessions)) - 1)
     return f"fewer than about 1 session in {sessions // step * step}"
 
 
-def evidence_text(
-    item: WorthTrying, corner: Corner, units: Units, usual: Floats, better: Floats
-) -> str:
+def evidence_text(habit: Habit, units: Units) -> str:
     """
-    Say what an item rests on.
+    Say what a thing worth trying rests on.
 
     Parameters
     ----------
-    item : WorthTrying
-    corner : Corner
+    habit : Habit
     units : Units
-    usual, better : ndarray
-        The quantity on the usual and on the quicker passes.
 
     Returns
     -------
     str
     """
+    item, corner, usual, better = habit.item, habit.corner, habit.usual, habit.better
     unit, scale = units.distance, units.distance_of(1.0)
     words = ("to the left of your usual line", "to the right of your usual line")
     zero = float(np.median(np.concatenate([usual, better])))
@@ -211,7 +318,7 @@ def evidence_text(
     return (
         f"{len(better)} of {len(better) + len(usual)} clean laps at {spread(better)}, the other "
         f"{len(usual)} at {spread(usual)}. Chance alone would show something this clear in "
-        f"{_how_often(item.chance)}."
+        f"{_how_often(item.p_value)}."
     )
 
 

@@ -1,0 +1,1 @@
+"""What `.ci/mutation.py` is made of: the mutants, and their trials."""

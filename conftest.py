@@ -1,0 +1,38 @@
+"""What the examples in docstrings may take for granted: `lw`, and a `session` that is open."""
+
+import os
+import sys
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+import pytest
+
+# Read when numpy is loaded: small matrices shared out among threads cost more than they give.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+SESSION = "sample_sessions/saturday_qualifying.gpx"
+
+
+@cache
+def _session() -> Any:
+    """Open the session once for all examples: it is not changed by what is asked of it."""
+    import lapwright as lw
+
+    return lw.open_session(SESSION)
+
+
+@pytest.fixture(autouse=True)
+def _names_of_the_examples(
+    request: pytest.FixtureRequest, doctest_namespace: dict[str, Any]
+) -> Iterator[None]:
+    if not isinstance(request.node, pytest.DoctestItem):
+        yield
+        return
+    import lapwright as lw
+
+    doctest_namespace.update(lw=lw, session=_session())
+    yield
+    # Figures of the examples are looked at by nobody.
+    if "matplotlib.pyplot" in sys.modules:
+        sys.modules["matplotlib.pyplot"].close("all")
