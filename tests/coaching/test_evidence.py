@@ -192,6 +192,9 @@ def test_the_force_held_is_the_mean_of_the_highest_quarter_towards_the_inside() 
     def mirrored(lap: int, t: LapTrace) -> LapTrace:
         return replace(t, accel_lat_mps2=-bend(lap, t).accel_lat_mps2)
 
+    right = tuple(replace(c, direction="right") for c in CORNERS)
+    held = of_corner(gathered(Steady(3, edit=mirrored, corners=right)), 2)["held_mps2"]
+    np.testing.assert_allclose(held, table["held_mps2"])
     # In a left corner a force to the right is none: next to nothing.
     np.testing.assert_allclose(of_corner(gathered(Steady(3, edit=mirrored)), 2)["held_mps2"], 0.1)
 

@@ -223,12 +223,19 @@ def test_a_place_along_is_as_sure_as_the_sessions_lie_along_and_a_line_across(
     assert added == pytest.approx(1.96 * shared_m, rel=1e-3, abs=1e-6)
 
 
-def test_both_sessions_are_timed_between_the_same_stations() -> None:
-    # Braking 200 m earlier in the second session moves the start of the span for both.
-    early = session_of(LOST_AFTER)
-    early = replace(early, values={(2, "brake_station_m"): np.full(6, 1100.0)})
-    came = came_of(session_of(LOST_BEFORE), early)
-    assert came.time.difference == pytest.approx(-0.5)
+def test_both_sessions_are_timed_from_the_earliest_braking_of_either() -> None:
+    # Usually the span begins where a nominal car brakes: 1400 - (3860 - 500) / 14 = 1160 m; braking
+    # at 1100 m in one session lets it begin 60 m, at 20 m/s 3 s, earlier in both.
+    before, after = session_of(LOST_BEFORE), session_of(LOST_AFTER)
+    usual = came_of(before, after).time
+    braking = {(2, "brake_station_m"): np.full(6, 1100.0)}
+    for one, other in (
+        (before, replace(after, values=braking)), (replace(before, values=braking), after)
+    ):  # fmt: skip
+        came = came_of(one, other).time
+        assert came.difference == pytest.approx(-0.5)
+        assert came.before == pytest.approx(usual.before + 3.0)
+        assert came.after == pytest.approx(usual.after + 3.0)
 
 
 def test_passes_of_unclean_laps_are_not_compared() -> None:

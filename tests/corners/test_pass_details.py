@@ -202,7 +202,9 @@ _MOTION = Straight(
 )  # fmt: skip
 
 
-def _made_up(offsets: dict[int, float], clean: list[int], **of_pass: float) -> pd.DataFrame:
+def _made_up(
+    offsets: dict[int, float], clean: list[int], motion: Straight = _MOTION, **of_pass: float
+) -> pd.DataFrame:
     table = pd.DataFrame(
         {
             "lap": list(offsets), "corner": 1, "entry_s": 48.0, "exit_s": 52.0, "min_speed_s": 50.0,
@@ -212,7 +214,7 @@ def _made_up(offsets: dict[int, float], clean: list[int], **of_pass: float) -> p
     path = SimpleNamespace(at=lambda s: SimpleNamespace(heading_rad=np.full(len(s), HEADING_RAD)))
     track = cast("Track", SimpleNamespace(corners=(_CORNER,), path=path, length_m=1000.0))
     traces = {lap: _line(lap, by) for lap, by in offsets.items()}
-    return pass_details(track, _MOTION.motion(), traces, clean, table)
+    return pass_details(track, motion.motion(), traces, clean, table)
 
 
 def test_aside_is_to_the_left_of_the_middle_of_the_clean_laps() -> None:
@@ -255,12 +257,30 @@ def test_bars_of_speeds_and_accelerations_are_those_of_the_motion() -> None:
     for name in ("peak_decel_sd_mps2", "peak_lateral_sd_mps2"):
         np.testing.assert_allclose(found[name], ACCEL_MPS2, rtol=1e-9)
     place = np.hypot(SHARED_M, OWN_M)
+    # The way's acceleration does not change: the least slope, 1 m/s3, at 10 m/s; and a velocity
+    # wrong across the way turns a part of the 4 m/s2 to the left into the way.
+    lag = 10.0 / 1.0 * np.hypot(ACCEL_MPS2, VELOCITY_MPS * 4.0 / 10.0)
+    slowest = np.hypot(place, lag)
+    np.testing.assert_allclose(found["min_speed_station_sd_m"], slowest, rtol=1e-6)
     # The force grows by 2 m/s2 a second at turn-in, at 10 m/s: an error of it is one of 5 s2.
     turn_in = np.hypot(place, 10.0 / 2.0 * ACCEL_MPS2)
     np.testing.assert_allclose(found["turn_in_station_sd_m"], turn_in, rtol=1e-6)
     # r = v^2 / a: dr = 2 r / v dv - (r / v)^2 da, with 25 m at 10 m/s.
     radius = np.hypot(2 * 25.0 / 10.0 * VELOCITY_MPS, (25.0 / 10.0) ** 2 * ACCEL_MPS2)
     np.testing.assert_allclose(found["radius_driven_sd_m"], radius, rtol=1e-6)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_the_radius_knows_that_speed_and_force_err_together(side: float) -> None:
+    # Where a car truly quicker also turned truly harder, on either side, the radius is surer:
+    # the variance is less by 2 (2 r / v) (r / v)^2 cov.
+    cov = 0.5 * VELOCITY_MPS * ACCEL_MPS2
+    motion = replace(_MOTION, left_mps2=side * _MOTION.left_mps2, speed_left_cov=side * cov)
+    speed, force = 2 * 25.0 / 10.0, (25.0 / 10.0) ** 2
+    apart = (speed * VELOCITY_MPS) ** 2 + (force * ACCEL_MPS2) ** 2
+    found = _made_up({1: 0.0, 2: 0.0}, [1, 2], motion)
+    expected = np.sqrt(apart - 2.0 * speed * force * cov)
+    np.testing.assert_allclose(found["radius_driven_sd_m"], expected, rtol=1e-6)
 
 
 def test_of_what_did_not_happen_there_is_no_bar() -> None:
@@ -284,6 +304,10 @@ def test_the_hardest_braking_and_turning_are_where_they_were() -> None:
     gentle = replace(_line(1, 0.0), accel_long_mps2=_line(1, 0.0).accel_long_mps2 / 12.0)
     brake, _ = peaks({1: gentle}, table[:1].assign(peak_decel_mps2=0.5))
     assert brake[0] == pytest.approx(49.5)
+    # A long way: 15 s before the slowest point is this corner's braking still.
+    early = np.where(np.abs(gentle.time_s - 35.0) < 0.35, -6.0, 0.0)
+    brake, _ = peaks({1: replace(gentle, accel_long_mps2=early)}, table[:1])
+    assert brake[0] == pytest.approx(35.3)
 
 
 def test_the_usual_line_takes_two_clean_laps() -> None:

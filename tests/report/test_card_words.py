@@ -103,9 +103,9 @@ def test_lost_is_slower_than_the_best_and_gained_is_quicker(material: ReportData
 
 
 def test_parts_that_err_alike_are_told_apart_more_easily(material: ReportData) -> None:
-    lost = (0.0, 0.04, 0.06, 0.05)
-    # The largest is a hundredth more than the next. Apart, of 0.005 s each, the difference of two
-    # has an error bar of 0.007 s; erring alike to 98 %, of 0.001 s.
+    lost = (0.0, 0.04, 0.062, 0.05)
+    # The largest is 0.012 s more than the next. Apart, of 0.005 s each, the difference of two has
+    # an error bar of 0.0071 s, twice which is more; erring alike to 98 %, of 0.001 s.
     apart = np.eye(4) * 0.005**2
     assert "spread over" in of(with_parts(material, 3, apart, *lost), 3)[0]
     alike = apart.copy()

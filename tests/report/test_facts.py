@@ -6,6 +6,7 @@ import pandas as pd
 
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.facts import about, contents, noted
+from lapwright.report.html.page import html
 from lapwright.report.report_data import ReportData
 
 
@@ -40,6 +41,12 @@ def test_notes_say_what_they_are() -> None:
 def test_contents_lead_to_what_there_is(material: ReportData) -> None:
     always = ["worth-trying", "laps", "odd", "sure", "cautions"]
     whole = [anchor for anchor, _ in contents(material)]
+    # Each is called as the part it leads to is headed.
+    page = html(material)
+    for anchor, title in contents(material):
+        part = page[page.index(f'<section id="{anchor}">') :]
+        heading = part.partition("<h2>")[2].partition("</h2>")[0]
+        assert title.lower() in heading.lower()
     assert whole == [*always[:2], "along", "ledger", "corners", *always[2:]]
     for missing, gone in (
         ({"best": None}, "along"),

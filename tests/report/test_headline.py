@@ -150,6 +150,13 @@ def test_pace_is_the_median_and_the_range_of_the_clean_laps(material: ReportData
     assert five_lines(with_clean(material, 2), Units())[2].startswith("1 clean lap: too few")
 
 
+def test_without_a_best_lap_there_is_nothing_to_compare(material: ReportData) -> None:
+    lines = five_lines(replace(material, best=None, usual=None, comparison=None), Units())
+    assert lines[1:] == ["No lap counts as a best lap, so there is nothing to compare."]
+    alone = five_lines(replace(material, usual=None, comparison=None), Units())
+    assert alone[3] == "There is no second clean lap to compare the best one with."
+
+
 def test_top_speed_stands_where_it_was_reached(material: ReportData) -> None:
     laps = material.laps.assign(top_speed_mps=40.0, top_speed_station_m=100.0)
     laps.loc[laps["lap"] == 4, ["top_speed_mps", "top_speed_station_m"]] = (50.0, 304.8)

@@ -32,6 +32,8 @@ def test_no_more_digits_than_asked_for() -> None:
 def test_signs() -> None:
     assert signed(0.25, 2) == "+0.25"
     assert signed(-0.25, 2) == "\N{MINUS SIGN}0.25"
+    # Thousandths, where nothing else is asked for.
+    assert signed(0.12345) == "+0.123"
     # What rounds to nothing has no sign.
     assert signed(0.0004, 3) == signed(-0.0004, 3) == plain(-0.0, 3) == "0.000"
     assert signed_with_sd(-0.0417, 0.0048) == "\N{MINUS SIGN}0.042 ± 0.005"

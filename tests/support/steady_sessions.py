@@ -54,6 +54,7 @@ class Steady:
     not_clean: tuple[int, ...] = ()
     not_timed: tuple[int, ...] = ()
     edit: Edit = _as_it_is
+    corners: tuple[Corner, ...] = CORNERS
     notes: LogNotes = field(default_factory=LogNotes)
 
     @property
@@ -61,7 +62,7 @@ class Steady:
         path = SimpleNamespace(
             at=lambda s: SimpleNamespace(heading_rad=np.full(np.shape(s), HEADING_RAD))
         )
-        return cast("Track", SimpleNamespace(corners=CORNERS, path=path, length_m=LENGTH_M))
+        return cast("Track", SimpleNamespace(corners=self.corners, path=path, length_m=LENGTH_M))
 
     @property
     def motion(self) -> Motion:
@@ -91,7 +92,7 @@ class Steady:
             }
             | {name: v[lap - 1] for (order, name), v in self.values.items() if order == c.order}
             for lap in range(1, self.count + 1)
-            for c in CORNERS
+            for c in self.corners
         ]  # fmt: skip
         return pd.DataFrame(rows)
 
@@ -102,7 +103,7 @@ class Steady:
     def trace(self, lap: int) -> LapTrace:
         station = np.arange(-_MARGIN_M, LENGTH_M + _MARGIN_M + 2.0, 2.0)
         own = station / SPEED_MPS
-        for c in CORNERS:
+        for c in self.corners:
             ends = [c.entry_m, c.exit_m]
             own = own + np.interp(station, ends, [0.0, self.lost_s.get((lap, c.order), 0.0)])
         time = 2.0 * LAP_S * lap + self.pace * own

@@ -29,6 +29,8 @@ class Straight:
     left_mps2: Floats = field(default_factory=lambda: np.zeros(2))
     left_knots_s: Floats = field(default_factory=lambda: np.array([0.0, 100.0]))
     clock_rate_sd: float = 0.0
+    # What the errors of the speed and of the acceleration to the left have in common.
+    speed_left_cov: float = 0.0
     start_s: float = 0.0
     end_s: float = 100.0
 
@@ -44,6 +46,8 @@ class Straight:
         same = np.eye(len(time_s))
         p, v, a = (weights[:, k : k + 2] @ weights[:, k : k + 2].T for k in (0, 2, 4))
         own = v * VELOCITY_MPS**2 + a * ACCEL_MPS2**2
+        both = np.outer(weights[:, 2:4] @ AHEAD, weights[:, 4:6] @ LEFT) * self.speed_left_cov
+        own = own + both + both.T
         cov = p * (SHARED_M**2 + OWN_M**2 * same) + own * same
         return Posterior(np.ones(1), np.zeros((1, len(time_s))), cov[None])
 

@@ -75,7 +75,15 @@ class Corner:
 
     @property
     def given_name(self) -> str:
-        """What people call it; empty where it has nothing but its number."""
+        """
+        What people call it; empty where it has nothing but its number.
+
+        Examples
+        --------
+        >>> import lapwright as lw
+        >>> lw.Corner(4, "4", "left", 100.0, 120.0, 150.0, 30.0).given_name
+        ''
+        """
         return "" if self.name == str(self.order) else self.name
 
 

@@ -110,6 +110,11 @@ class WorthTryingInWords(WorthTrying):
     evidence : str
         What it rests on: how many passes of each kind, where they lie, how likely by chance.
 
+    Raises
+    ------
+    ValueError
+        If the code is none of those of `WorthTrying`.
+
     Examples
     --------
     >>> import lapwright as lw
