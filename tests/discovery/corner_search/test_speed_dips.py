@@ -38,15 +38,16 @@ def test_twenty_km_h_lost_on_every_lap_are_a_dip_where_they_are_lost(at_m: float
     assert dip.end_m - dip.slowest_m == pytest.approx(75.0, abs=1.5 * CELL_M)
 
 
-@pytest.mark.parametrize(("slowed", "found"), [(2, 0), (3, 0), (6, 1), (8, 1)])
+@pytest.mark.parametrize(("slowed", "found"), [(2, 0), (3, 0), (5, 0), (6, 1), (8, 1)])
 def test_traffic_and_slips_on_a_few_laps_are_no_corner(slowed: int, found: int) -> None:
     laps = [kink(1205.0, LOST_MPS)] * slowed + [kink(1205.0, 0.0)] * (8 - slowed)
     assert len(find_speed_dips(laps_of(*laps), ())) == found
 
 
 def test_a_loss_that_is_another_on_every_lap_is_no_corner() -> None:
-    lost = np.array([0.5, 0.7, 1.0, 3.2, 3.6, 9.0, 10.0, 11.0])
-    assert not find_speed_dips(laps_of(*(kink(1205.0, one) for one in lost)), ())
+    # The median is 6.8 % and every lap loses 3 %, but the robust sd is 2.5 of the 3.4 m/s.
+    lost = np.array([1.7, 1.8, 1.9, 2.0, 3.4, 8.0, 9.0, 10.0, 11.0])
+    assert not find_speed_dips(laps_of(*(kink(1205.0, one) for one in lost), noise=0.0), ())
 
 
 def test_a_gear_change_is_no_corner() -> None:
