@@ -85,8 +85,8 @@ def _charge(
     places = [(begin, "minimum"), (begin, "exit"), (begin, "straight"), (end, "braking"),
               (end, "minimum")]  # fmt: skip
     for place, cost, variance in zip(places, costs, variances, strict=True):
-        # Behind the line there is no corner; what is left at the end of a lap is no braking.
-        if cost == 0.0 and variance == 0.0:
+        # The line is no corner to brake for, and a lap that ends there no slowest point.
+        if place == (FROM_LINE, "braking") or (cost == 0.0 and variance == 0.0):
             continue
         kept = lost.setdefault(place, [0.0, 0.0])
         kept[0] += float(cost)
