@@ -181,10 +181,10 @@ def test_how_sure_the_times_are(material: ReportData) -> None:
 
 
 def test_how_large_the_errors_of_the_log_are(material: ReportData) -> None:
-    noise = {
-        "position_sd_m": 0.3048, "drift_sd_m": 1.524, "drift_tau_s": 181.0, "speed_sd_mps": 0.1,
-        "road": False, "sources": ["one thing", "another"],
-    }  # fmt: skip
+    noise = replace(
+        material.noise, position_sd_m=0.3048, drift_sd_m=1.524, drift_tau_s=181.0, speed_sd_mps=0.1,
+        repeat_line=False, sources=("one thing", "another"),
+    )  # fmt: skip
     said = how_sure(replace(material, noise=noise), Units("mph", "ft"))
     # A foot and five; 0.1 m/s are 0.2237 mph.
     assert said[2] == (
@@ -193,7 +193,8 @@ def test_how_large_the_errors_of_the_log_are(material: ReportData) -> None:
     )
     assert said[3] == "The noise was estimated from: one thing, another."
     assert len(said) == 5
-    bare = how_sure(replace(material, noise=noise | {"speed_sd_mps": None, "road": True}), Units())
+    without = replace(noise, speed_sd_mps=None, repeat_line=True)
+    bare = how_sure(replace(material, noise=without), Units())
     assert "it has no speed of its own" in bare[2]
     assert bare[3].startswith("The line you repeat lap after lap was used")
 

@@ -135,7 +135,7 @@ class WorthTryingInWords(WorthTrying):
 
         Examples
         --------
-        >>> lw.WorthTrying(corner=4, code="braking").as_mapping()["corner"]
+        >>> lw.WorthTryingInWords(corner=4, code="braking").as_mapping()["corner"]
         4
         """
         values = {key: getattr(self, _ATTRIBUTE.get(key, key)) for key in FILE_KEYS}
@@ -164,7 +164,7 @@ class WorthTryingInWords(WorthTrying):
 
         Examples
         --------
-        >>> lw.WorthTrying.from_mapping({"corner": 4, "code": "braking"}).corner
+        >>> lw.WorthTryingInWords.from_mapping({"corner": 4, "code": "braking"}).corner
         4
         """
         kinds = {f.name: f.type for f in fields(cls)}
