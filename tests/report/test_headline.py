@@ -79,10 +79,11 @@ def test_sums_of_the_ledger_know_what_their_parts_share(material: ReportData) ->
         # Of a sum: every variance, and every covariance twice.
         var = sum(c.ledger_cov_s2[i, j] for i in rows for j in rows)
         assert sd == pytest.approx(var**0.5)
-    # The straight that holds the line is two rows of the ledger.
+    # The straight that holds the line is two rows of the ledger, the first of no corner.
     last = int(ledger["corner"].iloc[-1])
     rows = list(ledger.index[(ledger["corner"] == last) & (ledger["stretch"] == "straight")])
-    assert len(rows) == 2
+    assert len(rows) == 1
+    assert (ledger["corner"][0], ledger["stretch"][0]) == (0, "straight")
     straight = stretch_difference(material, last, "straight")
     assert straight is not None
     assert straight[0] == pytest.approx(ledger["difference_s"][rows].sum())
@@ -229,7 +230,9 @@ def test_corners_are_called_by_their_names(material: ReportData) -> None:
     assert "Saint Aldwyn" in corner_name(material, 2)
     assert "Saint Aldwyn" in said_corner(material, 2)
     assert "3" in corner_name(material, 3)
-    assert corner_name(material, 0) == said_corner(material, 0) == "the lap"
+    assert corner_name(material, 0) == "start line to corner 1"
+    without = replace(material, corners=material.corners.iloc[:0])
+    assert corner_name(without, 0) == said_corner(without, 0) == "the lap"
 
 
 def test_the_spread_of_the_laps_is_their_sd(material: ReportData) -> None:

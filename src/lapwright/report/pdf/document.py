@@ -251,8 +251,9 @@ def _grip(sheet: Sheet, material: ReportData) -> None:
     traces = [material.traces[int(n)] for n in material.clean["lap"]]
     if not traces:
         return
-    height = 3.7
-    sheet.heading("Grip used", follow_in=height)
+    height, said = 3.7, f"{GRIP} These shares have no error bar."
+    # With what is said under it, or that would stand on a sheet of its own.
+    sheet.heading("Grip used", follow_in=height + sheet.points_in([said], SMALLEST_PT + 0.5))
     ax = plots.grip(traces, sheet.box(0.55, 0.1, 3.1, 3.1), material.grip.envelope)
     ax.set_title("", loc="left")
     top = sheet.left_in
@@ -260,7 +261,6 @@ def _grip(sheet: Sheet, material: ReportData) -> None:
     head = [["corner"], ["braking"], ["mid-corner"], ["exit"]]
     sheet.table(head, rows, set(), from_in=4.1, lead=1.7)
     sheet.left_in = min(top - height, sheet.left_in)
-    said = f"{GRIP} These shares have no error bar."
     sheet.text(said, SMALLEST_PT + 0.5, quiet=True)
 
 
