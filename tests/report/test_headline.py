@@ -230,7 +230,7 @@ def test_corners_are_called_by_their_names(material: ReportData) -> None:
     assert "Saint Aldwyn" in corner_name(material, 2)
     assert "Saint Aldwyn" in said_corner(material, 2)
     assert "3" in corner_name(material, 3)
-    assert corner_name(material, 0) == "start line to corner 1"
+    assert corner_name(material, 0) == "start to corner 1"
     without = replace(material, corners=material.corners.iloc[:0])
     assert corner_name(without, 0) == said_corner(without, 0) == "the lap"
 
