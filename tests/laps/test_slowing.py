@@ -7,6 +7,7 @@ import pytest
 from worlds import World, make_world
 
 from lapwright import simulate as sim
+from lapwright.geometry import read_track, write_track
 from lapwright.laps.slowing import usual_slowing
 from lapwright.laps.stretches import nominal_braking
 
@@ -57,3 +58,26 @@ def test_order_of_the_laps_does_not_matter(world: World) -> None:
     traces = [world.session.trace(n) for n in world.session.clean_laps]
     there, back = (usual_slowing(world.session.track, t) for t in (traces, traces[::-1]))
     np.testing.assert_array_equal(there, back)
+
+
+def test_what_is_saved_with_the_track_stands(world: World, tmp_path: Path) -> None:
+    track = world.session.track
+    run_ups = [10.0 + corner.order for corner in track.corners]
+    saved = track.with_run_ups(run_ups)
+    traces = [world.session.trace(n) for n in world.session.clean_laps]
+    expected = [corner.entry_m - 10.0 - corner.order for corner in track.corners]
+    np.testing.assert_allclose(usual_slowing(saved, traces), expected)
+    write_track(saved, tmp_path / "track.geojson")
+    again = read_track(tmp_path / "track.geojson")
+    assert [corner.run_up_m for corner in again.corners] == run_ups
+    # Moving the line moves them along with their corners.
+    ahead = again.with_start_line_at_station(500.0)
+    assert sorted(c.run_up_m or 0.0 for c in ahead.corners) == run_ups
+
+
+def test_a_run_up_is_not_below_zero(world: World) -> None:
+    track = world.session.track
+    with pytest.raises(ValueError, match="run_up_m must be 0 m or more"):
+        track.with_run_ups([-1.0] * len(track.corners))
+    with pytest.raises(ValueError, match="zip"):
+        track.with_run_ups([1.0])

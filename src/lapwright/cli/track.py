@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+import numpy as np
 
 from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
@@ -41,8 +42,12 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     session = open_aloud(log, choice, to_file=out is not None)
     track, sure = session.shared_track, how_sure(session)
+    if out is not None:
+        # So that every later session is split where this one is.
+        entries = [corner.entry_m for corner in session.track.corners]
+        track = track.with_run_ups(np.maximum(entries - session.slowing_m, 0.0).tolist())
     if start_at is not None:
-        track = _started_at(start_at, session)
+        track = _started_at(start_at, session, track)
     if out is not None:
         track = track if track.name else track.renamed(out.stem)
         write_track(track, out)
@@ -74,10 +79,10 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     click.echo("\n".join(lines))
 
 
-def _started_at(time: str, session: Session) -> Track:
-    """Return the track with the line where the car was at a time."""
+def _started_at(time: str, session: Session, track: Track) -> Track:
+    """Return a session's track with the line where the car was at a time."""
     try:
-        return start_line_at_time(session.log, time, session.shared_track)
+        return start_line_at_time(session.log, time, track)
     except ValueError as error:
         raise click.BadParameter(str(error), param_hint="'--start-at'") from error
 

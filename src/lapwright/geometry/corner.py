@@ -26,6 +26,9 @@ class Corner:
         exit beyond the length. [m]
     radius_m : float
         Smallest radius of the reference path in the corner, not of the line a car drove. [m]
+    run_up_m : float or None
+        How far before the entry cars usually slow for it, as saved; None where that is taken from
+        each session's laps. [m]
 
     Raises
     ------
@@ -49,6 +52,7 @@ class Corner:
     apex_m: float
     exit_m: float
     radius_m: float
+    run_up_m: float | None = None
 
     def __post_init__(self) -> None:
         if self.order < 1:
@@ -68,6 +72,9 @@ class Corner:
                 f"corner {self.name!r}: entry {self.entry_m}, apex {self.apex_m} and exit "
                 f"{self.exit_m} m must follow each other"
             )
+            raise ValueError(msg)
+        if self.run_up_m is not None and not 0.0 <= self.run_up_m < math.inf:
+            msg = f"corner {self.name!r}: run_up_m must be 0 m or more, not {self.run_up_m}"
             raise ValueError(msg)
         if not self.radius_m > 0.0:
             msg = f"corner {self.name!r}: the radius must be more than 0 m, not {self.radius_m}"

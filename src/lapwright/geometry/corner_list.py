@@ -89,9 +89,15 @@ def scaled(corners: Corners, factor: float) -> Corners:
             apex_m=corner.apex_m * factor,
             exit_m=corner.exit_m * factor,
             radius_m=corner.radius_m * factor,
+            run_up_m=None if corner.run_up_m is None else corner.run_up_m * factor,
         )
         for corner in corners
     )
+
+
+def with_run_ups(corners: Corners, run_ups_m: Sequence[float]) -> Corners:
+    """Return corners with how far before each entry cars slow for it [m]."""
+    return tuple(replace(c, run_up_m=float(m)) for c, m in zip(corners, run_ups_m, strict=True))
 
 
 def named(corners: Corners, names: Mapping[int, str] | Sequence[str]) -> Corners:

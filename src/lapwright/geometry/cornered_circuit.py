@@ -19,6 +19,7 @@ from lapwright.geometry.corner_list import (
     named_by_marks,
     ordered,
     split,
+    with_run_ups,
     without_marks,
 )
 from lapwright.geometry.path import ReferencePath
@@ -90,6 +91,32 @@ class CorneredCircuit(Circuit):
         path = self._known_path()
         inside = ordered(corners, path.length_m)
         return replace(self, corners=named_by_marks(inside, self.corner_marks, path))
+
+    def with_run_ups(self, run_ups_m: Sequence[float]) -> Self:
+        """
+        Return the track with how far before each corner's entry cars usually slow for it.
+
+        Parameters
+        ----------
+        run_ups_m : sequence of float
+            One for each corner, 0 or more. [m]
+
+        Returns
+        -------
+        Track
+
+        Raises
+        ------
+        ValueError
+            If there is not one for each corner, or one is below zero.
+
+        Examples
+        --------
+        >>> track = session.track
+        >>> track.with_run_ups([30.0] * len(track.corners)).corners[0].run_up_m
+        30.0
+        """
+        return replace(self, corners=with_run_ups(self.corners, run_ups_m))
 
     def with_corner_names(self, names: Mapping[int, str] | Sequence[str]) -> Self:
         """

@@ -41,15 +41,18 @@ def usual_slowing(track: Track, traces: list[LapTrace]) -> Floats:
     Returns
     -------
     ndarray, shape (corners,)
-        At or before the corner's entry, at or behind the exit of the corner before; the entry where
-        fewer than half of the laps slow on the way to it. A nominal car's where there is no lap.
-        [m]
+        As saved with the track, where that is so.  Else at or before the corner's entry, at or
+        behind the exit of the corner before; the entry where fewer than half of the laps slow on
+        the way to it. A nominal car's where there is no lap. [m]
     """
-    if not traces:
-        return np.array(nominal_braking(track))
+    nominal = nominal_braking(track)
     corners, length = track.corners, track.length_m
     out = np.empty(len(corners))
     for k, corner in enumerate(corners):
+        if corner.run_up_m is not None or not traces:
+            run_up = corner.entry_m - nominal[k] if corner.run_up_m is None else corner.run_up_m
+            out[k] = corner.entry_m - run_up
+            continue
         behind = exit_behind(corners[k - 1], corner, length)
         begun = np.array([_slows_at(trace, behind, corner) for trace in traces])
         seen = begun[np.isfinite(begun)]

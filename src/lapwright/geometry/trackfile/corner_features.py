@@ -120,7 +120,8 @@ def _corner(feature: Feature, mark: CornerMark) -> Corner | None:
     if not side or len(given) < len(extent):
         return None
     try:
-        return Corner(mark.order, mark.name, "left" if side == "left" else "right", *given)
+        corner = Corner(mark.order, mark.name, "left" if side == "left" else "right", *given[:4])
+        return replace(corner, run_up_m=feature.number("run_up_m"))
     except ValueError as error:
         what = f"{feature.where}: {error}"
         raise FeatureError(what) from error

@@ -228,4 +228,5 @@ def _corner_feature(track: Track, corner: Corner) -> dict[str, Any]:
         name=corner.name,
         direction=corner.direction,
         **{key: round(getattr(corner, key), 3) for key in _EXTENT},
+        **({} if corner.run_up_m is None else {"run_up_m": round(corner.run_up_m, 3)}),
     )
