@@ -34,7 +34,9 @@ class _SlowPoint:
 
     corner: int
     station_m: float
-    gain2: float
+    # Gain in v² over the reference: at its slowest on the way there, and there.
+    gain_in2: float
+    gain_out2: float
     speed_mps: float
 
 
@@ -117,10 +119,10 @@ def _slow_points(
         point = _at(side, reference, corner.order, float(np.mod(quick, length)), quick)
         if len(here) == 2:
             v, r = (_slowest_by(s, p, quick) for s, p in zip((side, reference), here, strict=True))
-            point = replace(point, gain2=v**2 - r**2, speed_mps=0.5 * (v + r))
+            point = replace(point, gain_in2=v**2 - r**2, speed_mps=0.5 * (v + r))
         points.append(point)
     inside = sorted(points, key=lambda p: p.station_m)
-    return [ends[0], *inside, replace(ends[1], gain2=0.0)]
+    return [ends[0], *inside, replace(ends[1], gain_in2=0.0)]
 
 
 def _slowest_by(side: Side, run: Mapping[Hashable, Any], station: float) -> float:
@@ -137,7 +139,7 @@ def _slowest_by(side: Side, run: Mapping[Hashable, Any], station: float) -> floa
 
 def _at(side: Side, reference: Side, corner: int, station: float, where: float) -> _SlowPoint:
     v, r = (float(s.trace.at_station("speed_mps", where)) for s in (side, reference))
-    return _SlowPoint(corner, station, v**2 - r**2, 0.5 * (v + r))
+    return _SlowPoint(corner, station, v**2 - r**2, v**2 - r**2, 0.5 * (v + r))
 
 
 def _link(
@@ -178,7 +180,7 @@ def _marks(track: Track, slowing_m: Sequence[float], begin: _SlowPoint, end: _Sl
         slowing, entry = (_near(x, high, length) for x in (slowing_m[k], track.corners[k].entry_m))
     slowing = float(np.clip(slowing, exit_m, high))
     return Link(low, exit_m, slowing, float(np.clip(entry, slowing, high)), high,
-                begin.gain2, end.gain2)  # fmt: skip
+                begin.gain_out2, end.gain_in2)  # fmt: skip
 
 
 def _near(station_m: float, about_m: float, length_m: float) -> float:
