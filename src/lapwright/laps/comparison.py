@@ -24,6 +24,13 @@ Floats = npt.NDArray[np.float64]
 # The error bar is smooth along the lap: so many stations carry it, the rest is interpolated.
 _SD_STATIONS = 100
 
+# What cost the time, and the covariance of its errors.
+CausesAndCov = tuple[pd.DataFrame, Floats]
+
+
+def _no_causes() -> CausesAndCov:
+    return pd.DataFrame(), np.zeros((0, 0))
+
 
 @dataclass(frozen=True, eq=False)
 class Side:
@@ -84,9 +91,9 @@ class Comparison(ShowsItself):
     log: Path = Path()
     reference_log: Path = Path()
     passes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
-    causes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
+    causes_of: Callable[[], CausesAndCov] = field(default=_no_causes, repr=False)
 
-    @cached_property
+    @property
     def causes(self) -> pd.DataFrame:
         """
         What cost the time, one row a corner and cause; see `lapwright.columns.laps.CAUSES`.
@@ -105,6 +112,29 @@ class Comparison(ShowsItself):
         >>> bool(abs(apart_s) < 1e-6)
         True
         """
+        return self._causes[0]
+
+    @property
+    def causes_cov_s2(self) -> Floats:
+        """
+        Covariance of the errors of `causes`, shape (rows, rows). [s²].
+
+        What one cause has too much its neighbour has too little, so a sum is surer than its parts.
+
+        Returns
+        -------
+        ndarray
+
+        Examples
+        --------
+        >>> comparison = session.compare(session.typical_lap)
+        >>> len(comparison.causes_cov_s2) == len(comparison.causes)
+        True
+        """
+        return self._causes[1]
+
+    @cached_property
+    def _causes(self) -> CausesAndCov:
         return self.causes_of()
 
     @property
@@ -149,7 +179,7 @@ class Comparison(ShowsItself):
 def compare_laps(
     track: Track, side: Side, reference: Side, step_m: float,
     passes_of: Callable[[], pd.DataFrame] = pd.DataFrame,
-    causes_of: Callable[[], pd.DataFrame] = pd.DataFrame, slowing_m: Sequence[float] | None = None,
+    causes_of: Callable[[], CausesAndCov] = _no_causes, slowing_m: Sequence[float] | None = None,
 ) -> Comparison:  # fmt: skip
     """
     Compare two laps on the same track.

@@ -18,7 +18,7 @@ from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
-from lapwright.laps.comparison import Comparison, compare_laps
+from lapwright.laps.comparison import CausesAndCov, Comparison, compare_laps
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.cornered_drive import CorneredDrive
@@ -211,7 +211,7 @@ class Session(ShowsItself, CorneredDrive):
         earlier = np.minimum(mine, other) if len(mine) == len(other) else mine
         return [float(station) for station in earlier]
 
-    def _causes_beside(self, lap: int, base: "Session", reference: int) -> pd.DataFrame:
+    def _causes_beside(self, lap: int, base: "Session", reference: int) -> CausesAndCov:
         """Charge the time lost to a reference lap to what it comes from."""
         mine = self.bare_passes[self.bare_passes["lap"] == lap]
         other = base.bare_passes[base.bare_passes["lap"] == reference]
