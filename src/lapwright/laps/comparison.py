@@ -18,6 +18,7 @@ from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.lost_stretches import lost_time_cov, lost_time_sd
 from lapwright.laps.stretches import stretches
 from lapwright.motion import Motion, Posterior
+from lapwright.notes.weekend_notes import LogNotes
 
 Floats = npt.NDArray[np.float64]
 
@@ -43,6 +44,22 @@ class Side:
 
 
 @dataclass(frozen=True, eq=False)
+class Noted:
+    """
+    When a lap was driven, and on what.
+
+    Attributes
+    ----------
+    notes : LogNotes
+    start_utc : Timestamp or None
+        Of the log; None where it has no date.
+    """
+
+    notes: LogNotes = field(default_factory=LogNotes)
+    start_utc: pd.Timestamp | None = None
+
+
+@dataclass(frozen=True, eq=False)
 class Comparison(ShowsItself):
     """
     A lap against a reference lap; in a notebook it shows itself, see `lapwright.show`.
@@ -63,6 +80,8 @@ class Comparison(ShowsItself):
         Where the two laps are from.
     passes_of, causes_of : callable
         Work out `passes` and `causes`.
+    noted, reference_noted : Noted
+        When the two laps were driven, and what the notes say of it.
 
     Examples
     --------
@@ -92,6 +111,8 @@ class Comparison(ShowsItself):
     reference_log: Path = Path()
     passes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
     causes_of: Callable[[], CausesAndCov] = field(default=_no_causes, repr=False)
+    noted: Noted = field(default_factory=Noted, repr=False)
+    reference_noted: Noted = field(default_factory=Noted, repr=False)
 
     @property
     def causes(self) -> pd.DataFrame:
