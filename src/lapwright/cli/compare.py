@@ -26,7 +26,7 @@ from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.session import Session
 from lapwright.units import Units, error_bar, is_equal, number, signed
-from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL
+from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL, OTHER_CAR
 from lapwright.wording.compared import against, what_differed
 from lapwright.wording.flags import KIND_WORDS
 from lapwright.wording.heads import PLUS_MINUS_SIGN, SCREEN, heads
@@ -97,7 +97,7 @@ def _lines(comparison: Comparison, track: Track, units: Units) -> list[str]:
     difference, sd = comparison.time_difference_s, comparison.time_difference_sd_s
     said = f"{signed(difference, sd)} {PLUS_MINUS_SIGN} {error_bar(sd)} s"
     lines = [against(comparison, said)]
-    for text in what_differed(comparison):
+    for text in [*what_differed(comparison), *([OTHER_CAR] if comparison.other_log else [])]:
         lines += wrapped(text)
     lines += ["", "Where the time goes [s], + is time lost:"]
     lines += [*_ledger_lines(comparison, track), ""]

@@ -251,4 +251,3 @@ def _along(motion: Motion, time_s: Floats) -> Floats:
     rows = np.zeros((len(time_s), 6))
     rows[:, 2:4] = motion.at(time_s).direction
     return rows
-

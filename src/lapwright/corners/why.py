@@ -202,7 +202,9 @@ def sd_name(name: str) -> str:
     return f"{quantity}_sd_{unit}"
 
 
-def _sum(comparison: Comparison, rows: Sequence[int], signs: Sequence[float]) -> tuple[float, float]:
+def _sum(
+    comparison: Comparison, rows: Sequence[int], signs: Sequence[float]
+) -> tuple[float, float]:
     """A sum of causes and its error bar."""
     pick = np.zeros(len(comparison.causes))
     pick[list(rows)] = signs

@@ -18,7 +18,7 @@ from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.lost_stretches import lost_time_cov, lost_time_sd
 from lapwright.laps.stretches import stretches
 from lapwright.motion import Motion, Posterior
-from lapwright.notes.weekend_notes import LogNotes
+from lapwright.notes.noted import Noted
 
 Floats = npt.NDArray[np.float64]
 
@@ -41,22 +41,6 @@ class Side:
     motion: Motion
     offset_cov_m2: Floats  # (2, 2) of the session's place on the track
     log: Path = Path()
-
-
-@dataclass(frozen=True, eq=False)
-class Noted:
-    """
-    When a lap was driven, and on what.
-
-    Attributes
-    ----------
-    notes : LogNotes
-    start_utc : Timestamp or None
-        Of the log; None where it has no date.
-    """
-
-    notes: LogNotes = field(default_factory=LogNotes)
-    start_utc: pd.Timestamp | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,13 +122,11 @@ class Comparison(ShowsItself):
     @property
     def causes_cov_s2(self) -> Floats:
         """
-        Covariance of the errors of `causes`, shape (rows, rows). [s²].
-
-        What one cause has too much its neighbour has too little, so a sum is surer than its parts.
+        Covariance of the errors of `causes`: a sum of them is surer than its parts. [s²].
 
         Returns
         -------
-        ndarray
+        ndarray, shape (rows, rows)
 
         Examples
         --------
@@ -169,10 +151,6 @@ class Comparison(ShowsItself):
 
         Examples
         --------
-        >>> import lapwright as lw
-        >>> session = lw.open_session(
-        ...     "sample_sessions/saturday_qualifying.gpx", repeat_line=False
-        ... )
         >>> session.compare(2).other_log
         False
         """

@@ -18,7 +18,8 @@ from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
-from lapwright.laps.comparison import CausesAndCov, Comparison, Noted, compare_laps
+from lapwright.laps.comparison import CausesAndCov, Comparison, compare_laps
+from lapwright.notes.noted import Noted
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.cornered_drive import CorneredDrive

@@ -49,7 +49,9 @@ def shared_errors(
         **{
             f"{name}_mps": shared(f"{moment}_s", _faster)
             for name, moment in (
-                ("entry_speed", "entry"), ("min_speed", "min_speed"), ("exit_speed", "exit")
+                ("entry_speed", "entry"),
+                ("min_speed", "min_speed"),
+                ("exit_speed", "exit"),
             )
         },
         # One clock for both laps: only what they differ by is unsure by its rate.

@@ -3,7 +3,6 @@
 from lapwright.coaching.conditions import not_comparable, surface
 from lapwright.laps.comparison import Comparison
 from lapwright.units import is_equal
-from lapwright.wording.terms import ANOTHER_LOG, sentence
 
 _NOTED = ("driver", "car", "tyres", "conditions")
 
@@ -59,7 +58,6 @@ def what_differed(comparison: Comparison) -> list[str]:
     ]  # fmt: skip
     if different:
         said.append(f"Different, according to the notes and the logs: {', '.join(different)}.")
-    said.append(f"{sentence(ANOTHER_LOG)}. It is shown to look at, not to aim for.")
     return said
 
 

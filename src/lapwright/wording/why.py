@@ -63,7 +63,9 @@ def corner_why(one: Why, names: Callable[[int], str], units: Units) -> str:
     >>> corner_why(one, lambda corner: "Hairpin", Units())
     'Hairpin (3): 0.21 ± 0.03 s lost, most of it on the brakes: on 9 m earlier (± 2), as hard.'
     """
-    where = sentence(corner_in_text(one.corner, names(one.corner)) if one.corner else FROM_LINE_TITLE)
+    where = sentence(
+        corner_in_text(one.corner, names(one.corner)) if one.corner else FROM_LINE_TITLE
+    )
     if not one.clear:
         text = f"{where}: too close to tell apart"
     else:
@@ -143,8 +145,8 @@ def carried_words(carried: Carried | None, names: Callable[[int], str]) -> str:
     --------
     >>> from lapwright.corners.why import Carried
     >>> said = carried_words(Carried(0.12, 0.02, 3, "exit"), lambda corner: "Hairpin")
-    >>> said.partition(" that the clock")[::2]
-    (' Most of the 0.12 ± 0.02 s', ' shows in the braking zone was lost at the exit of Hairpin (3).')
+    >>> said.partition(" that the clock shows")[::2]
+    (' Most of the 0.12 ± 0.02 s', ' in the braking zone was lost at the exit of Hairpin (3).')
     """
     if carried is None:
         return ""

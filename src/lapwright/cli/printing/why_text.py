@@ -7,9 +7,10 @@ from lapwright.cli.printing.table import EQUAL, rows_of, table
 from lapwright.cli.printing.worth_text import wrapped
 from lapwright.corners.why import apart, sd_name, why
 from lapwright.laps.comparison import Comparison
+from lapwright.laps.stretches import FROM_LINE
 from lapwright.units import NOTHING, Units, number, signed
 from lapwright.wording.heads import BESIDE, PAST_APEX, described, shown_in
-from lapwright.wording.terms import corner_in_text
+from lapwright.wording.terms import FROM_LINE_TITLE, corner_in_text
 from lapwright.wording.why import corner_names, corner_why, that_matter
 
 SAME_LAP = "Nothing was lost anywhere: it is the same lap."
@@ -38,21 +39,21 @@ def beside_lines(comparison: Comparison, units: Units) -> list[str]:
         return []
     c = comparison
     base = f"lap {c.reference}" + (f" of {c.reference_log.name}" if c.other_log else "")
-    rows: list[list[str]] = []
     apexes = {one.order: one.apex_m for one in c.track.corners}
-    lost = {one.corner: one for one in why(c)}
+    lost = {one.corner: signed(one.lost_s, one.lost_sd_s) if one.clear else EQUAL for one in why(c)}
+    # What the lap began with at the line has a time, and nothing that was done in a corner.
+    rows = [[str(FROM_LINE), *("" for _ in range(len(BESIDE) + 1)), lost[FROM_LINE]]]
     for row in rows_of(c.passes):
-        one = lost[row["corner"]]
-        time = EQUAL if not one.clear else signed(one.lost_s, one.lost_sd_s)
         cells = [_cells(row, name, apexes[row["corner"]], units) for name in BESIDE]
-        rows.append([str(row["corner"]), str(c.lap), *(cell[0] for cell in cells), time])
-        rows.append(["", str(c.reference), *(cell[1] for cell in cells), ""])
+        mine, other = zip(*cells, strict=True)
+        rows.append([str(row["corner"]), str(c.lap), *mine, lost[row["corner"]]])
+        rows.append(["", str(c.reference), *other, ""])
     heads = ["", "lap", *(short for _, short in BESIDE.values()), "lost s"]
     far, speed = units.distance, units.speed
     legend = (
         f"brake: {far} before the corner; peak: hardest braking in g; min, exit: {speed}; at, "
         f"throttle: slowest point and throttle point, {far} past the apex; turn-in, apex, exit: "
-        f"the line, {far} to the left (+) of the lower lap's."
+        f"the line, {far} to the left (+) of the lower lap's; {FROM_LINE}: {FROM_LINE_TITLE}."
     )
     title = f"Side by side, lap {c.lap} above {base}:"
     return [*wrapped(title), table(heads, rows), *wrapped(legend), ""]
