@@ -19,6 +19,11 @@ WHERE = {
     "exit": "from the slowest point to the exit",
     "straight": "on the straight after it",
 }
+_CARRIED_FROM = {
+    "minimum": "at the slowest point of",
+    "exit": "at the exit of",
+    "straight": "on the straight behind",
+}
 _NOTHING_DONE = "nothing in the corner: a lift, traffic or top speed"
 _AT_THE_LINE = "brought over the line or on the way to corner 1"
 # What each difference is called, where it is above nothing and where it is below.
@@ -150,12 +155,10 @@ def carried_words(carried: Carried | None, names: Callable[[int], str]) -> str:
     """
     if carried is None:
         return ""
-    which = corner_in_text(carried.corner, names(carried.corner))
-    place = {
-        "minimum": f"at the slowest point of {which}",
-        "exit": f"at the exit of {which}",
-        "straight": f"on the straight behind {which}",
-    }[carried.cause] if carried.corner else "on the way from the start line"  # fmt: skip
+    place = "on the way from the start line"
+    if carried.corner:
+        which = corner_in_text(carried.corner, names(carried.corner))
+        place = f"{_CARRIED_FROM[carried.cause]} {which}"
     word = "lost" if carried.shown_s > 0.0 else "gained"
     return (
         f" Most of the {_seconds(carried.shown_s, carried.shown_sd_s)} that the clock shows in the "
