@@ -54,6 +54,11 @@ def test_compare(files: Files, run_json: RunJson) -> None:
     assert delta["delta_s"][-1] == pytest.approx(document["time_difference_s"], abs=1e-6)
     total = sum(row["difference_s"] for row in document["ledger"])
     assert total == pytest.approx(document["time_difference_s"], abs=1e-6)
+    charged = sum(row["lost_s"] for row in document["causes"])
+    assert charged == pytest.approx(document["time_difference_s"], abs=1e-6)
+    # Every corner has its four causes, and corner 0 what the lap began with.
+    assert {row["corner"] for row in document["causes"]} == {0, *range(1, 11)}
+    assert [row["corner"] for row in document["passes"]] == list(range(1, 11))
 
 
 def test_compare_with_itself_of_another_log_agrees(files: Files, run_json: RunJson) -> None:

@@ -41,11 +41,18 @@ def test_compare(text) -> None:
     assert "braking" in said
     assert "straight" in said
     assert max(map(len, said.splitlines())) <= 80
+    order = [said.index(part) for part in (
+        "Where the time goes", "Side by side, lap 2 above lap 3:", "What cost the time", BUILD_UP[:20]
+    )]  # fmt: skip
+    assert order == sorted(order)
 
 
 def test_a_lap_against_itself_is_no_difference(text) -> None:
     said = text("compare", 2, "--reference", 2)
     assert said.startswith("Lap 2 against itself: no difference")
+    assert "Nothing was lost anywhere: it is the same lap." in said
+    assert "What cost the time" not in said
+    assert "Side by side" not in said
 
 
 def test_corners_in_miles_and_feet(text) -> None:

@@ -216,6 +216,7 @@ def test_compare(shown: tuple[str, str]) -> None:
         said.append(wrong(cells[-1], True_(sums[-1][1], sums[-1][1], 3)))
         complaints += [f"corner {corner}: {one}" for one in said if one]
     complaints += _along_wrong(truth, lines, units)
+    complaints += _beside_wrong(c, lines, units) + _why_wrong(truth, c, lines, units)
     assert complaints == []
     assert set(most_lost(truth)) <= set(truth.corners.index)
 
@@ -224,6 +225,52 @@ def _difference_wrong(text: str, value: float, sd: float) -> str:
     if not math.isfinite(value) or abs(value) < EQUAL_SD * sd or abs(value) < 0.0005:
         return "" if text == "=" else f"{text} for {value} ± {sd}"
     return wrong(text, True_(value, sd, 3))
+
+
+def _beside_wrong(c: Comparison, lines: list[str], units: str) -> list[str]:
+    """Two rows a corner: what differs clearly stands beside, what does not is marked."""
+    _, rows = table_from(
+        lines[[k for k, s in enumerate(lines) if s.startswith("Side")][0] + 1 :], ""
+    )
+    first, *rest = rows
+    out = [_difference_wrong(first[-1], reason(c, 0).lost_s, reason(c, 0).sd_s)]
+    assert len(rest) == 2 * len(c.track.corners)
+    for corner, mine, other in zip(c.track.corners, rest[::2], rest[1::2], strict=True):
+        number, one = corner.order, reason(c, corner.order)
+        assert [int(v) for v in (mine[0], mine[1], other[1])] == [number, c.lap, c.reference]
+        out.append(_difference_wrong(mine[-1], one.lost_s, one.sd_s))
+        for k, (head, (name, _, most)) in enumerate(CELLS.items(), start=2):
+            a, b, (value, sd) = beside_true(c, number, head, units)
+            known = math.isfinite(value) and math.isfinite(sd)
+            equal = known and (value == 0.0 or abs(value) < EQUAL_SD * sd)
+            if name.endswith("_offset_m"):
+                right = True_(value, sd, most) if known else True_(math.nan)
+                out.append(
+                    ("" if mine[k] == "=" else f"{mine[k]}, not =")
+                    if equal
+                    else wrong(mine[k], right)
+                )
+                continue
+            assert other[k].startswith("=") == equal
+            said = [wrong(mine[k], True_(*a, most)), wrong(other[k].lstrip("="), True_(*b, most))]
+            out += [f"corner {number}, {head}: {one}" for one in said if one]
+    return [one for one in out if one]
+
+
+def _why_wrong(truth: Truth, c: Comparison, lines: list[str], units: str) -> list[str]:
+    """A sentence for each corner where the laps can be told apart, most first."""
+    text = "\n".join(lines).partition("most first:\n")[2].partition("\nEach cause")[0]
+    said = [" ".join(one.split()) for one in text.removeprefix("- ").split("\n- ")]
+    found, out = reasons(c), []
+    for corner in sorted((n for n in found if found[n].clear), key=lambda n: -abs(found[n].lost_s)):
+        one = said.pop(0)
+        if corner:
+            out += time_wrong(one, found[corner]) + evidence_wrong(one, c, corner, units)
+        else:
+            assert one.startswith("Start line to corner 1: ")
+    equal = [n for n in found if n and not found[n].clear]
+    assert len(said) == bool(equal)
+    return out
 
 
 def _along_wrong(truth: Truth, lines: list[str], units: str) -> list[str]:

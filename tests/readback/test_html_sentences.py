@@ -5,9 +5,11 @@ from typing import Any
 
 from page_reading import cards, section, words
 from sentence_truth import clean_range, corner_facts, five_lines, how_sure, most_lost
-from session_truth import EQUAL_SD, Truth, factor, split_units
+from session_truth import Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in, pair
 from shown_names import SOURCES, STRETCHES
+from table_checks import beside_wrong
+from why_truth import evidence_wrong, reason, time_wrong
 
 Report = tuple[Any, Truth, str]
 
@@ -21,7 +23,7 @@ def _labels(truth: Truth) -> dict[str, str]:
 def test_five_lines(report: Report) -> None:
     page, truth, units = report
     lines = [words(line) for line in page.xpath("//ol[@class='five']/li")]
-    true = five_lines(truth, units)
+    true = five_lines(truth, units, lines[3] if len(lines) > 3 else "")
     assert len(lines) == len(true)
     complaints = []
     for text, numbers in zip(lines, true, strict=True):
@@ -126,24 +128,16 @@ def test_cards_in_words(report: Report) -> None:
         assert facts.startswith(str(truth.corners.at[corner, "direction"]))
         complaints += all_wrong(numbers_in(facts), corner_facts(truth, corner, units), facts)
         said = [words(p) for p in card.xpath("./div[@class='card-top']/p[not(@class)]")]
-        complaints += _says_wrong(truth, corner, said)
+        complaints += _says_wrong(truth, corner, said, units)
     assert complaints == []
 
 
-def _says_wrong(truth: Truth, corner: int, said: list[str]) -> list[str]:
-    """Lost or gained against the best, then the range of the clean runs."""
-    complaints = []
-    if truth.comparison is not None:
-        value, sd = truth.ledger_sum(corner)
+def _says_wrong(truth: Truth, corner: int, said: list[str], units: str) -> list[str]:
+    """Lost or gained against the best and why, then the range of the clean runs."""
+    complaints, c = [], truth.comparison
+    if c is not None:
         text = said.pop(0)
-        if abs(value) < EQUAL_SD * sd:
-            complaints += [] if "too close" in text and not numbers_in(text) else [text]
-        else:
-            word = "lost" if value > 0.0 else "gained"
-            head, _, rest = text.partition(", ")[2].partition(", ")
-            complaints += [] if f"lap {word} " in head else [f"{text}: {value}"]
-            complaints += all_wrong(numbers_in(head), [pair(abs(value), sd)], head)
-            complaints += _stretches_wrong(truth, corner, rest, value)
+        complaints += time_wrong(text, reason(c, corner)) + evidence_wrong(text, c, corner, units)
     true = clean_range(truth, corner)
     if true:
         complaints += all_wrong(numbers_in(said.pop(0)), true, f"corner {corner}, clean runs")
@@ -154,16 +148,15 @@ def _says_wrong(truth: Truth, corner: int, said: list[str]) -> list[str]:
     return complaints
 
 
-def _stretches_wrong(truth: Truth, corner: int, text: str, value: float) -> list[str]:
-    """Each stretch that is named lost what it says, and the first is the one that lost the most."""
-    named = re.findall(rf"({'|'.join(STRETCHES)}) \(([^)]*) s\)", text)
-    complaints = [] if named else [f"{text}: no stretch is named"]
-    for stretch, shown in named:
-        true = [pair(*truth.ledger_sum(corner, stretch))]
-        complaints += all_wrong(numbers_in(shown), true, f"corner {corner}, {text}")
-    sums = {s: truth.ledger_sum(corner, s)[0] for s in STRETCHES}
-    most = max((s for s in sums if sums[s] == sums[s]), key=lambda s: sums[s] * value)
-    return complaints + ([] if named and named[0][0] == most else [f"{text}: it was {most}"])
+def test_two_laps_side_by_side_in_the_cards(report: Report) -> None:
+    page, truth, units = report
+    c = truth.comparison
+    if c is None:
+        return
+    complaints = []
+    for corner, card in cards(page).items():
+        complaints += beside_wrong(card, c, {corner: reason(c, corner)}, units)
+    assert complaints == []
 
 
 def test_stretches_below_the_cards(report: Report) -> None:

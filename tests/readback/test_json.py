@@ -72,6 +72,8 @@ def test_compare(truth: Truth, name: str) -> None:
     for key, column in c.delta.items():
         assert same(shown["delta"][key], column.to_numpy()), key
     assert rows_wrong(shown["ledger"], c.ledger) == []
+    assert rows_wrong(shown["causes"], c.causes) == []
+    assert rows_wrong(shown["passes"], c.passes) == []
 
 
 def test_debrief_and_track(truth: Truth, name: str) -> None:

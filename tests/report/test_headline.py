@@ -36,31 +36,35 @@ def with_clean(material: ReportData, *laps: int | None) -> ReportData:
     )
 
 
-def with_ledger(material: ReportData, lost: dict[int, tuple[float, float]]) -> ReportData:
-    """The same, with nothing lost or gained but these times, on the entries of corners, and sds."""
+def with_lost(material: ReportData, lost: dict[int, tuple[float, float]]) -> ReportData:
+    """The same, with nothing lost or gained but these times, by the minimum speed, and sds."""
     c = material.comparison
     assert c is not None
-    value, var = np.zeros(len(c.ledger)), np.zeros(len(c.ledger))
+    value, var = np.zeros(len(c.causes)), np.zeros(len(c.causes))
     for corner, (time_s, sd_s) in lost.items():
-        row = (c.ledger["corner"] == corner) & (c.ledger["stretch"] == "entry")
+        row = (c.causes["corner"] == corner) & (c.causes["cause"] == "minimum")
         value[row.to_numpy()], var[row.to_numpy()] = time_s, sd_s**2
-    made = replace(c, ledger=c.ledger.assign(difference_s=value), ledger_cov_s2=np.diag(var))
+    causes = c.causes.assign(lost_s=value, lost_sd_s=np.sqrt(var))
+    passes = c.passes.assign(difference_min_speed_mps=-1.0, difference_min_speed_sd_mps=0.1)
+    made = replace(c, causes_of=lambda: (causes, np.diag(var)), passes_of=lambda: passes)
     return replace(material, comparison=made)
 
 
 def test_most_lost_is_the_worst_two_of_what_is_clear(material: ReportData) -> None:
     lost = {3: (0.2, 0.01), 5: (0.5, 0.01), 6: (0.3, 0.01), 7: (-0.9, 0.01)}
-    assert most_lost(with_ledger(material, lost)) == [5, 6]
+    assert most_lost(with_lost(material, lost)) == [5, 6]
     # Twice its error bar is not more than twice.
-    assert most_lost(with_ledger(material, {3: (0.0201, 0.01), 5: (0.0199, 0.01)})) == [3]
-    assert most_lost(with_ledger(material, {7: (-0.5, 0.01)})) == []
-    said = five_lines(with_ledger(material, lost), Units())[3]
-    assert said.endswith("most was lost at corner 5, 0.500 ± 0.010 s, and at corner 6, 0.300 ± "
-                         "0.010 s.")  # fmt: skip
+    assert most_lost(with_lost(material, {3: (0.0201, 0.01), 5: (0.0199, 0.01)})) == [3]
+    assert most_lost(with_lost(material, {7: (-0.5, 0.01)})) == []
+    said = five_lines(with_lost(material, lost), Units())[3]
+    assert said.endswith(
+        "most was lost at corner 5, 0.500 ± 0.010 s: minimum speed 3.6 km/h lower (± 0.4); and at "
+        "corner 6, 0.300 ± 0.010 s: minimum speed 3.6 km/h lower (± 0.4)."
+    )
     c = material.comparison
     assert c is not None
     assert f"(lap {c.lap}) was {c.time_difference_s:.3f} ± " in said
-    nothing = five_lines(with_ledger(material, {}), Units())[3]
+    nothing = five_lines(with_lost(material, {}), Units())[3]
     assert "most was lost" not in nothing
     assert nothing.endswith("slower than the best.")
     bar = float(nothing.partition(" ± ")[2].partition(" s")[0])

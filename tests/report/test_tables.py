@@ -21,7 +21,7 @@ def folder(session: Session, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return target
 
 
-NAMES = {"laps", "corners", "passes", "worth_trying", "findings", "delta", "ledger"}
+NAMES = {"laps", "corners", "passes", "worth_trying", "findings", "delta", "ledger", "causes"}
 
 
 def test_every_table_is_there_in_both_formats(folder: Path) -> None:
@@ -98,7 +98,7 @@ def test_a_comparison_says_of_which_lap_it_is_and_against_which(
 
 
 def test_without_a_comparison_there_is_no_table_of_one(material: ReportData) -> None:
-    assert set(tables(replace(material, comparison=None))) == NAMES - {"delta", "ledger"}
+    assert set(tables(replace(material, comparison=None))) == NAMES - {"delta", "ledger", "causes"}
 
 
 def test_what_is_worth_trying_is_a_row_each(material: ReportData) -> None:

@@ -62,7 +62,11 @@ def test_the_place_of_another_day_is_in_the_bars_of_places_alone(
 ) -> None:
     lap, reference = other.timed_laps[0], world.session.timed_laps[2]
     table = other.compare(lap, reference, other=world.session).passes
-    for name, least in (("time_sd_s", 1.0), ("brake_station_sd_m", 1.0), ("min_speed_sd_mps", 0.0)):
+    for name, least in (
+        ("time_sd_s", 1.0), ("brake_station_sd_m", 1.0), ("min_speed_station_sd_m", 1.0),
+        ("apex_offset_sd_m", 1.0), ("turn_in_offset_sd_m", 1.0), ("min_speed_sd_mps", 0.0),
+        ("exit_speed_sd_mps", 0.0), ("peak_decel_sd_mps2", 0.0),
+    ):  # fmt: skip
         apart = table[f"difference_{name}"]
         root = np.hypot(table[name], table[f"reference_{name}"])
         known = apart.notna()
@@ -105,3 +109,30 @@ def test_the_bar_of_a_corners_time_is_that_of_the_ledger(world: World) -> None:
         sd = np.sqrt(pick @ comparison.ledger_cov_s2 @ pick)
         # The ledger averages over how large the noise may be, the passes take the likeliest.
         assert passes.loc[corner, "difference_time_sd_s"] == pytest.approx(sd, rel=0.1)
+
+
+def test_what_two_laps_share_is_not_in_the_bar_of_their_speeds(world: World) -> None:
+    a, b = world.session.timed_laps[:2]
+    table = world.session.compare(a, b).passes
+    for name in ("entry_speed", "exit_speed", "min_speed"):
+        apart, mine, other = (
+            table[f"{one}{name}_sd_mps"].to_numpy() for one in ("difference_", "", "reference_")
+        )
+        # A slow error of the velocity is the same a lap later; here it is small.
+        share = apart / np.hypot(mine, other)
+        assert 0.9 < np.median(share) < 1.0
+
+
+def test_the_line_across_is_unsure_by_the_place_of_the_session_across(
+    world: World, other: Session
+) -> None:
+    lap, reference = other.timed_laps[0], world.session.timed_laps[2]
+    table = other.compare(lap, reference, other=world.session).passes.set_index("corner")
+    cov = other.placing.cov_m2 + world.session.placing.cov_m2
+    path = world.session.track.path
+    for corner in world.session.track.corners:
+        heading = path.at(np.array([corner.apex_m])).heading_rad[0]
+        left = np.array([-np.sin(heading), np.cos(heading)])
+        row = table.loc[corner.order]
+        var = sum(row[f"{one}apex_offset_sd_m"] ** 2 for one in ("", "reference_"))
+        assert row["difference_apex_offset_sd_m"] ** 2 == pytest.approx(var + left @ cov @ left)

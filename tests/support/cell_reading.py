@@ -10,7 +10,8 @@ from page_reading import numbers_block, only, words
 from sentence_truth import five_lines
 from session_truth import DISTANCE, Truth, factor, split_units
 from shown import all_wrong, exact, numbers_in, pair
-from table_checks import lap_table_wrong, ledger_wrong
+from table_checks import beside_wrong, lap_table_wrong, ledger_wrong
+from why_truth import evidence_wrong, reasons, time_wrong
 
 from lapwright.laps.comparison import Comparison, time_since_start
 
@@ -60,7 +61,9 @@ def session_cell_wrong(cell: Cell, truth: Truth, units: str) -> list[str]:
     said = [words(line) for line in lists[0].xpath("./li")]
     labels = {**truth.labels, truth.session.log.path.name: "", truth.session.track.name or "-": ""}
     out = []
-    for text, true in zip(said, five_lines(truth, units), strict=True):
+    for text, true in zip(
+        said, five_lines(truth, units, said[3] if len(said) > 3 else ""), strict=True
+    ):
         out += all_wrong(numbers_in(text, labels), true, text)
     items = truth.session.worth_trying
     tries = [words(line) for line in lists[1].xpath("./li")] if len(lists) > 1 else []
@@ -96,6 +99,23 @@ def numbers_wrong(cell: Cell, truth: Truth, units: str) -> list[str]:
     return out
 
 
+def _why_wrong(element: Any, c: Comparison, units: str) -> list[str]:
+    """Say what the sentences and the table of two laps say that is not so."""
+    if not c.track.corners:
+        assert element is None
+        return []
+    found = reasons(c)
+    matter = sorted((n for n in found if found[n].clear), key=lambda n: -abs(found[n].lost_s))
+    said = [words(one) for one in element.xpath(".//li")]
+    out = []
+    for corner, text in zip(matter, said, strict=True):
+        if corner:
+            out += time_wrong(text, found[corner]) + evidence_wrong(text, c, corner, units)
+        else:
+            assert text.startswith("Start line to corner 1: ")
+    return out + beside_wrong(element, c, found, units)
+
+
 def comparison_cell_wrong(cell: Cell, truth: Truth, c: Comparison, units: str) -> list[str]:
     """Say what the cell of a comparison shows that is not in it."""
     said = words(cell.element.xpath("./p[@class='head']")[0])
@@ -105,6 +125,7 @@ def comparison_cell_wrong(cell: Cell, truth: Truth, c: Comparison, units: str) -
     label = {c.reference_log.name: ""}
     out = all_wrong(numbers_in(said, label), true[: 1 if "itself" in said else 3], said)
     out += ledger_wrong(part(cell, "Where the time goes"), truth, c)
+    out += _why_wrong(part(cell, "Why"), c, units)
     data = numbers_block(cell.frame)
     station = c.delta["station_m"].to_numpy()
     speed, base = (

@@ -76,9 +76,27 @@ STRETCH = exactly(
     corner=COUNT, stretch={"enum": ["braking", "entry", "exit", "straight"]}, start_m=NUMBER,
     end_m=NUMBER, difference_s=NUMBER, difference_sd_s=NUMBER,
 )  # fmt: skip
+CAUSE = exactly(
+    corner=COUNT, cause={"enum": ["minimum", "exit", "straight", "braking"]}, lost_s=NUMBER,
+    lost_sd_s=NUMBER,
+)  # fmt: skip
+# Of each, the value and its error bar; of the lap, of the reference and of their difference.
+_BESIDE = (
+    "time{}_s", "brake_to_corner{}_m", "peak_decel{}_mps2", "min_speed{}_mps",
+    "min_speed_station{}_m", "throttle_station{}_m", "exit_speed{}_mps", "turn_in_offset{}_m",
+    "apex_offset{}_m", "exit_offset{}_m",
+)  # fmt: skip
+BESIDE = exactly(
+    corner=COUNT, name=TEXT,
+    **{
+        f"{lap}{name.format(sd)}": maybe(NUMBER)
+        for name in _BESIDE for sd in ("", "_sd") for lap in ("", "reference_", "difference_")
+    },
+)  # fmt: skip
 COMPARE = exactly(
     schema={"const": 1}, lap=COUNT, reference=COUNT, time_difference_s=NUMBER,
-    time_difference_sd_s=NUMBER, delta=DELTA, ledger=listed(STRETCH, 1),
+    time_difference_sd_s=NUMBER, delta=DELTA, ledger=listed(STRETCH, 1), causes=listed(CAUSE, 1),
+    passes=listed(BESIDE),
 )  # fmt: skip
 CORNER = exactly(
     corner=COUNT, name=TEXT, direction={"enum": ["left", "right"]}, entry_m=NUMBER, apex_m=NUMBER,

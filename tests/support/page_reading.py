@@ -55,9 +55,9 @@ def section(page: Any, name: str) -> Any:
     return found[0] if found else None
 
 
-def table_in(element: Any) -> Table:
-    """The one table in an element."""
-    table = only(element, ".//table")
+def table_in(element: Any, kind: str = "not(@class='beside')") -> Table:
+    """The one table in an element that is not of two laps side by side, or is of another kind."""
+    table = only(element, f".//table[{kind}]")
     heads = []
     for cell in table.xpath(".//thead//th"):
         found = re.fullmatch(r"(.*?)(?: \[(.*)\])?", words(cell))
@@ -65,6 +65,17 @@ def table_in(element: Any) -> Table:
         heads.append((found[1], found[2] or ""))
     body, foot = ([_row(row) for row in table.xpath(f"./{part}/tr")] for part in ("tbody", "tfoot"))
     return Table(heads, body, foot)
+
+
+def beside_in(element: Any) -> tuple[list[tuple[str, str]], list[list[tuple[str, list[Any]]]]]:
+    """The table of two laps side by side: its heads, and a list of rows (lead, cells) a corner."""
+    heads = table_in(element, "@class='beside'").heads
+    bodies = only(element, ".//table[@class='beside']").xpath("./tbody")
+    rows = [
+        [(words(row.xpath("./th")[0]), row.xpath("./td")) for row in body.xpath("./tr[td]")]
+        for body in bodies
+    ]
+    return heads, rows
 
 
 def _row(row: Any) -> tuple[str, str, list[str]]:

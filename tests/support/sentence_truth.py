@@ -3,16 +3,17 @@
 import numpy as np
 from session_truth import EQUAL_SD, Truth, factor
 from shown import True_, exact, pair
+from why_truth import numbers_of_evidence, reason, reasons
 
 Numbers = list["True_ | str"]
 
 
-def five_lines(truth: Truth, units: str) -> list[Numbers]:
-    """Numbers of the session's five lines, or of two where no lap counts."""
+def five_lines(truth: Truth, units: str, said: str) -> list[Numbers]:
+    """Numbers of the session's five lines, or of two where no lap counts; of what they say."""
     lines = [_laps(truth, units)]
     if truth.best is None:
         return [*lines, []]
-    return [*lines, _best(truth), _pace(truth), _where(truth), _top(truth, units)]
+    return [*lines, _best(truth), _pace(truth), _where(truth, units, said), _top(truth, units)]
 
 
 def _laps(truth: Truth, units: str) -> Numbers:
@@ -55,20 +56,24 @@ def most_lost(truth: Truth) -> list[int]:
     """Corners in which the usual lap clearly lost the most, two at most."""
     if truth.comparison is None:
         return []
-    numbers = {int(n) for n in truth.comparison.ledger["corner"]}
-    sums = {n: truth.ledger_sum(n) for n in numbers}
-    worst = sorted(sums, key=lambda n: -sums[n][0])[:2]
-    return [n for n in worst if sums[n][0] > EQUAL_SD * sums[n][1]]
+    if truth.corners.empty:
+        return []
+    found = reasons(truth.comparison)
+    worst = sorted(found, key=lambda n: -found[n].lost_s)[:2]
+    return [n for n in worst if found[n].clear and found[n].lost_s > 0.0]
 
 
-def _where(truth: Truth) -> Numbers:
+def _where(truth: Truth, units: str, text: str) -> Numbers:
     c = truth.comparison
     if c is None:
         return []
     assert truth.usual is not None
     out: Numbers = [exact(truth.usual), pair(c.time_difference_s, c.time_difference_sd_s)]
-    for corner in most_lost(truth):
-        out += [f"corner:{corner}", pair(*truth.ledger_sum(corner))]
+    parts = text.partition("most was lost ")[2].split("; and ")
+    for corner, said in zip(most_lost(truth), parts, strict=False):
+        found = reason(c, corner)
+        out += [f"corner:{corner}", pair(found.lost_s, found.sd_s)]
+        out += numbers_of_evidence(said, c, corner, units) if corner else []
     return out
 
 

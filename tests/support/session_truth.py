@@ -97,8 +97,14 @@ class Truth:
 
     @cached_property
     def usual(self) -> int | None:
-        """The clean lap, not the best, nearest to the median of those."""
-        rest = self.laps.loc[[n for n in self.clean if n != self.best], "time_s"]
+        """The clean lap, not the best, nearest to the median of those; not just after a start."""
+        cold = {
+            n + 1 for n, row in self.laps.iterrows()
+            if row["kind"] == "out" or "standing_start" in row["flags"]
+        }  # fmt: skip
+        others = [n for n in self.clean if n != self.best]
+        warm = [n for n in others if n not in cold] or others
+        rest = self.laps.loc[warm, "time_s"]
         return None if rest.empty else int((rest - rest.median()).abs().idxmin())
 
     @cached_property
@@ -132,10 +138,14 @@ class Truth:
             label = f"corner {corner}" if name in ("", str(corner)) else f"{corner} {name}"
             # As a head, and as a sentence has it.
             out[label] = out[f"{name} ({corner})"] = f"corner:{corner}"
+        if out:
+            out["the start line and corner 1"] = "corner:0"
         return out
 
     def label(self, corner: int) -> str:
-        """What a corner is called."""
+        """What a corner is called; 0 is what lies before the first."""
+        if corner == 0:
+            return "start line to corner 1" if self.labels else "the lap"
         return next(k for k, v in self.labels.items() if v == f"corner:{corner}")
 
     @cached_property

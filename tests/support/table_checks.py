@@ -3,10 +3,11 @@
 import math
 from typing import Any
 
-from page_reading import Table, table_in
+from page_reading import Table, beside_in, table_in, words
 from session_truth import EQUAL_SD, Truth, factor, ledger_sum, split_units
 from shown import True_, all_wrong, pair, wrong
 from shown_names import FLAG_WORDS, LAP_HEADS, LEDGER_TOTAL, OTHER, STRETCHES, TYPICAL
+from why_truth import CELLS, Reason, beside_true
 
 from lapwright.laps.comparison import Comparison
 
@@ -90,3 +91,34 @@ def ledger_wrong(element: Any, truth: Truth, comparison: Comparison | None = Non
         true = [pair(*ledger_sum(c, corner, s)) for s in (None, *STRETCHES)]
         complaints += all_wrong([cells[0], *cells[2:]], true, f"corner {corner}")
     return complaints
+
+
+def beside_wrong(element: Any, c: Comparison, found: dict[int, Reason], units: str) -> list[str]:
+    """Say what a table of two laps side by side says that is not so, or greys by mistake."""
+    heads, corners = beside_in(element)
+    speed, far = split_units(units)
+    unit = {"far": far, "speed": speed, "g": "g"}
+    assert heads[2:] == [(head, unit[kind]) for head, (_, kind, _) in CELLS.items()]
+    assert heads[:2] == [("lap", ""), ("time lost", "s")]
+    out = []
+    for (corner, one), rows in zip(found.items(), corners, strict=True):
+        assert len(rows) == (3 if corner else 1)
+        time = rows[-1][1][0]
+        out.append(wrong(words(time), pair(one.lost_s, one.sd_s)))
+        assert (time.get("class") == "equal") != one.clear
+        for k, (head, (name, _, most)) in enumerate(CELLS.items(), start=1):
+            if not corner:
+                assert words(rows[0][1][k]) == ""
+                continue
+            cells, true = [row[1][k] for row in rows], beside_true(c, corner, head, units)
+            value, sd = true[2]
+            known = math.isfinite(value) and math.isfinite(sd)
+            equal = known and (value == 0.0 or abs(value) < EQUAL_SD * sd)
+            assert {cell.get("class") == "equal" for cell in cells if words(cell)} == {equal}
+            if name.endswith("_offset_m"):
+                # How far from the circuit's path is nothing that a reader needs.
+                assert [words(cell) for cell in cells[:2]] == ["", ""]
+                cells, true = cells[2:], true[2:]
+            said = [pair(*v, most) if math.isfinite(v[1]) else True_(math.nan) for v in true]
+            out += all_wrong([words(cell) for cell in cells], said, f"corner {corner}, {head}")
+    return [one for one in out if one]

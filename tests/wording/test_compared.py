@@ -1,11 +1,14 @@
 """One line on two laps: slower, quicker, too close, the same, of another log."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
-from lapwright.wording.compared import against
+from lapwright.notes.noted import Noted
+from lapwright.notes.weekend_notes import LogNotes
+from lapwright.wording.compared import against, what_differed
 
 
 @dataclass
@@ -18,6 +21,8 @@ class Two:
     reference: int = 5
     other_log: bool = False
     reference_log: Path = Path("x/sat.csv")
+    noted: Noted = field(default_factory=Noted)
+    reference_noted: Noted = field(default_factory=Noted)
 
 
 @pytest.mark.parametrize(
@@ -35,3 +40,43 @@ class Two:
 )
 def test_against(two: Two, line: str) -> None:
     assert against(two, "SAID") == line  # type: ignore[arg-type]
+
+
+def differed(mine: LogNotes, other: LogNotes, *days: str, other_log: bool = True) -> list[str]:
+    moments = [pd.Timestamp(day, tz="UTC") for day in days] or [None, None]
+    noted = [Noted(notes, day) for notes, day in zip((mine, other), moments, strict=True)]
+    two = Two(other_log=other_log, noted=noted[0], reference_noted=noted[1])
+    return what_differed(two)  # type: ignore[arg-type]
+
+
+def test_wet_against_dry_is_said_first_and_once() -> None:
+    mine = LogNotes(conditions="light rain", tyres="wets")
+    other = LogNotes(conditions="dry, 20 degrees", tyres="club slick")
+    assert differed(mine, other) == [
+        "Noted as wet (light rain) against dry (dry, 20 degrees): the track differed, so no "
+        "difference below need be the driver's.",
+        "Different, according to the notes and the logs: tyres (wets against club slick).",
+    ]
+
+
+def test_what_both_notes_name_and_the_days_are_said() -> None:
+    mine = LogNotes(driver="Ivo Marlen", car="red one", conditions="dry, 24 degrees")
+    other = LogNotes(driver="Runa Tidewell", tyres="club slick", conditions="Dry,  20 degrees")
+    assert differed(mine, other, "2026-05-02T09:00", "2026-05-01T17:00") == [
+        "Different, according to the notes and the logs: driver (Ivo Marlen against Runa Tidewell)"
+        ", conditions (dry, 24 degrees against Dry,  20 degrees), day (2026-05-02 against "
+        "2026-05-01)."
+    ]
+    # The same but for blanks and capitals, or noted of one alone.
+    other = LogNotes(driver="ivo  marlen", tyres="club slick")
+    assert differed(mine, other, "2026-05-02T09:00", "2026-05-02T17:00") == []
+    assert differed(LogNotes(), LogNotes()) == []
+
+
+def test_of_one_log_only_a_changing_track_is_said() -> None:
+    same = LogNotes(driver="Ivo Marlen", conditions="dry")
+    assert differed(same, same, other_log=False) == []
+    drying = LogNotes(conditions="drying")
+    said = "Noted as changing (drying): the track may differ between the two laps."
+    assert differed(drying, drying, other_log=False) == [said]
+    assert differed(LogNotes(), drying) == [said]

@@ -12,20 +12,26 @@ from lapwright.cli.opening import open_aloud
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
-from lapwright.cli.printing.objects import delta_object, ledger_objects
-from lapwright.cli.printing.table import table
+from lapwright.cli.printing.objects import (
+    beside_objects,
+    cause_objects,
+    delta_object,
+    ledger_objects,
+)
+from lapwright.cli.printing.table import EQUAL, table
+from lapwright.cli.printing.why_text import beside_lines, why_lines
+from lapwright.cli.printing.worth_text import wrapped
 from lapwright.geometry import Track
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.session import Session
 from lapwright.units import Units, error_bar, is_equal, number, signed
-from lapwright.wording.cautions import NOT_OFFICIAL
-from lapwright.wording.compared import against
+from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL, OTHER_CAR
+from lapwright.wording.compared import against, what_differed
 from lapwright.wording.flags import KIND_WORDS
 from lapwright.wording.heads import PLUS_MINUS_SIGN, SCREEN, heads
-from lapwright.wording.terms import ANOTHER_LOG, FROM_LINE_TITLE, PLUS_MINUS
+from lapwright.wording.terms import FROM_LINE_TITLE, PLUS_MINUS
 
-_EQUAL = "="
 _DELTA_ROWS = 10
 
 
@@ -50,7 +56,7 @@ def command(
     log: Path, lap: int, reference: int | None, reference_log: Path | None, step: float,
     **options: Any,
 ) -> None:  # fmt: skip
-    """Show where LAP of LOG gains and loses time against a reference lap."""
+    """Show where and why LAP of LOG gains and loses time against a reference lap."""
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     if reference_log is None:
@@ -68,6 +74,8 @@ def command(
             time_difference_sd_s=comparison.time_difference_sd_s,
             delta=delta_object(comparison.delta),
             ledger=ledger_objects(comparison.ledger),
+            causes=cause_objects(comparison.causes),
+            passes=beside_objects(comparison.passes),
         )
         return
     base_session = session if other is None else other
@@ -75,7 +83,7 @@ def command(
         _pit_lap(session, lap)
         for session, lap in ((session, comparison.lap), (base_session, comparison.reference))
     ]
-    lines = _lines(comparison, session.track, units, reference_log)
+    lines = _lines(comparison, session.track, units)
     click.echo("\n".join([lines[0], *filter(None, pits), *lines[1:]]))
 
 
@@ -85,15 +93,18 @@ def _pit_lap(session: Session, lap: int) -> str:
     return "" if kind == "timed" else f"Lap {lap} is an {KIND_WORDS[kind]}."
 
 
-def _lines(comparison: Comparison, track: Track, units: Units, other: Path | None) -> list[str]:
+def _lines(comparison: Comparison, track: Track, units: Units) -> list[str]:
     difference, sd = comparison.time_difference_s, comparison.time_difference_sd_s
     said = f"{signed(difference, sd)} {PLUS_MINUS_SIGN} {error_bar(sd)} s"
-    lines = [against(comparison, said), ""]
-    lines += ["Where the time goes [s], + is time lost:", *_ledger_lines(comparison, track), ""]
+    lines = [against(comparison, said)]
+    for text in [*what_differed(comparison), *([OTHER_CAR] if comparison.other_log else [])]:
+        lines += wrapped(text)
+    lines += ["", "Where the time goes [s], + is time lost:"]
+    lines += [*_ledger_lines(comparison, track), ""]
+    lines += [*beside_lines(comparison, units), *why_lines(comparison, units)]
     lines += ["Along the lap:", *_delta_lines(comparison, units), ""]
-    if other is not None:
-        lines.append(ANOTHER_LOG[0].upper() + ANOTHER_LOG[1:] + ".")
-    return [*lines, f"{_EQUAL}: too small to measure.", PLUS_MINUS, NOT_OFFICIAL]
+    lines += [] if comparison.other_log else wrapped(BUILD_UP)
+    return [*lines, f"{EQUAL}: too small to measure.", PLUS_MINUS, NOT_OFFICIAL]
 
 
 def _ledger_lines(comparison: Comparison, track: Track) -> list[str]:
@@ -129,7 +140,7 @@ def _sum_of(
 
 def _difference(value_s: float, sd_s: float) -> str:
     text = signed(value_s, sd_s)
-    return _EQUAL if is_equal(value_s, sd_s) or float(text) == 0.0 else text
+    return EQUAL if is_equal(value_s, sd_s) or float(text) == 0.0 else text
 
 
 def _delta_lines(comparison: Comparison, units: Units) -> list[str]:

@@ -2,7 +2,9 @@
 What cost the time between two laps, corner by corner: a table of causes, each with its error bar.
 
 The sums are those of `lapwright.laps.lost_time`; here the lap is cut into its links, from slowest
-point to slowest point, and each part is given to the corner it comes from.
+point to slowest point, and each part is given to the corner it comes from.  What one part has too
+much by an error its neighbour has too little, so the covariance is kept: a corner's sum is surer
+than its parts.
 """
 
 from collections.abc import Hashable, Mapping, Sequence
@@ -26,6 +28,8 @@ Floats = npt.NDArray[np.float64]
 
 # Steps along the lap; a car brakes and turns over many of them. [m]
 _STEP_M = 1.0
+# Less than this is rounding. [s]
+_NOTHING_S = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +44,19 @@ class _SlowPoint:
     speed_mps: float
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class _Charged:
+    """A link's five costs, what each of four speeds' error bars adds to them, and its marks."""
+
+    costs: Floats
+    moved_s: Floats  # (4, 5): slowest point, next slowest point, exit, beginning of the slowing
+    marks_m: Floats  # (4,)
+
+
 def causes(
     track: Track, side: Side, reference: Side, mine: pd.DataFrame, other: pd.DataFrame,
     slowing_m: Sequence[float],
-) -> pd.DataFrame:  # fmt: skip
+) -> tuple[pd.DataFrame, Floats]:  # fmt: skip
     """
     Charge the time lost to a reference lap to what it comes from.
 
@@ -59,41 +72,59 @@ def causes(
 
     Returns
     -------
-    DataFrame
+    causes : DataFrame
         One row a corner and cause, see `lapwright.columns.laps.CAUSES`; they add up to the
         difference of the lap times.  Corner 0 is what the lap began with at the line.
+    cov_s2 : ndarray, shape (rows, rows)
+        Covariance of their errors. [s²]
     """
     points = _slow_points(track, side, reference, mine, other)
-    lost: dict[tuple[int, str], list[float]] = {}
-    for begin, end in pairwise(points):
-        _charge(
-            lost, begin.corner, end.corner, *_link(track, side, reference, slowing_m, begin, end)
-        )
-    rows = [
-        (corner, cause, *lost.get((corner, cause), (0.0, 0.0)))
-        for corner in (FROM_LINE, *(c.order for c in track.corners))
-        for cause in CAUSES
-        if corner or (corner, cause) in lost
-    ]
-    table = pd.DataFrame(rows, columns=["corner", "cause", "lost_s", "lost_var_s2"])
-    table["lost_sd_s"] = np.sqrt(table.pop("lost_var_s2"))
-    return arranged(table, COLUMNS)
+    links = [_link(track, side, reference, slowing_m, *ends) for ends in pairwise(points)]
+    places = [_places(*ends) for ends in pairwise(points)]
+    rows = [(c, cause) for c in (FROM_LINE, *(c.order for c in track.corners)) for cause in CAUSES]
+    row_of = {key: k for k, key in enumerate(rows)}
+    into = np.array([[row_of[key] for key in ends] for ends in places])
+    lost = np.zeros(len(rows))
+    np.add.at(lost, into, np.array([link.costs for link in links]))
+    cov = _covariance(track, side, reference, links, into, len(rows))
+    # Behind the line there is no corner: only what is left of the lap before may be lost there.
+    kept = [
+        k for k, (corner, _) in enumerate(rows)
+        if corner or abs(lost[k]) > _NOTHING_S or cov[k, k] > _NOTHING_S**2
+    ]  # fmt: skip
+    table = pd.DataFrame([rows[k] for k in kept], columns=["corner", "cause"])
+    table["lost_s"], table["lost_sd_s"] = lost[kept], np.sqrt(np.diagonal(cov)[kept])
+    return arranged(table, COLUMNS), cov[np.ix_(kept, kept)]
 
 
-def _charge(
-    lost: dict[tuple[int, str], list[float]], begin: int, end: int, costs: Floats, variances: Floats
-) -> None:
-    """Add a link's parts: the minimum speed costs on the way in and on the way out."""
-    places = [(begin, "minimum"), (begin, "exit"), (begin, "straight"), (end, "braking"),
-              (end, "minimum")]  # fmt: skip
-    for place, cost, variance in zip(places, costs, variances, strict=True):
-        # The line is no corner to brake for, and a lap that ends there no slowest point.
-        if place == (FROM_LINE, "braking") or (cost == 0.0 and variance == 0.0):
-            continue
-        kept = lost.setdefault(place, [0.0, 0.0])
-        kept[0] += float(cost)
-        # Both parts of a minimum speed err together.
-        kept[1] = (np.sqrt(kept[1]) + np.sqrt(variance)) ** 2
+def _places(begin: _SlowPoint, end: _SlowPoint) -> list[tuple[int, str]]:
+    """Where the five parts of a link belong: the minimum speed costs on the way in and out."""
+    return [(begin.corner, "minimum"), (begin.corner, "exit"), (begin.corner, "straight"),
+            (end.corner, "braking"), (end.corner, "minimum")]  # fmt: skip
+
+
+def _covariance(
+    track: Track, side: Side, reference: Side, links: Sequence[_Charged],
+    into: "npt.NDArray[np.intp]", rows: int,
+) -> Floats:  # fmt: skip
+    """Of the errors of all rows: of the speeds at the marks, and of the times between them."""
+    if side.trace is reference.trace:
+        return np.zeros((rows, rows))
+    # A column a slowest point, which two links share, and two a link for its other marks.
+    by_speed = np.zeros((rows, len(links) + 1 + 2 * len(links)))
+    marks = np.unique(np.concatenate([link.marks_m for link in links]))
+    pick = np.zeros((rows, len(marks)))
+    for k, link in enumerate(links):
+        inside = len(links) + 1 + 2 * k
+        for source, column in enumerate((k, k + 1, inside, inside + 1)):
+            np.add.at(by_speed[:, column], into[k], link.moved_s[source])
+        # Exit, straight and braking are what is left of the time that was measured there.
+        at = np.searchsorted(marks, link.marks_m)
+        for part, (low, high) in enumerate(pairwise(at), start=1):
+            pick[into[k, part], high] += 1.0
+            pick[into[k, part], low] -= 1.0
+    times = delta_posterior(track, side, reference, marks).combined(pick).cov
+    return by_speed @ by_speed.T + times
 
 
 def _slow_points(
@@ -145,9 +176,10 @@ def _at(side: Side, reference: Side, corner: int, station: float, where: float) 
 def _link(
     track: Track, side: Side, reference: Side, slowing_m: Sequence[float], begin: _SlowPoint,
     end: _SlowPoint,
-) -> tuple[Floats, Floats]:  # fmt: skip
-    """Costs and their variances on one link."""
+) -> _Charged:  # fmt: skip
+    """Charge one link, and again with each speed that matters off by its error bar."""
     link = _marks(track, slowing_m, begin, end)
+    marks = np.array([link.start_m, link.exit_m, link.slowing_m, link.end_m])
     count = max(int(np.ceil((link.end_m - link.start_m) / _STEP_M)), 1)
     edges = np.linspace(link.start_m, link.end_m, count + 1)
     middle = 0.5 * (edges[1:] + edges[:-1])
@@ -155,17 +187,15 @@ def _link(
         Way(np.diff(time_since_start(s.trace, edges)), s.trace.at_station("speed_mps", middle))
         for s in (side, reference)
     ]
-    costs = link_costs(middle, ways[0], ways[1], link)
+    costs = link_costs(middle, ways[0], ways[1], link).parts
     if side.trace is reference.trace:
-        return np.zeros(5), np.zeros(5)
-    sds = _speed_sds(side, reference, [link.start_m, link.exit_m, link.slowing_m, link.end_m])
-    variances = np.zeros(5)
-    for moved, other in _moved(middle, ways, link, begin, end, sds):
-        variances += (np.array(link_costs(middle, moved, ways[1], other).parts) - costs.parts) ** 2
-    spans = np.array([link.start_m, link.exit_m, link.slowing_m, link.end_m])
-    # Exit, straight and braking are what is left of the time that was measured there.
-    variances[1:4] += _time_variances(track, side, reference, spans)
-    return np.array(costs.parts), variances
+        return _Charged(np.zeros(5), np.zeros((4, 5)), marks)
+    sds = _speed_sds(side, reference, marks.tolist())
+    moved = [
+        link_costs(middle, way, ways[1], other).parts - costs
+        for way, other in _moved(middle, ways, link, begin, end, sds)
+    ]
+    return _Charged(costs, np.array(moved), marks)
 
 
 def _marks(track: Track, slowing_m: Sequence[float], begin: _SlowPoint, end: _SlowPoint) -> Link:
@@ -198,10 +228,10 @@ def _moved(
     ]
     for mark, sd in ((link.exit_m, sds[1]), (link.slowing_m, sds[2])):
         k = int(np.searchsorted(middle, mark)) - 1
+        speed = ways[0].speed_mps.copy()
         if k >= 0:
-            speed = ways[0].speed_mps.copy()
             speed[k] += sd
-            out.append((Way(ways[0].time_s, speed), link))
+        out.append((Way(ways[0].time_s, speed), link))
     return out
 
 
@@ -224,11 +254,3 @@ def _along(motion: Motion, time_s: Floats) -> Floats:
     rows = np.zeros((len(time_s), 6))
     rows[:, 2:4] = motion.at(time_s).direction
     return rows
-
-
-def _time_variances(track: Track, side: Side, reference: Side, stations: Floats) -> Floats:
-    """Variances of the differences of the times between neighbouring stations, shape (n - 1,)."""
-    pick = np.diff(np.eye(len(stations)), axis=0)
-    variances = np.diagonal(delta_posterior(track, side, reference, stations).combined(pick).cov)
-    # A stretch of no length has none, up to rounding.
-    return np.maximum(variances, 0.0)

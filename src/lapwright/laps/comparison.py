@@ -18,11 +18,19 @@ from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.lost_stretches import lost_time_cov, lost_time_sd
 from lapwright.laps.stretches import stretches
 from lapwright.motion import Motion, Posterior
+from lapwright.notes.noted import Noted
 
 Floats = npt.NDArray[np.float64]
 
 # The error bar is smooth along the lap: so many stations carry it, the rest is interpolated.
 _SD_STATIONS = 100
+
+# What cost the time, and the covariance of its errors.
+CausesAndCov = tuple[pd.DataFrame, Floats]
+
+
+def _no_causes() -> CausesAndCov:
+    return pd.DataFrame(), np.zeros((0, 0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +64,8 @@ class Comparison(ShowsItself):
         Where the two laps are from.
     passes_of, causes_of : callable
         Work out `passes` and `causes`.
+    noted, reference_noted : Noted
+        When the two laps were driven, and what the notes say of it.
 
     Examples
     --------
@@ -84,9 +94,11 @@ class Comparison(ShowsItself):
     log: Path = Path()
     reference_log: Path = Path()
     passes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
-    causes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
+    causes_of: Callable[[], CausesAndCov] = field(default=_no_causes, repr=False)
+    noted: Noted = field(default_factory=Noted, repr=False)
+    reference_noted: Noted = field(default_factory=Noted, repr=False)
 
-    @cached_property
+    @property
     def causes(self) -> pd.DataFrame:
         """
         What cost the time, one row a corner and cause; see `lapwright.columns.laps.CAUSES`.
@@ -105,6 +117,27 @@ class Comparison(ShowsItself):
         >>> bool(abs(apart_s) < 1e-6)
         True
         """
+        return self._causes[0]
+
+    @property
+    def causes_cov_s2(self) -> Floats:
+        """
+        Covariance of the errors of `causes`: a sum of them is surer than its parts. [s²].
+
+        Returns
+        -------
+        ndarray, shape (rows, rows)
+
+        Examples
+        --------
+        >>> comparison = session.compare(session.typical_lap)
+        >>> len(comparison.causes_cov_s2) == len(comparison.causes)
+        True
+        """
+        return self._causes[1]
+
+    @cached_property
+    def _causes(self) -> CausesAndCov:
         return self.causes_of()
 
     @property
@@ -118,10 +151,6 @@ class Comparison(ShowsItself):
 
         Examples
         --------
-        >>> import lapwright as lw
-        >>> session = lw.open_session(
-        ...     "sample_sessions/saturday_qualifying.gpx", repeat_line=False
-        ... )
         >>> session.compare(2).other_log
         False
         """
@@ -149,7 +178,7 @@ class Comparison(ShowsItself):
 def compare_laps(
     track: Track, side: Side, reference: Side, step_m: float,
     passes_of: Callable[[], pd.DataFrame] = pd.DataFrame,
-    causes_of: Callable[[], pd.DataFrame] = pd.DataFrame, slowing_m: Sequence[float] | None = None,
+    causes_of: Callable[[], CausesAndCov] = _no_causes, slowing_m: Sequence[float] | None = None,
 ) -> Comparison:  # fmt: skip
     """
     Compare two laps on the same track.

@@ -3,6 +3,13 @@
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notebook.cell import cell, framed
+from lapwright.report.beside import (
+    BESIDE_WORDS,
+    beside_corners,
+    beside_heads,
+    lap_leads,
+    why_sentences,
+)
 from lapwright.report.charts import ledger_rows
 from lapwright.report.facts import about
 from lapwright.report.headline import five_lines, worth
@@ -12,12 +19,12 @@ from lapwright.report.report_data import ReportData, gather
 from lapwright.report.two_laps import LapsCompared, TwoLaps
 from lapwright.session import Session
 from lapwright.units import Units
-from lapwright.wording.cautions import BUILD_UP
-from lapwright.wording.compared import against
+from lapwright.wording.cautions import BUILD_UP, OTHER_CAR
+from lapwright.wording.compared import against, what_differed
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
 from lapwright.wording.heads import PAGE, heads
-from lapwright.wording.terms import ANOTHER_LOG, UNNAMED, sentence
+from lapwright.wording.terms import UNNAMED, sentence
 
 
 def session_cell(session: Session, units: Units) -> str:
@@ -74,8 +81,12 @@ def comparison_cell(comparison: Comparison, units: Units) -> str:
     return cell(
         "comparison.html.jinja",
         headline=against(comparison, f"{signed_with_sd(*difference)} s"),
-        another_log=sentence(ANOTHER_LOG) + "." if comparison.other_log else "",
-        build_up=BUILD_UP,
+        another_log=[*what_differed(comparison), *([OTHER_CAR] if comparison.other_log else [])],
+        build_up="" if comparison.other_log else BUILD_UP,
+        beside=beside_corners(comparison, units, lap_leads(comparison)),
+        beside_heads=beside_heads(units),
+        beside_words=BESIDE_WORDS,
+        why=why_sentences(comparison, units),
         frame=framed(material, units),
         base=f"lap {material.named(material.best)}",
         **_ledger(material, units),

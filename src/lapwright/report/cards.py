@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.plots.drawing.display_units import speed_in
+from lapwright.report.beside import BesideCorner, beside_corners
 from lapwright.report.card_words import corner_parts, corner_words
 from lapwright.report.headline import corner_name
 from lapwright.report.html.along import delta_figure, speed_figure
@@ -82,6 +83,8 @@ class Card:
         Stations of the stretch around it. [m]
     marks : tuple of (kind, role, station_m, text)
         Marked places on the lines of the best and the usual lap.
+    beside : tuple of BesideCorner
+        The usual lap and the best side by side; none where there is no usual lap.
     """
 
     number: int
@@ -98,6 +101,7 @@ class Card:
     apex_m: float
     window: tuple[float, float]
     marks: tuple[tuple[str, str, float, str], ...]
+    beside: tuple[BesideCorner, ...]
 
 
 def corner_cards(material: ReportData, units: Units, *, pictures: bool = True) -> list[Card]:
@@ -148,12 +152,20 @@ def _card(
         f"radius {distance(float(str(corner['radius_m'])), units)}, "
         f"apex {distance(apex, units)} after the start line"
     )
-    says = corner_words(material, number, passes)
+    says = corner_words(material, number, passes, units)
     ledger = corner_parts(material, number)
     return Card(
         number, title, facts, says, plan, tuple(figures), columns, rows, summary, sds, ledger, apex,
-        window, tuple(marks),
+        window, tuple(marks), _beside(material, number, units),
     )  # fmt: skip
+
+
+def _beside(material: ReportData, number: int, units: Units) -> tuple[BesideCorner, ...]:
+    c = material.comparison
+    if c is None:
+        return ()
+    leads = f"lap {c.lap}, {material.usual_word}", f"lap {c.reference}, best"
+    return tuple(beside_corners(c, units, leads, number))
 
 
 def drawn_laps(material: ReportData) -> list[tuple[int, str]]:

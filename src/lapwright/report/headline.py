@@ -6,6 +6,7 @@ import numpy as np
 
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.habit_search import MIN_LAPS
+from lapwright.corners.why import Why, why
 from lapwright.laps.findings.receiver_noise import ReceiverNoise
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plots.drawing.display_units import speed_in
@@ -20,6 +21,7 @@ from lapwright.report.two_laps import TwoLaps
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
 from lapwright.wording.flags import flag_list
 from lapwright.wording.terms import at_corner, corner_in_text, ledger_title
+from lapwright.wording.why import cause_words
 
 
 def five_lines(material: ReportData, units: Units) -> list[str]:
@@ -39,7 +41,13 @@ def five_lines(material: ReportData, units: Units) -> list[str]:
     lines = [_laps(material, units)]
     if material.best is None:
         return [*lines, "No lap counts as a best lap, so there is nothing to compare."]
-    return [*lines, _best(material), _pace(material), _where(material), _top(material, units)]
+    return [
+        *lines,
+        _best(material),
+        _pace(material),
+        _where(material, units),
+        _top(material, units),
+    ]
 
 
 def _laps(material: ReportData, units: Units) -> str:
@@ -95,24 +103,34 @@ def _pace(material: ReportData) -> str:
     )
 
 
-def _where(material: ReportData) -> str:
+def _where(material: ReportData, units: Units) -> str:
     if material.comparison is None:
         return "There is no second clean lap to compare the best one with."
     c = material.comparison
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
-    sums = {corner: (value, sd) for corner, value, sd in corner_sums(material)}
-    said = ", and ".join(
-        f"{_at(material, corner)}, {with_sd(*sums[corner])} s" for corner in most_lost(material)
-    )
+    found = {one.corner: one for one in reasons(material)}
+    said = "; and ".join(_lost_at(material, found[n], units) for n in most_lost(material))
     lap = f"{'A typical' if material.usual_word == 'typical' else 'The other'} lap (lap {c.lap})"
     text = f"{lap} was {total} s slower than the best"
     return f"{text}; between these two, most was lost {said}." if said else f"{text}."
 
 
+def _lost_at(material: ReportData, one: Why, units: Units) -> str:
+    lost = with_sd(one.lost_s, one.lost_sd_s)
+    # Where the line stands for no corner, its name says all there is to say.
+    cause = f": {cause_words(one, units)}" if one.corner else ""
+    return f"{_at(material, one.corner)}, {lost} s{cause}"
+
+
+def reasons(material: TwoLaps) -> tuple[Why, ...]:
+    """What cost the usual lap its time to the best, by corner; empty where there are none."""
+    return () if material.comparison is None else why(material.comparison)
+
+
 def most_lost(material: TwoLaps) -> list[int]:
     """Corners where the usual lap lost the most to the best: two at most, the worst first."""
-    worst = sorted(corner_sums(material), key=lambda row: -row[1])[:2]
-    return [corner for corner, value, sd in worst if value > EQUAL_SD * sd]
+    worst = sorted(reasons(material), key=lambda one: -one.lost_s)[:2]
+    return [one.corner for one in worst if one.clear and one.lost_s > 0.0]
 
 
 def only_between_two(material: ReportData) -> tuple[str, tuple[int, ...]]:

@@ -2,6 +2,7 @@
 
 from lapwright.report.report_data import ReportData
 from lapwright.wording.cautions import OTHER_CAR
+from lapwright.wording.compared import what_differed
 
 
 def other_words(material: ReportData) -> str:
@@ -16,7 +17,8 @@ def other_words(material: ReportData) -> str:
     -------
     str
     """
-    said = [OTHER_CAR] if material.other_log else []
+    said = [] if material.other is None else what_differed(material.other)
+    said += [OTHER_CAR] if material.other_log else []
     c = material.comparison
     if c is not None:
         said.append(

@@ -77,8 +77,8 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of DataFrame
-        ``laps``, ``corners``, ``passes``, ``worth_trying``, ``findings``; ``delta`` and ``ledger``
-        of the usual lap against the best where there are both. SI units.
+        ``laps``, ``corners``, ``passes``, ``worth_trying``, ``findings``; ``delta``, ``ledger`` and
+        ``causes`` of the usual lap against the best where there are both. SI units.
     """
     out = {
         "laps": flat_laps(material.laps),
@@ -89,7 +89,7 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     }
     c = material.comparison
     if c is not None:
-        for name, table in (("delta", c.delta), ("ledger", c.ledger)):
+        for name, table in (("delta", c.delta), ("ledger", c.ledger), ("causes", c.causes)):
             out[name] = pd.concat(
                 [
                     pd.DataFrame({"lap": c.lap, "reference": c.reference}, index=table.index),

@@ -13,11 +13,21 @@ Floats = npt.NDArray[np.float64]
 
 # The error bar of a quantity, where its passes have one, and what the bar is called beside it.
 _BARS = {
-    "min_speed_mps": ("min_speed_sd_mps", "min_speed_sd_mps"),
+    **{
+        f"{name}_mps": (f"{name}_sd_mps", f"{name}_sd_mps")
+        for name in ("entry_speed", "min_speed", "exit_speed")
+    },
+    "min_speed_station_m": ("min_speed_station_sd_m", "min_speed_station_sd_m"),
+    "peak_decel_mps2": ("peak_decel_sd_mps2", "peak_decel_sd_mps2"),
     "time_s": ("time_sd_s", "time_sd_s"),
     "brake_station_m": ("brake_sd_m", "brake_station_sd_m"),
     "brake_to_corner_m": ("brake_sd_m", "brake_to_corner_sd_m"),
     "throttle_station_m": ("throttle_sd_m", "throttle_station_sd_m"),
+    # Those to a session's usual line: what all its laps share, a comparison shares as well.
+    **{
+        f"{place}_offset_m": (f"{place}_aside_sd_m", f"{place}_offset_sd_m")
+        for place in ("turn_in", "apex", "exit")
+    },
 }
 # Moments of a log: those of two laps have no difference that means anything.
 _MOMENTS = ("min_speed_s", "lift_s", "brake_s", "throttle_s", "entry_s", "exit_s")
@@ -49,7 +59,9 @@ def passes_compared(
         no such pass or thing.  A quantity with an error bar has ``_sd`` before the unit in the
         bar's name, and the three bars stand behind the three values.  The bar of a difference
         knows what two laps of one session have in common of their errors, and of two sessions how
-        unsure it is where they lie to each other on the track.
+        unsure it is where they lie to each other on the track.  Those of the hardest braking and
+        of the slowest place are as if the laps erred on their own, so a little wide; those of the
+        line are a little narrow where a session has few clean laps (of three, by a fifth).
     """
     corners = corner_table(track)
     a, b = (one.set_index("corner").reindex(corners["corner"]) for one in (mine, reference))
@@ -92,18 +104,25 @@ def _place_var(track: Track, name: str, passes: pd.DataFrame, cov_m2: Floats) ->
     path = track.path
     assert path is not None
 
-    def ahead(station_m: Floats) -> Floats:
+    def along(station_m: Floats, turned_rad: float = 0.0) -> Floats:
         heading = path.at(np.mod(np.nan_to_num(station_m), track.length_m)).heading_rad
-        return np.stack([np.cos(heading), np.sin(heading)], axis=-1)
+        return np.stack([np.cos(heading + turned_rad), np.sin(heading + turned_rad)], axis=-1)
 
-    if name == "min_speed_mps":
+    corners = {one.order: one for one in track.corners}
+    here = [corners[int(k)] for k in passes.index]
+    entry_m, apex_m, exit_m = (
+        np.array([getattr(one, f"{end}_m") for one in here]) for end in ("entry", "apex", "exit")
+    )
+    if name in ("peak_decel_mps2", "entry_speed_mps", "min_speed_mps", "exit_speed_mps"):
         return np.zeros(len(passes))
     if name == "time_s":
         # The gates at the corner's two ends are met earlier or later, each by its own speed.
-        ends = {one.order: (one.entry_m, one.exit_m) for one in track.corners}
-        entry_m, exit_m = np.array([ends[int(k)] for k in passes.index]).reshape(-1, 2).T
-        weights = ahead(exit_m) / _numbers(passes, "exit_speed_mps")[:, None]
-        weights = weights - ahead(entry_m) / _numbers(passes, "entry_speed_mps")[:, None]
+        weights = along(exit_m) / _numbers(passes, "exit_speed_mps")[:, None]
+        weights = weights - along(entry_m) / _numbers(passes, "entry_speed_mps")[:, None]
+    elif name.endswith("_offset_m"):
+        turn_in_m = _numbers(passes, "turn_in_station_m")
+        at = {"turn_in": turn_in_m, "apex": apex_m, "exit": exit_m}
+        weights = along(at[name.removesuffix("_offset_m")], 0.5 * np.pi)
     else:
-        weights = ahead(_numbers(passes, name.replace("to_corner", "station")))
+        weights = along(_numbers(passes, name.replace("to_corner", "station")))
     return np.asarray(np.einsum("ki,ij,kj->k", weights, cov_m2, weights))

@@ -19,7 +19,8 @@ from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
-from lapwright.laps.comparison import Comparison, compare_laps
+from lapwright.laps.comparison import CausesAndCov, Comparison, compare_laps
+from lapwright.notes.noted import Noted
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.cornered_drive import CorneredDrive
@@ -133,6 +134,8 @@ class Session(ShowsItself, CorneredDrive):
             )  # fmt: skip
         other = copy.copy(self)
         other._notes, other._judgement = notes, None
+        # They say what is noted of both laps.
+        other._comparisons = {}
         return other
 
     def compare(
@@ -188,14 +191,20 @@ class Session(ShowsItself, CorneredDrive):
             raise LapError(msg)
         key = lap, number, base, step_m
         if key not in self._comparisons:
-            self._comparisons[key] = compare_laps(
+            found = compare_laps(
                 self.track, self._side(lap), base._side(number), step_m,
                 lambda: self._passes_beside(lap, base, number),
                 lambda: self._causes_beside(lap, base, number),
                 # The earlier of the two, so that swapping the laps swaps nothing but the sign.
                 self._slowing_beside(base),
             )  # fmt: skip
+            self._comparisons[key] = replace(
+                found, noted=self._noted(), reference_noted=base._noted()
+            )
         return self._comparisons[key]
+
+    def _noted(self) -> Noted:
+        return Noted(self._notes, self._log.start_utc)
 
     def _passes_beside(self, lap: int, base: "Session", reference: int) -> pd.DataFrame:
         """Put the passes of a lap and of a reference lap side by side."""
@@ -212,7 +221,7 @@ class Session(ShowsItself, CorneredDrive):
         earlier = np.minimum(mine, other) if len(mine) == len(other) else mine
         return [float(station) for station in earlier]
 
-    def _causes_beside(self, lap: int, base: "Session", reference: int) -> pd.DataFrame:
+    def _causes_beside(self, lap: int, base: "Session", reference: int) -> CausesAndCov:
         """Charge the time lost to a reference lap to what it comes from."""
         mine = self.bare_passes[self.bare_passes["lap"] == lap]
         other = base.bare_passes[base.bare_passes["lap"] == reference]

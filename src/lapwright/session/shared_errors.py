@@ -46,7 +46,14 @@ def shared_errors(
     times = _crossing_covariance(track, motion, laps, station)
     spans = [t["time_s"].to_numpy(dtype=np.float64) for t in laps]
     return {
-        "min_speed_mps": shared("min_speed_s", _faster),
+        **{
+            f"{name}_mps": shared(f"{moment}_s", _faster)
+            for name, moment in (
+                ("entry_speed", "entry"),
+                ("min_speed", "min_speed"),
+                ("exit_speed", "exit"),
+            )
+        },
         # One clock for both laps: only what they differ by is unsure by its rate.
         "time_s": times + motion.clock_rate_sd**2 * spans[0] * spans[1],
         "brake_station_m": place,

@@ -18,6 +18,19 @@ LINE_AT = {
 # Of places along the lap, what is shown on a card is how far past the apex they are.
 PAST_APEX = frozenset({"min_speed_station_m", "throttle_station_m"})
 
+# Quantities of two laps side by side: the column of the runs that describes each, its head in the
+# terminal. Of the line, only how far the two are apart is shown.
+BESIDE = {
+    "brake_to_corner_m": ("brake_to_corner_m", "brake"),
+    "peak_decel_mps2": ("peak_decel_mps2", "peak"),
+    "min_speed_mps": ("min_speed_mps", "min"),
+    "min_speed_station_m": ("min_speed_station_m", "at"),
+    "throttle_station_m": ("throttle_station_m", "throttle"),
+    "exit_speed_mps": ("exit_speed_mps", "exit"),
+    "turn_in_offset_m": ("turn_in_aside_m", "turn-in"),
+    "apex_offset_m": ("apex_aside_m", "apex"),
+    "exit_offset_m": ("exit_aside_m", "exit"),
+}
 # In the order of the page. ``{unit}`` is the unit that is shown, ``{k}`` the number of a sector.
 PAGE: dict[str, dict[str, str]] = {
     "laps": {

@@ -5,7 +5,6 @@ UNNAMED = "Unnamed circuit"
 PLUS_MINUS = (
     "\N{PLUS-MINUS SIGN}: two times in three the truth lies within it (one standard deviation, sd)."
 )
-ANOTHER_LOG = "another log: a different driver, car, set of tyres or day may be the reason"
 
 
 def corner_title(number: int, name: str) -> str:

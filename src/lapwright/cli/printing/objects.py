@@ -10,10 +10,12 @@ from lapwright.cli.printing.table import rows_of
 from lapwright.columns import Column, names
 from lapwright.columns.advice import FINDINGS
 from lapwright.columns.corners import CORNERS, PASSES
-from lapwright.columns.laps import DELTA, LAPS, LEDGER
+from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
+from lapwright.corners.why import sd_name
 from lapwright.geometry import Track
 from lapwright.ingest import Finding, Log
 from lapwright.session import Session
+from lapwright.wording.heads import BESIDE
 
 
 def log_object(log: Log) -> dict[str, Any]:
@@ -89,6 +91,20 @@ def pass_objects(session: Session) -> list[dict[str, Any]]:
 def ledger_objects(ledger: pd.DataFrame) -> list[dict[str, Any]]:
     """Return where the time goes, one object a stretch."""
     return _records(ledger, LEDGER)
+
+
+def cause_objects(causes: pd.DataFrame) -> list[dict[str, Any]]:
+    """Return what cost the time, one object a corner and cause."""
+    return _records(causes, CAUSES)
+
+
+def beside_objects(passes: pd.DataFrame) -> list[dict[str, Any]]:
+    """Return two laps' runs through the corners side by side, one object a corner."""
+    keys = ["corner", "name"]
+    for name in ("time_s", *BESIDE):
+        for column in (name, sd_name(name)):
+            keys += [f"{lap}{column}" for lap in ("", "reference_", "difference_")]
+    return [] if passes.empty else rows_of(passes[keys])
 
 
 def delta_object(delta: pd.DataFrame) -> dict[str, Any]:

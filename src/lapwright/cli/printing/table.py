@@ -5,6 +5,9 @@ from typing import Any
 
 import pandas as pd
 
+# Stands where a difference is too small to measure.
+EQUAL = "="
+
 
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[int] = ()) -> str:
     """

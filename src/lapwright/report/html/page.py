@@ -8,6 +8,14 @@ from lapwright.corners.grip import REACHED
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
+from lapwright.report.beside import (
+    BESIDE_WORDS,
+    BesideCorner,
+    beside_corners,
+    beside_heads,
+    lap_leads,
+    why_sentences,
+)
 from lapwright.report.cards import corner_cards, table_words
 from lapwright.report.charts import lap_chart, ledger_rows
 from lapwright.report.facts import about, contents, noted
@@ -132,6 +140,10 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "total": _total(material),
         "whole": whole_lap(material, shown),
         "other": _other(material, shown),
+        "other_beside": _other_beside(material, shown),
+        "other_why": [] if material.other is None else why_sentences(material.other, shown),
+        "beside_heads": beside_heads(shown),
+        "beside_words": BESIDE_WORDS,
         "data": lap_arrays(material, shown),
         "cautions": CAUTIONS,
         "grip_caution": GRIP,
@@ -164,6 +176,12 @@ def _other(material: ReportData, units: Units) -> list[object]:
             material.other, material.corners, window, units, 150, label, "best", linked=False
         )
     ]
+
+
+def _other_beside(material: ReportData, units: Units) -> list[BesideCorner]:
+    if material.other is None:
+        return []
+    return beside_corners(material.other, units, lap_leads(material.other))
 
 
 def _total(material: ReportData) -> str:
