@@ -62,9 +62,7 @@ def coasting_cost(driver: pd.DataFrame, spans: pd.DataFrame) -> pd.DataFrame:
     return arranged(pd.DataFrame(rows), COASTING)
 
 
-def _halves(
-    corner: int, rows: pd.DataFrame
-) -> "tuple[int, pd.DataFrame, pd.DataFrame] | None":
+def _halves(corner: int, rows: pd.DataFrame) -> "tuple[int, pd.DataFrame, pd.DataFrame] | None":
     """Both halves by coasting, the odd lap in the middle left out; None where they are alike."""
     ordered = rows.sort_values(["coast_s", "lap"])
     count = len(ordered) // 2

@@ -1,5 +1,5 @@
 """
-What the driver did in every run through every corner, and on every lap: the logged channels' tables.
+What the driver did in every run through every corner and on every lap, by the logged channels.
 
 Places are where the car was at the moment the channel says.  A logger that writes its channels
 later than its positions shifts all of them alike, which no difference between laps sees.
@@ -21,6 +21,7 @@ from lapwright.corners.pedal_use import (
     BRAKING,
     brake_limit_s,
     braking_use,
+    closed_share,
     full_throttle_s,
     hesitations,
 )
@@ -34,6 +35,8 @@ Floats = npt.NDArray[np.float64]
 _GEAR_S = 0.25
 # A change of gear within so long of a closing of the throttle is what it was closed for.
 _SHIFT_S = 0.2
+# Finer than any channel of a car is logged.
+_FINE_S = 0.005
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,7 +131,7 @@ def _run(inputs: DriverInputs, trace: LapTrace, row: "dict[str, float]") -> dict
     return {
         "lap": int(row["lap"]), "corner": int(row["corner"]), **braking,
         "brake_off_station_m": _station(trace, braking["brake_off_s"]),
-        **_coasting(trace, braking, throttle, row), **throttle,
+        **_coasting(inputs.channels.get("throttle"), trace, braking, row), **throttle,
         "steering_peak": peak,
         "steering_peak_sd": np.nan if steering is None else abs(steering.span) * steering.noise,
         "steering_corrections": corrections, "gear": _gear(inputs.gear, row["min_speed_s"]),
@@ -154,34 +157,40 @@ def _braking(brake: Channel | None, trace: LapTrace, row: "dict[str, float]") ->
 
 
 def _coasting(
-    trace: LapTrace, braking: "dict[str, float]", throttle: "dict[str, float]",
+    throttle: Channel | None, trace: LapTrace, braking: "dict[str, float]",
     row: "dict[str, float]",
 ) -> dict[str, float]:  # fmt: skip
-    """From brakes off to throttle on; none where the two overlap."""
+    """From brakes off to throttle on, less what the throttle was open for in between."""
     off, on = braking["brake_off_s"], row["throttle_s"]
-    known = np.isfinite(off) and np.isfinite(on) and np.isfinite(throttle["throttle_on_sd_s"])
-    if not known or trace.unseen(off) or trace.unseen(on):
-        return dict.fromkeys(("coast_s", "coast_sd_s", "coast_m", "coast_sd_m"), np.nan)
-    sd = float(np.hypot(braking["brake_off_sd_s"], throttle["throttle_on_sd_s"]))
+    none = dict.fromkeys(("coast_s", "coast_sd_s", "coast_m", "coast_sd_m"), np.nan)
+    if throttle is None or not np.isfinite([off, on]).all():
+        return none
+    if trace.unseen(off) or trace.unseen(on) or not throttle.whole(min(off, on), max(off, on)):
+        return none
+    ends = np.array([braking["brake_off_sd_s"], throttle.moment_sd_s(on)])
     speed = float(np.interp(off, trace.time_s, trace.speed_mps))
-    metres = max(_station(trace, on) - _station(trace, off), 0.0)
+    if on <= off:
+        sd = float(np.hypot(*ends))
+        return {"coast_s": 0.0, "coast_sd_s": sd, "coast_m": 0.0, "coast_sd_m": sd * speed}
+    time, closed = closed_share(throttle, off, on, THROTTLE_ON)
+    station = np.interp(time, trace.time_s, trace.station_m)
+    # Every opening in between adds two moments that are known to a sample.
+    partly = np.count_nonzero((closed > 0.0) & (closed < 1.0)) - 1
+    sd = float(np.sqrt(np.sum(ends**2) + max(partly, 0) * ends[1] ** 2))
     return {
-        "coast_s": max(on - off, 0.0), "coast_sd_s": sd, "coast_m": metres,
-        "coast_sd_m": sd * speed,
+        "coast_s": float(closed @ np.diff(time)), "coast_sd_s": sd,
+        "coast_m": float(closed @ np.diff(station)), "coast_sd_m": sd * speed,
     }  # fmt: skip
 
 
-def _throttle(
-    inputs: DriverInputs, trace: LapTrace, row: "dict[str, float]"
-) -> dict[str, float]:
+def _throttle(inputs: DriverInputs, trace: LapTrace, row: "dict[str, float]") -> dict[str, float]:
     throttle, on = inputs.channels.get("throttle"), row["throttle_s"]
     out = dict.fromkeys(
-        ("throttle_on_sd_s", "hesitations", "hesitation_s", "hesitation_sd_s", "full_throttle_s",
+        ("hesitations", "hesitation_s", "hesitation_sd_s", "full_throttle_s",
          "full_throttle_sd_s", "full_throttle_station_m"), np.nan,
     )  # fmt: skip
     if throttle is None or not np.isfinite(on):
         return out
-    out["throttle_on_sd_s"] = throttle.moment_sd_s(on)
     # Full throttle is looked for on the straight behind the corner too, up to the lap trace's end.
     ends = np.searchsorted(trace.time_s, [on, row["exit_s"]])
     slower = np.flatnonzero(trace.accel_long_mps2[ends[1] :] < 0.0)
@@ -239,7 +248,7 @@ def driver_laps(channels: Mapping[str, Channel], traces: Mapping[int, LapTrace])
         See `lapwright.columns.driver.DRIVER_LAPS`; no row where the log has no pedal.
     """
     throttle, brake = channels.get("throttle"), channels.get("brake")
-    if throttle is None and brake is None or not traces:
+    if (throttle is None and brake is None) or not traces:
         return empty(DRIVER_LAPS)
     rows = []
     for lap, trace in traces.items():
@@ -256,10 +265,6 @@ def driver_laps(channels: Mapping[str, Channel], traces: Mapping[int, LapTrace])
             row |= {f"{name}_share": share, f"{name}_share_sd": sd}
         rows.append(row)
     return arranged(pd.DataFrame(rows), DRIVER_LAPS)
-
-
-# Finer than any channel of a car is logged.
-_FINE_S = 0.005
 
 
 def _scaled(channel: Channel | None, time: Floats, ends: tuple[float, float]) -> Floats:

@@ -91,7 +91,9 @@ def _release(
 ) -> dict[str, float]:
     took = off_s - begin_s
     sds = np.array([brake.moment_sd_s(begin_s), brake.moment_sd_s(off_s), turn_in_sd_s])
-    share = float(np.clip((off_s - turn_in_s) / took, 0.0, 1.0)) if np.isfinite(turn_in_s) else np.nan
+    share = (
+        float(np.clip((off_s - turn_in_s) / took, 0.0, 1.0)) if np.isfinite(turn_in_s) else np.nan
+    )
     # The share is (off - turn-in) / (off - begin), and its error that of each moment by its slope.
     slopes = np.array([share, 1.0 - share, -1.0]) / took
     return {
@@ -140,6 +142,35 @@ def _zero(time: Floats, value: Floats, k: int) -> float:
     """Where a straight line between two samples passes zero."""
     share = value[k] / (value[k] - value[k + 1])
     return float(time[k] + share * (time[k + 1] - time[k]))
+
+
+def closed_share(
+    throttle: Channel, start_s: float, end_s: float, level: float
+) -> tuple[Floats, Floats]:
+    """
+    Share of the time between each two samples for which a throttle was below a level.
+
+    Parameters
+    ----------
+    throttle : Channel
+    start_s, end_s : float
+    level : float
+        On the scaled range.
+
+    Returns
+    -------
+    time_s : ndarray, shape (n,)
+        Both ends and the samples between them.
+    share : ndarray, shape (n - 1,)
+        By straight lines between the samples.
+    """
+    between = throttle.time_s[throttle.part(start_s, end_s)]
+    time = np.unique(np.r_[start_s, between, end_s])
+    value = np.interp(time, throttle.time_s, throttle.value)
+    low, high = np.minimum(value[1:], value[:-1]), np.maximum(value[1:], value[:-1])
+    flat = np.where(low < level, 1.0, 0.0)
+    share = np.clip((level - low) / np.where(high > low, high - low, 1.0), 0.0, 1.0)
+    return time, np.where(high > low, share, flat)
 
 
 def full_throttle_s(throttle: Channel, start_s: float, end_s: float) -> float:

@@ -11,6 +11,7 @@ from lapwright.report.headline import corner_sums, stretch_difference
 from lapwright.report.numbers import signed_with_sd, with_sd
 from lapwright.report.report_data import ReportData
 from lapwright.units import EQUAL_SD, is_equal
+from lapwright.wording.driver import driver_words
 
 # Stretch, difference in words, difference and its sd. [s]
 Part = tuple[str, str, float, float]
@@ -68,6 +69,8 @@ def corner_words(material: ReportData, corner: int, passes: pd.DataFrame) -> tup
         )
         if clean["brake_station_m"].isna().mean() > 0.5:
             out.append("Taken without braking on most laps.")
+    clean_laps = [int(n) for n in material.clean["lap"]]
+    out += driver_words(material.driver, material.coasting, corner, clean_laps, material.best)
     return tuple(out)
 
 
