@@ -26,6 +26,8 @@ _EVEN_SD = 12.0**-0.5
 # Noise is looked for where the channel is not at one of its ends, which hide it.
 _AWAY = 0.02
 _MIN_MOVING = 50
+# The slope of a pedal is taken so far to either side, and no moment is more doubtful than this.
+_ABOUT_S, _MOST_S = 0.1, 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,8 +98,11 @@ class Channel:
         """
         i = int(np.clip(np.searchsorted(self.time_s, time_s), 1, len(self.time_s) - 1))
         step = float(self.time_s[i] - self.time_s[i - 1])
-        rise = abs(float(self.value[i] - self.value[i - 1]))
-        blurred = step if rise <= self.noise else step * self.noise / rise
+        # Of some samples about it: on a pedal that creeps, noise passes the level early or late.
+        about = max(2.0 * step, _ABOUT_S)
+        before, after = np.interp([time_s - about, time_s + about], self.time_s, self.value)
+        slope_per_s = max(abs(float(after - before)) / (2.0 * about), self.noise / _MOST_S)
+        blurred = self.noise / slope_per_s if slope_per_s > 0.0 else 0.0
         return float(np.hypot(_EVEN_SD * step, blurred))
 
     def part(self, start_s: float, end_s: float) -> slice:

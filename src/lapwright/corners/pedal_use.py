@@ -69,8 +69,12 @@ def braking_use(
         noise / len(value) ** 0.5, abs(mean - ON) * np.hypot(*ends) / (off_s - start_s)
     )
     span = brake.span
+    # The true peak lies between samples, by no more than the pedal changes from one to the next.
+    highest = int(np.argmax(value))
+    step = float(np.abs(np.diff(value[max(highest - 1, 0) : highest + 2])).max())
+    peak_sd = float(np.hypot(noise, step * 12.0**-0.5))
     out |= {
-        "brake_peak": brake.zero + span * peak, "brake_peak_sd": span * noise,
+        "brake_peak": brake.zero + span * peak, "brake_peak_sd": span * peak_sd,
         "brake_mean": brake.zero + span * mean, "brake_mean_sd": span * float(mean_sd),
         "brake_off_s": off_s, "brake_off_sd_s": ends[1],
     }  # fmt: skip

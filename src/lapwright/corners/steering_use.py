@@ -94,6 +94,8 @@ def reversals(value: Floats, least: float) -> int:
     >>> reversals(np.array([0.0, 5.0, 4.9, 6.0, 2.0, 3.0, 0.0]), 0.5)
     3
     """
+    # A flat top is one turn, not none.
+    value = value[np.r_[True, np.diff(value) != 0.0]]
     step = np.diff(value)
     turning = np.flatnonzero(step[1:] * step[:-1] < 0.0) + 1
     # Only where it turns, and at its ends: far fewer than there are samples.
