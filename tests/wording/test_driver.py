@@ -46,7 +46,7 @@ def test_a_difference_between_halves_is_told_only_where_luck_does_not_explain_it
     clear = driver_words(table, cost(0.2, 0.1), 7, CLEAN, 4)
     assert clear[1] == (
         "The 6 clean laps with more coasting here were 0.20 ± 0.04 s slower from this braking zone "
-        "to the next than the 5 with less; coasting need not be the reason."
+        "to the next than the 5 with less. Coasting need not be the reason."
     )
     assert "0.20 ± 0.04 s quicker" in driver_words(table, cost(-0.2, 0.1), 7, CLEAN, 4)[1]
     assert len(driver_words(table, cost(0.2, 0.3), 7, CLEAN, 4)) == 1

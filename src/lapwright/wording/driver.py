@@ -78,8 +78,8 @@ def _cost(coasting: pd.DataFrame, corner: int) -> list[str]:
         return [
             f"The {row['more_laps']} clean laps with more coasting here were "
             f"{abs(row['cost_s']):.{most}f} \N{PLUS-MINUS SIGN} {row['cost_sd_s']:.{most}f} s "
-            f"{word} from this braking zone to the next than the {row['less_laps']} with less; "
-            "coasting need not be the reason."
+            f"{word} from this braking zone to the next than the {row['less_laps']} with less. "
+            "Coasting need not be the reason."
         ]
     return []
 
