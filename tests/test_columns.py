@@ -55,7 +55,8 @@ WRITE = os.environ.get("LAPWRIGHT_WRITE_EXAMPLES") == "1"
 # What `--json` promises of each table, written down independently of the program.
 SCHEMAS = {
     "laps": json_schemas.LAP, "corners": json_schemas.CORNER, "passes": json_schemas.PASS,
-    "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
+    "driver": json_schemas.DRIVER, "driver_laps": json_schemas.DRIVER_LAP,
+    "coasting": json_schemas.COASTING, "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
     "worth_trying": json_schemas.WORTH, "findings": json_schemas.FINDING,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
 }  # fmt: skip

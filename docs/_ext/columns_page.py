@@ -30,6 +30,21 @@ _TITLES = {
         "`Session.passes`, `corners --json`, `passes.csv`. One row per lap and corner. Empty where "
         "a thing did not happen. [How each is found](method-corners.md#one-run-through-a-corner).",
     ),
+    "driver": (
+        "The driver in a corner",
+        "`Session.driver`, `corners --json`, `driver.csv`. One row per lap and corner, where the "
+        "log has pedals, steering or engine speed; empty where a thing did not happen or the "
+        "channel has a hole. [How each is found](how-to-driver.md).",
+    ),
+    "driver_laps": (
+        "The driver on a lap",
+        "`Session.driver_laps`, `corners --json`, `driver_laps.csv`. One row per lap.",
+    ),
+    "coasting": (
+        "What coasting went with",
+        "`Session.coasting`, `corners --json`, `coasting.csv`. One row per corner whose clean laps "
+        "differ in coasting.",
+    ),
     "delta": (
         "Delta along the lap",
         "`Comparison.delta`, `compare --json`, `delta.csv` (the typical lap against the best). One "

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.corners.driver_inputs import Channel, driver_channel
+from lapwright.corners.driver_inputs import Channel, driver_channel, driver_channels
 from lapwright.ingest.log import Log
 
 # Pressed twice: up from 1 to 2 s, down from 4 to 5 s, up from 6 to 7 s, down from 8 to 9 s.
@@ -104,3 +104,47 @@ def test_each_pedal_is_its_own_channel() -> None:
     assert (brake.name, throttle.name) == ("p1", "p2")
     assert brake.value[0] == 0.0
     assert throttle.value[0] == 1.0
+
+
+def test_a_channel_is_read_in_its_own_unit_and_not_across_a_hole() -> None:
+    time = np.r_[np.arange(0.0, 2.0, 0.1), np.arange(3.0, 5.0, 0.1)]
+    channel = Channel("p1", time, time / 5.0, -10.0, 50.0, "bar")
+    # -10 + 50 t / 5; the hole is from 1.9 to 3.0 s, the ends are 0 and 4.9 s.
+    read = channel.at([0.25, 1.95, 2.5, 3.05, 4.95, -0.1])
+    np.testing.assert_allclose(read[[0, 3]], [-7.5, 20.5], atol=1e-9)
+    assert np.isnan(read[[1, 2, 4, 5]]).all()
+    assert channel.whole(0.2, 1.8)
+    assert not channel.whole(1.0, 3.5)
+    assert not channel.whole(4.0, 6.0)
+
+
+def test_a_creeping_pedal_has_a_doubtful_moment() -> None:
+    rng = np.random.default_rng(4)
+
+    def ramp(per_s: float, sd: float) -> Channel:
+        time = np.arange(0.0, 0.8 / per_s, 0.02)
+        return Channel("p1", time, 0.1 + per_s * time + rng.normal(0.0, sd, len(time)))
+
+    # Even over a step of 0.02 s, and noise of 0.0005 over slopes of 0.2 and 0.02 a second.  The
+    # slope over 0.2 s has that noise itself, 0.0007 of 0.004 on the gentle ramp.
+    even = 0.02 / 12.0**0.5
+    assert ramp(0.2, 5e-4).moment_sd_s(2.0) == pytest.approx(np.hypot(even, 0.0025), rel=0.1)
+    assert ramp(0.02, 5e-4).moment_sd_s(20.0) == pytest.approx(np.hypot(even, 0.025), rel=0.5)
+    # However gentle, no moment is said to be worse than a second.
+    assert ramp(0.001, 0.01).moment_sd_s(400.0) <= np.hypot(even, 1.0) + 1e-9
+
+
+def test_noise_is_at_least_the_rounding() -> None:
+    # Steps of 0.05: even rounding has an sd of 0.05 / sqrt(12).
+    time = np.arange(0.0, 10.0, 0.1)
+    stairs = Channel("p1", time, np.round(np.sin(time) / 0.05) * 0.05)
+    assert stairs.noise >= 0.05 / 12.0**0.5 - 1e-12
+
+
+def test_every_channel_there_is_in_the_order_in_which_it_is_drawn() -> None:
+    wave = np.sin(0.1 * np.arange(200.0))
+    log = log_with(wave, {"rpm": "p1", "throttle": "p1", "gear": "p1"})
+    found = driver_channels(log)
+    assert list(found) == ["throttle", "rpm"]
+    np.testing.assert_allclose(found["rpm"].raw, wave, atol=1e-12)
+    assert driver_channels(log_with(wave, {})) == {}

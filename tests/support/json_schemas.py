@@ -114,9 +114,28 @@ WORTH = exactly(
     corner=COUNT, code={"enum": ["braking", "minimum_speed", "throttle", "line"]}, text=TEXT,
     time_at_stake_s=NUMBER, time_at_stake_sd_s=NUMBER,
 )  # fmt: skip
+_MAYBE = maybe(NUMBER)
+DRIVER = exactly(
+    lap=COUNT, corner=COUNT, brake_peak=_MAYBE, brake_peak_sd=_MAYBE, brake_mean=_MAYBE,
+    brake_mean_sd=_MAYBE, brake_to_peak_s=_MAYBE, brake_to_peak_sd_s=_MAYBE,
+    brake_off_station_m=_MAYBE, release_s=_MAYBE, release_sd_s=_MAYBE,
+    release_turning_share=_MAYBE, release_turning_share_sd=_MAYBE, coast_s=_MAYBE,
+    coast_sd_s=_MAYBE, coast_m=_MAYBE, coast_sd_m=_MAYBE, hesitations=_MAYBE,
+    hesitation_s=_MAYBE, hesitation_sd_s=_MAYBE, full_throttle_station_m=_MAYBE,
+    steering_peak=_MAYBE, steering_peak_sd=_MAYBE, steering_corrections=_MAYBE, gear=_MAYBE,
+)  # fmt: skip
+DRIVER_LAP = exactly(
+    lap=COUNT, full_throttle_share=_MAYBE, full_throttle_share_sd=_MAYBE, coasting_share=_MAYBE,
+    coasting_share_sd=_MAYBE, braking_share=_MAYBE, braking_share_sd=_MAYBE,
+)  # fmt: skip
+COASTING = exactly(
+    corner=COUNT, less_laps=COUNT, more_laps=COUNT, less_coast_s=NUMBER, more_coast_s=NUMBER,
+    cost_s=NUMBER, cost_sd_s=NUMBER, cost_low95_s=NUMBER, cost_high95_s=NUMBER,
+)  # fmt: skip
 CORNERS = exactly(
     schema={"const": 1}, corners=listed(CORNER), passes=listed(PASS),
-    worth_trying=listed(WORTH, 0, 3),
+    worth_trying=listed(WORTH, 0, 3), driver=listed(DRIVER), driver_laps=listed(DRIVER_LAP),
+    coasting=listed(COASTING),
 )  # fmt: skip
 TRACK_COMMAND = exactly(
     schema={"const": 1}, track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO),

@@ -42,11 +42,12 @@ def make_world(
     receiver: sim.Receiver = sim.ORDINARY,
     seed: int = 1,
     repeat_line: bool = True,
+    engine: bool = False,
 ) -> World:
     """Drive, receive and cut into laps, with the circuit's own lines."""
     circuit = sim.invented("wren_hollow") if circuit is None else circuit
     run = sim.drive(circuit, sim.LIGHT_CAR, driver or sim.Driver(), plan, seed=seed)
-    recording = sim.receive(run, receiver, seed=seed + 1)
+    recording = sim.receive(run, receiver, seed=seed + 1, engine=engine)
     sim.write_track(circuit, folder / "track.geojson")
     track = read_track(folder / "track.geojson")
     log = recording.log()

@@ -12,7 +12,7 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import closing_lines, header_lines
-from lapwright.cli.printing.objects import corner_objects, pass_objects
+from lapwright.cli.printing.objects import corner_objects, driver_objects, pass_objects
 from lapwright.cli.printing.table import rows_of, table
 from lapwright.cli.printing.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
@@ -35,6 +35,7 @@ def command(log: Path, **options: Any) -> None:
             corners=corner_objects(session),
             passes=pass_objects(session),
             worth_trying=worth_objects(advice),
+            **driver_objects(session),
         )
         return
     lines = [*header_lines(session, units), "", *corner_lines(session, units), ""]

@@ -18,7 +18,7 @@ BRAKE_MPS2 = -1.0
 THROTTLE_MPS2 = 1.0
 _HOLD_S = 0.3
 # A throttle pedal is back on above a fifth of its range: a foot that rests on it stays below.
-_THROTTLE_ON = 0.2
+THROTTLE_ON = 0.2
 # Acceleration has ended when it is below this.
 _COAST_MPS2 = 0.3
 # Turning a little: less than this share of the tightest turning in the corner.
@@ -222,9 +222,9 @@ def _throttle(
     if channel is not None:
         before_s, slow_s = trace.time_s[slow] - 1.0, trace.time_s[slow]
         # A blip that is closed again before the slowest point is no going back to the throttle.
-        closed_s = channel.falls(before_s, slow_s, level=_THROTTLE_ON)
+        closed_s = channel.falls(before_s, slow_s, level=THROTTLE_ON)
         begin_s = before_s if closed_s is None else closed_s
-        return channel.rises(begin_s, trace.time_s[last], level=_THROTTLE_ON), "channel"
+        return channel.rises(begin_s, trace.time_s[last], level=THROTTLE_ON), "channel"
     part = slice(slow, last + 1)
     k = _held(trace.time_s[part], trace.accel_long_mps2[part] > THROTTLE_MPS2)
     return (None if k is None else _refined(trace, slow + k, THROTTLE_MPS2)), "motion"

@@ -45,7 +45,7 @@ def show(result: Session | Comparison | Weekend, units: Units | str | None = Non
     Returns
     -------
     Shown
-        Of some 100 to 300 kB: the picture's script has the numbers of at most eight laps.
+        Of some 100 to 400 kB: the picture's script has the numbers of at most eight laps.
 
     Raises
     ------

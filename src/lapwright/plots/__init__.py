@@ -9,6 +9,7 @@ Figures: results in, Axes out; nothing is computed here and nothing written.
 'Axes'
 """
 
+from lapwright.plots.channel import channel
 from lapwright.plots.corner_speeds import corner_speeds
 from lapwright.plots.delta import delta
 from lapwright.plots.grip import grip
@@ -20,6 +21,7 @@ from lapwright.plots.track_map import speed_map, time_lost_map
 from lapwright.plots.track_preview import track_preview
 
 __all__ = [
+    "channel",
     "corner_speeds",
     "delta",
     "grip",

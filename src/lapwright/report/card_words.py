@@ -8,6 +8,7 @@ from lapwright.report.headline import reasons, stretch_difference
 from lapwright.report.numbers import signed_with_sd, with_sd
 from lapwright.report.report_data import ReportData
 from lapwright.units import Units
+from lapwright.wording.driver import driver_words
 from lapwright.wording.why import carried_words, corner_names, why_words
 
 # Stretch, difference in words, difference and its sd. [s]
@@ -55,6 +56,8 @@ def corner_words(
         )
         if clean["brake_station_m"].isna().mean() > 0.5:
             out.append("Taken without braking on most laps.")
+    clean_laps = [int(n) for n in material.clean["lap"]]
+    out += driver_words(material.driver, material.coasting, corner, clean_laps, material.best)
     return tuple(out)
 
 

@@ -12,6 +12,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import empty
+from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
+from lapwright.corners.driver_inputs import Channel
 from lapwright.corners.grip import GripUse
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
@@ -71,6 +74,10 @@ class ReportData:
         File name of the session that this rests on; may be empty.
     other_log : bool
         Whether the reference that was asked for comes from another log.
+    channels : dict of Channel
+        Throttle, brake, steering and rpm, those that the log has.
+    driver, driver_laps, coasting : DataFrame
+        As in `lapwright.Session`; empty where the log has no such channels.
     """
 
     log: Log
@@ -96,6 +103,10 @@ class ReportData:
     came_of_it: tuple[str, ...] = ()
     before: str = ""
     other_log: bool = False
+    channels: Mapping[str, Channel] = field(default_factory=dict)
+    driver: pd.DataFrame = field(default_factory=lambda: empty(DRIVER))
+    driver_laps: pd.DataFrame = field(default_factory=lambda: empty(DRIVER_LAPS))
+    coasting: pd.DataFrame = field(default_factory=lambda: empty(COASTING))
 
     @property
     def clean(self) -> pd.DataFrame:
@@ -184,6 +195,10 @@ def gather(
         tuple(came_of_it),
         before,
         isinstance(reference, tuple),
+        session.channels,
+        session.driver,
+        session.driver_laps,
+        session.coasting,
     )
 
 

@@ -78,7 +78,8 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     -------
     dict of DataFrame
         ``laps``, ``corners``, ``passes``, ``worth_trying``, ``findings``; ``delta``, ``ledger`` and
-        ``causes`` of the usual lap against the best where there are both. SI units.
+        ``causes`` of the usual lap against the best where there are both; ``driver``,
+        ``driver_laps`` and ``coasting`` where the log has the driver's channels. SI units.
     """
     out = {
         "laps": flat_laps(material.laps),
@@ -87,6 +88,11 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
         "worth_trying": _worth_trying(material),
         "findings": _findings(material),
     }
+    if material.channels:
+        out |= {
+            "driver": material.driver, "driver_laps": material.driver_laps,
+            "coasting": material.coasting,
+        }  # fmt: skip
     c = material.comparison
     if c is not None:
         for name, table in (("delta", c.delta), ("ledger", c.ledger), ("causes", c.causes)):

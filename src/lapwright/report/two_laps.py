@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.corners.driver_inputs import Channel
 from lapwright.corners.pass_table import corner_table
 from lapwright.geometry import Track
 from lapwright.laps.comparison import Comparison
@@ -44,6 +45,8 @@ class TwoLaps(Protocol):
     def sd_station_m(self) -> Floats: ...  # noqa: D102
     @property
     def comparison(self) -> Comparison | None: ...  # noqa: D102
+    @property
+    def channels(self) -> Mapping[str, Channel]: ...  # noqa: D102
     @property
     def length_m(self) -> float: ...  # noqa: D102
     @property
@@ -99,6 +102,11 @@ class LapsCompared:
         """Both laps."""
         c = self.comparison
         return {_REFERENCE: c.reference_trace, _LAP: c.lap_trace}
+
+    @property
+    def channels(self) -> Mapping[str, Channel]:
+        """None: a comparison knows the laps' motion, not the channels of their logs."""
+        return {}
 
     @property
     def sd_station_m(self) -> Floats:

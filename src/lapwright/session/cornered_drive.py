@@ -8,8 +8,12 @@ from functools import cached_property
 
 import pandas as pd
 
+from lapwright.coaching.coasting_cost import coasting_cost
 from lapwright.coaching.evidence import Evidence, gather_evidence
-from lapwright.corners.driver_inputs import driver_channel
+from lapwright.columns import empty
+from lapwright.columns.driver import COASTING, DRIVER
+from lapwright.corners.driver_inputs import Channel, driver_channels
+from lapwright.corners.driver_table import driver_inputs, driver_laps, driver_table
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
@@ -33,6 +37,100 @@ class CorneredDrive(LappedDrive):
         return corner_table(self.track)
 
     @cached_property
+    def channels(self) -> dict[str, Channel]:
+        """
+        What the driver did, as logged: throttle, brake, steering and rpm, those there are.
+
+        Examples
+        --------
+        >>> practice = lw.open_session("sample_sessions/saturday_practice.csv")
+        >>> list(practice.channels), practice.channels["brake"].unit
+        (['throttle', 'brake', 'steering', 'rpm'], 'bar')
+        >>> session.channels
+        {}
+        """
+        return driver_channels(self.log)
+
+    @cached_property
+    def driver(self) -> pd.DataFrame:
+        """
+        What the driver did in every run through a corner; see `lapwright.columns.driver`.
+
+        Braking and its release, coasting, throttle, steering and gear, each with its error bar.
+        Empty where the log has neither pedals nor steering nor engine speed.
+
+        Raises
+        ------
+        LogError, TrackError
+            As `laps`.
+
+        References
+        ----------
+        Common practice, no source: the shares of a pedal's range that count as on (a tenth of the
+        brake, a fifth of the throttle) and fully open (nine tenths).
+
+        Examples
+        --------
+        >>> practice = lw.open_session("sample_sessions/saturday_practice.csv")
+        >>> run = practice.driver.set_index(["lap", "corner"]).loc[(practice.best_lap, 4)]
+        >>> bool(0.0 <= run["coast_s"] < 2.0), bool(run["coast_sd_s"] < 0.1)
+        (True, True)
+        >>> session.driver.empty
+        True
+        """
+        if not self.channels:
+            return empty(DRIVER)
+        traces = self._timed_traces()
+        inputs = driver_inputs(self.channels, self.motion, traces)
+        return driver_table(inputs, traces, self.passes)
+
+    @cached_property
+    def driver_laps(self) -> pd.DataFrame:
+        """
+        Shares of each timed lap at full throttle, coasting and braking, with their error bars.
+
+        Raises
+        ------
+        LogError, TrackError
+            As `laps`.
+
+        References
+        ----------
+        See `driver`.
+
+        Examples
+        --------
+        >>> practice = lw.open_session("sample_sessions/saturday_practice.csv")
+        >>> shares = practice.driver_laps
+        >>> bool(shares["full_throttle_share"].between(0.0, 1.0).all())
+        True
+        """
+        return driver_laps(self.channels, self._timed_traces())
+
+    @cached_property
+    def coasting(self) -> pd.DataFrame:
+        """
+        Clean laps with more coasting in a corner against those with less: the time between them.
+
+        Raises
+        ------
+        LogError, TrackError
+            As `laps`.
+
+        References
+        ----------
+        See `lapwright.coaching.coasting_cost.coasting_cost`.
+
+        Examples
+        --------
+        >>> session.coasting.empty
+        True
+        """
+        if not {"brake", "throttle"} <= set(self.channels):
+            return empty(COASTING)
+        return coasting_cost(self.driver, self.evidence.passes)
+
+    @cached_property
     def bare_passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner, without error bars: quicker.
@@ -48,7 +146,7 @@ class CorneredDrive(LappedDrive):
         True
         """
         traces = [self.trace(n) for n in self.timed_laps]
-        brake, throttle = (driver_channel(self.log, role) for role in ("brake", "throttle"))
+        brake, throttle = (self.channels.get(role) for role in ("brake", "throttle"))
         return corner_passes(self.track, traces, brake, throttle)
 
     @cached_property
@@ -71,8 +169,11 @@ class CorneredDrive(LappedDrive):
         True
         """
         table = with_error_bars(self.track, self.motion, self.bare_passes)
-        traces = {n: self.trace(n) for n in self.timed_laps}
+        traces = self._timed_traces()
         return with_details(self.track, self.motion, traces, self.clean_laps, table)
+
+    def _timed_traces(self) -> dict[int, LapTrace]:
+        return {n: self.trace(n) for n in self.timed_laps}
 
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(n) for n in self.clean_laps]

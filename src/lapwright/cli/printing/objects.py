@@ -10,6 +10,7 @@ from lapwright.cli.printing.table import rows_of
 from lapwright.columns import Column, names
 from lapwright.columns.advice import FINDINGS
 from lapwright.columns.corners import CORNERS, PASSES
+from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
 from lapwright.corners.why import sd_name
 from lapwright.geometry import Track
@@ -86,6 +87,15 @@ def corner_objects(session: Session) -> list[dict[str, Any]]:
 def pass_objects(session: Session) -> list[dict[str, Any]]:
     """Return every lap's way through every corner, one object each."""
     return _records(session.passes, PASSES)
+
+
+def driver_objects(session: Session) -> dict[str, list[dict[str, Any]]]:
+    """Return what the driver did, a list a table; empty lists where the log has no channels."""
+    return {
+        "driver": _records(session.driver, DRIVER),
+        "driver_laps": _records(session.driver_laps, DRIVER_LAPS),
+        "coasting": _records(session.coasting, COASTING),
+    }
 
 
 def ledger_objects(ledger: pd.DataFrame) -> list[dict[str, Any]]:

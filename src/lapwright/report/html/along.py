@@ -1,13 +1,16 @@
 """Speed and delta along the lap, or around one corner, as figures of the page."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.corners.driver_inputs import Channel
 from lapwright.laps.comparison import Comparison, time_since_start
 from lapwright.laps.lap_trace import LapTrace
+from lapwright.numerics.runs import flag_runs
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.html.figure import (
     MAX_Y_TICKS,
@@ -24,12 +27,14 @@ from lapwright.report.html.figure import (
 )
 from lapwright.report.two_laps import TwoLaps
 from lapwright.units import Units
+from lapwright.wording.driver import WORDS, channel_name
 
 Floats = npt.NDArray[np.float64]
 
 STEP_M = 5.0
 _MIN_DELTA_S = 0.06
 _MIN_SPEED = 20.0
+_CHANNEL_TICKS = 3
 
 
 def stations(start_m: float, end_m: float, step_m: float = STEP_M) -> Floats:
@@ -133,6 +138,55 @@ def delta_figure(
     )  # fmt: skip
 
 
+def channel_figure(
+    material: TwoLaps, role: str, laps: "list[tuple[int, str]]", window: tuple[float, float],
+    units: Units, height: int,
+) -> Along:  # fmt: skip
+    """
+    Draw a logged channel against distance from the line; holes in it stay empty.
+
+    Parameters
+    ----------
+    material : TwoLaps
+    role : str
+        One of `material.channels`.
+    laps : list of (int, str)
+        Lap and its part in the picture, in drawing order.
+    window : (float, float)
+        Stations at the ends. [m]
+    units : Units
+    height : int
+        [px]
+
+    Returns
+    -------
+    Along
+    """
+    channel, s = material.channels[role], stations(*window)
+    lines = [(lap, part, channel_along(material.traces[lap], channel, s)) for lap, part in laps]
+    known = np.concatenate([values[np.isfinite(values)] for _, _, values in lines])
+    ends = (float(known.min()), float(known.max())) if len(known) else (0.0, 1.0)
+    low, high = padded(*ends, 0.08, 0.1 * abs(channel.span))
+    curves = tuple(
+        Curve(part, _broken_path(s, frame_y(values, low, high)), lap) for lap, part, values in lines
+    )
+    name = channel_name(role, channel.unit)
+    return Along(
+        role, f"{name} along the lap", channel.unit, *window, low, high, height,
+        distance_ticks(window, units), ticks(low, high, _CHANNEL_TICKS), curves,
+        corner_spans(material.corners, window),
+    )  # fmt: skip
+
+
+def channel_along(trace: LapTrace, channel: Channel, station_m: Floats) -> Floats:
+    """Return what a channel said at stations of a lap, in its own unit; NaN in its holes."""
+    return channel.at(trace.time_at(station_m))
+
+
+def _broken_path(x: Floats, y: Floats) -> str:
+    return "".join(path(x[a : b + 1], y[a : b + 1]) for a, b in flag_runs(np.isfinite(y)))
+
+
 def distance_ticks(window: tuple[float, float], units: Units) -> tuple[Tick, ...]:
     """Ticks at round distances from the line, in the unit that is shown."""
     return ticks(units.distance_of(window[0]), units.distance_of(window[1]), 7)
@@ -166,7 +220,8 @@ def lap_arrays(
     Returns
     -------
     dict
-        Whole numbers: tenths of a speed unit, milliseconds (of error bars tenths), decimetres.
+        Whole numbers: tenths of a speed unit, milliseconds (of error bars tenths), decimetres;
+        channels by their own ``scale``.
     """
     if material.best is None:
         return {}
@@ -185,12 +240,14 @@ def lap_arrays(
         "usual_word": material.usual_word,
         "units": units.speed,
         "distance": [units.distance, units.distance_of(1.0)],
+        "channels": [_channel_facts(*one) for one in material.channels.items()],
         "place": np.rint(10.0 * place).astype(int).tolist(),
         "laps": {
             str(material.named(lap)): {
                 "speed": _tenths(trace, s, units),
                 "delta": np.rint(1e3 * (time_since_start(trace, s) - base)).astype(int).tolist(),
                 "sd": _sd(material, lap, s),
+                **{role: _whole(trace, one, s) for role, one in material.channels.items()},
             }
             for lap, trace in shown.items()
         },
@@ -199,6 +256,21 @@ def lap_arrays(
             for r in material.corners.to_dict("records")
         ],
     }
+
+
+def _scale(channel: Channel) -> int:
+    """By how much a channel is multiplied to be written in whole numbers: a 1000th of its range."""
+    return int(10 ** max(0, 3 - math.floor(math.log10(abs(channel.span)))))
+
+
+def _channel_facts(role: str, channel: Channel) -> dict[str, object]:
+    return {"kind": role, "name": WORDS[role], "unit": channel.unit, "scale": _scale(channel)}
+
+
+def _whole(trace: LapTrace, channel: Channel, s: Floats) -> list[int | None]:
+    """A channel in whole numbers; None where it has a hole."""
+    values = np.rint(_scale(channel) * channel_along(trace, channel, s))
+    return [int(v) if math.isfinite(v) else None for v in values]
 
 
 def _sd(material: TwoLaps, lap: int, s: Floats) -> list[int]:

@@ -80,7 +80,7 @@ class Along:
 
     Attributes
     ----------
-    kind : {"speed", "delta"}
+    kind : {"speed", "delta", "throttle", "brake", "steering", "rpm"}
         What its y axis is.
     label : str
         What it shows, in words.

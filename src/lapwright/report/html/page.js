@@ -32,6 +32,14 @@
   }
   const speedAt = (lap, s) => between(data.laps[lap].speed, s) / 10;
   const deltaAt = (lap, s) => between(data.laps[lap].delta, s) / 1000;
+  const channels = Object.fromEntries((data.channels || []).map((c) => [c.kind, c]));
+  const scaleOf = (kind) => (kind in channels ? channels[kind].scale : kind === "speed" ? 10 : 1000);
+  // Where a channel has a hole its numbers are null, and nothing is drawn.
+  const numbersOf = (lap, kind) => data.laps[lap][kind].map((v) => (v === null ? NaN : v / scaleOf(kind)));
+  function channelAt(lap, kind, s) {
+    const i = Math.max(0, Math.min(count - 2, Math.floor(s / step))), own = data.laps[lap][kind];
+    return own[i] === null || own[i + 1] === null ? NaN : between(own, s) / scaleOf(kind);
+  }
   const sdAt = (lap, s) => between(data.laps[lap].sd, s) / 10000;
 
   const traces = Array.from(document.querySelectorAll(".plot[data-kind]"), (svg) => {
@@ -70,6 +78,11 @@
       const bar = " \u00b1 " + sd.toFixed(digits);
       parts.push("delta " + signed(deltaAt(compared, s), digits) + bar + " s");
     }
+    for (const c of Object.values(channels)) {
+      const digits = Math.max(0, Math.round(Math.log10(c.scale)) - 1);
+      const said = [data.best].concat(compared === null ? [] : [compared]).map((lap) => channelAt(lap, c.kind, s));
+      parts.push(c.name + " " + said.map((v) => (isFinite(v) ? number(v, digits) : "\u2013")).join(" / ") + (c.unit ? " " + c.unit : ""));
+    }
     return parts;
   }
 
@@ -88,10 +101,13 @@
       t.rule.setAttribute("x2", x);
       const shown = !t.linked ? [] : t.kind === "speed"
         ? [speedAt(data.best, at)].concat(compared === null ? [] : [speedAt(compared, at)])
-        : compared === null ? [] : [deltaAt(compared, at)];
+        : t.kind in channels
+          ? [channelAt(data.best, t.kind, at)].concat(compared === null ? [] : [channelAt(compared, t.kind, at)])
+          : compared === null ? [] : [deltaAt(compared, at)];
       t.dots.forEach((dot, k) => {
-        dot.setAttribute("visibility", k < shown.length ? "inherit" : "hidden");
-        if (k >= shown.length) return;
+        const there = k < shown.length && isFinite(shown[k]);
+        dot.setAttribute("visibility", there ? "inherit" : "hidden");
+        if (!there) return;
         dot.setAttribute("cx", x);
         dot.setAttribute("cy", (t.height * (t.high - shown[k]) / (t.high - t.low)).toFixed(1));
       });
@@ -244,12 +260,17 @@
 
   // Another lap in place of the usual one: its lines are drawn from the numbers.
   function pathOf(values, t) {
-    let d = "";
+    let d = "", down = false;
     for (let i = 0; i < count; i++) {
       const s = stationOf(i);
       if (s < t.first - step || s > t.last + step) continue;
+      if (!isFinite(values[i])) {
+        down = false;
+        continue;
+      }
       const y = (1000 * (t.high - values[i])) / (t.high - t.low);
-      d += (d ? "L" : "M") + s.toFixed(0) + " " + y.toFixed(0);
+      d += (down ? "L" : "M") + s.toFixed(0) + " " + y.toFixed(0);
+      down = true;
     }
     return d;
   }
@@ -288,7 +309,7 @@
     for (const t of traces) {
       const line = t.frame.querySelector(".curve.usual");
       if (!t.linked || !line) continue;
-      const values = data.laps[lap][t.kind].map((v) => v / (t.kind === "speed" ? 10 : 1000));
+      const values = numbersOf(lap, t.kind);
       if (t.kind === "delta") rescale(t, values, data.laps[lap].sd.map((v) => v / 10000));
       line.setAttribute("d", pathOf(values, t));
       const band = t.frame.querySelector(".curve.band");

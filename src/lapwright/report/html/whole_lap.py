@@ -2,11 +2,15 @@
 
 from dataclasses import dataclass
 
-from lapwright.report.html.along import delta_figure, speed_figure
+from lapwright.report.html.along import channel_figure, delta_figure, speed_figure
 from lapwright.report.html.figure import Along
 from lapwright.report.html.plan import Plan, circuit_plan
 from lapwright.report.two_laps import TwoLaps
 from lapwright.units import Units
+from lapwright.wording.driver import channel_name
+
+# A channel is looked at for when it moves, not for its values: lower than the speed.
+_CHANNEL_PX = 90
 
 
 @dataclass(frozen=True)
@@ -65,6 +69,9 @@ def whole_lap(material: TwoLaps, units: Units) -> WholeLap | None:
         names.append(f"delta to {base} [s], slower is up; band: ±")
     figures.append(speed_figure(material, laps, window, units, 240, "Speed along the lap"))
     names.append(f"speed [{units.speed}]")
+    for role, channel in material.channels.items():
+        figures.append(channel_figure(material, role, laps, window, units, _CHANNEL_PX))
+        names.append(channel_name(role, channel.unit))
     return WholeLap(
         tuple(figures), tuple(names), f"distance after the start line [{units.distance}]",
         circuit_plan(material, units), f"lap {material.named(best)}, {material.best_is}",
