@@ -2,9 +2,7 @@
 
 FROM_LINE_TITLE = "start line to corner 1"
 UNNAMED = "Unnamed circuit"
-PLUS_MINUS = (
-    "\N{PLUS-MINUS SIGN}: two times in three the truth lies within it (one standard deviation, sd)."
-)
+PLUS_MINUS = "\N{PLUS-MINUS SIGN}: the receiver's error; two times in three the truth lies within it (one sd)."
 ANOTHER_LOG = "another log: a different driver, car, set of tyres or day may be the reason"
 
 

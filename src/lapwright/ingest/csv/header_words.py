@@ -245,9 +245,7 @@ def read_header(name: str) -> Header:
         role, unit = "speed", unit_of(name)
     if role == "tempo":
         role = "speed" if unit in SPEED_UNITS else "time"
-    if role == "rpm" and unit is None and (
-        words in ("u min", "tr min") or "rpm" in words.split()
-    ):
+    if role == "rpm" and unit is None and (words in ("u min", "tr min") or "rpm" in words.split()):
         unit = "1/min"
     return with_unit(Header(name, role, None, tuple(plain(name).split()), sure), unit)
 
