@@ -33,6 +33,15 @@ def test_laps(text) -> None:
     assert "top km/h" in said
     assert "Not official timing" in said
     assert max(map(len, said.splitlines())) <= 80
+    # Clean laps are marked, the out lap and the in lap are not; and the mark is explained.
+    lines = said.splitlines()
+    head = next(k for k, line in enumerate(lines) if line.startswith("lap  *"))
+    rows = lines[head + 1 : lines.index("", head)]
+    assert [line[5:6] == "*" for line in rows][:1] == [False]
+    assert not next(line for line in rows if "in lap" in line)[5:6].strip()
+    count = int(said.partition("Clean laps: ")[2].partition(",")[0])
+    assert sum(line[5:6] == "*" for line in rows) == count >= 2
+    assert any(line.startswith("*: clean lap") for line in lines)
 
 
 def test_compare(text) -> None:

@@ -2,7 +2,10 @@
 
 FROM_LINE_TITLE = "start line to corner 1"
 UNNAMED = "Unnamed circuit"
-PLUS_MINUS = "\N{PLUS-MINUS SIGN}: the receiver's error; two times in three the truth lies within it (one sd)."
+PLUS_MINUS = (
+    "\N{PLUS-MINUS SIGN}: the receiver's error; "
+    "two times in three the truth lies within it (one sd)."
+)
 ANOTHER_LOG = "another log: a different driver, car, set of tyres or day may be the reason"
 
 

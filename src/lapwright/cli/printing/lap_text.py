@@ -11,7 +11,7 @@ from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS, flag_list
-from lapwright.wording.heads import SCREEN, heads
+from lapwright.wording.heads import CLEAN, SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED
 
 _EQUAL = "equal"
@@ -39,10 +39,13 @@ def lap_lines(session: Session, units: Units) -> list[str]:
         for row, gap in zip(rows_of(laps), gaps, strict=True)
     ]
     head = heads(SCREEN, "laps", units, sectors)
-    lines = [table(head, rows, left=[len(head) - 1])]
-    if any(row[3] == _EQUAL for row in rows):
-        lines += ["", "equal: too close to the best lap for this log to separate them"]
-    return lines
+    lines = [table(head, rows, left=[1, len(head) - 1])]
+    legend = []
+    if any(row[1] == CLEAN for row in rows):
+        legend.append(f"{CLEAN}: clean lap; best, median, spread and best sectors are of these")
+    if any(row[4] == _EQUAL for row in rows):
+        legend.append("equal: too close to the best lap for this log to separate them")
+    return [*lines, *([""] if legend else []), *legend]
 
 
 def _row(row: dict[str, Any], gap: tuple[float, float], is_best: bool, units: Units) -> list[str]:
@@ -52,6 +55,7 @@ def _row(row: dict[str, Any], gap: tuple[float, float], is_best: bool, units: Un
     sectors = [clock(t, s, most=2) if timed and math.isfinite(t) else "" for t, s in known]
     return [
         str(row["lap"]),
+        CLEAN if row["representative"] else "",
         clock(time, sd) if timed else "",
         error_bar(sd) if timed else "",
         _gap_text(*gap, is_best=is_best) if timed else "",

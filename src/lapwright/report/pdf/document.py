@@ -5,8 +5,6 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from lapwright import plots
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
