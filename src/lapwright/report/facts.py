@@ -2,13 +2,17 @@
 
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.report_data import ReportData
+from lapwright.units import clock
 
 
 def about(material: ReportData) -> list[str]:
     """Log, time, driver, car, as short texts."""
     log, notes = material.log, material.notes
     when = "no date in the log" if log.start_utc is None else f"{log.start_utc:%Y-%m-%d %H:%M} UTC"
-    out = [log.path.name, when, f"{log.rate_hz:.0f} Hz, {log.duration_s / 60.0:.0f} min"]
+    minutes = log.duration_s / 60.0
+    # Above an hour as on a clock: "99 min" has to be worked out.
+    long = f"{minutes:.0f} min" if minutes < 59.5 else f"{clock(log.duration_s, most=0)} h"
+    out = [log.path.name, when, f"{log.rate_hz:.0f} Hz, {long}"]
     return [text for text in (notes.driver, notes.car, notes.conditions) if text] + out
 
 
