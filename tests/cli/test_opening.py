@@ -2,6 +2,7 @@
 
 import json
 import shlex
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -153,3 +154,19 @@ def test_a_point_where_there_is_no_corner_is_named(
     assert [one.name for one in shown] == [one["name"] for one in before]
     assert shown[0].entry_m == pytest.approx(before[0]["entry_m"] - 5.0, abs=1e-2)
     assert shown[1].apex_m == pytest.approx(before[1]["apex_m"], abs=1.0)
+
+
+@pytest.mark.parametrize("command", ["laps", "corners", "track", "debrief", "weekend"])
+def test_a_key_that_is_not_read_is_said_by_every_command(
+    command: str, files: Files, run: Run, tmp_path: Path
+) -> None:
+    folder = tmp_path / "notes"
+    folder.mkdir()
+    log = Path(shutil.copy(files.log, folder))
+    (folder / "weekend.toml").write_text(f'[logs."{log.name}"]\ndrivr = "Runa"\n')
+    what = (folder, "--workers", 1) if command == "weekend" else (log,)
+    last = ("--no-notes",) if command == "debrief" else ()
+    said = run(command, *what, "--track", files.track, "--repeat-line", "off", *last)
+    assert said.exit_code == 0, said.stderr
+    once = "weekend.toml:2: 'drivr' under"
+    assert " ".join((said.stdout + said.stderr).split()).count(once) == 1

@@ -60,6 +60,9 @@ def command(
             folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
             repeat_line=choice.repeat_line, workers=workers, progress=progress,
         )  # fmt: skip
+        # Copies are counted once.
+        bar.total = bar.n
+    say.not_read(folder)
     for said in weekend.notes:
         say.note(f"track file: {said}")
     if choice.as_json:
@@ -70,6 +73,8 @@ def command(
             one["reason"] = one["reason"] or None
             one["track"] = one["track"] or None
         write_json(sessions=sessions, out=str(weekend.out))
+        for said in words.copies(weekend.copies):
+            say.note(said)
         for path in weekend.left_out:
             say.note(f"{path.name}: not a log, left out")
     else:
@@ -91,6 +96,10 @@ def _lines(weekend: Weekend) -> list[str]:
         lines += ["", f"{words.NOT_USED} ({len(bad)}):"]
         for row in rows_of(bad):
             lines += wrapped(row["reason"], "- ")
+    if weekend.copies:
+        lines.append("")
+    for said in words.copies(weekend.copies):
+        lines += wrapped(said, "")
     if weekend.left_out:
         names = ", ".join(path.name for path in weekend.left_out)
         lines += ["", *wrapped(names, f"{words.LEFT_OUT}: ")]
