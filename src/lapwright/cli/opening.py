@@ -7,6 +7,7 @@ from shlex import quote
 
 from lapwright.cli.options import Choice
 from lapwright.cli.printing import say
+from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session, open_session
 
 
@@ -42,6 +43,9 @@ def open_aloud(
         say.not_read(session.log.path.parent)
     if beside is not None:
         return session
+    zone = time_zone_for(session.log.path, session.shared_track.other_members)
+    if zone.odd:
+        say.note(zone.odd)
     opened = session.opened_with
     for one in opened.remarks:
         say.note(f"track file: {one}")

@@ -12,13 +12,14 @@ from difflib import SequenceMatcher, get_close_matches
 from pathlib import Path
 
 from lapwright.notes.edit import KEY, parsed
+from lapwright.notes.time_zone import ZONE_KEY
 from lapwright.notes.weekend_notes import LogNotes, read_notes
 from lapwright.notes.worth_trying_item import FILE_KEYS
 
 _KEYS = tuple(f.name for f in fields(LogNotes) if f.name not in ("other", KEY))
 _ITEM_KEYS = set(FILE_KEYS)
 # Of the whole file.
-FILE_KEYS_AT_TOP = ("logs",)
+FILE_KEYS_AT_TOP = ("logs", ZONE_KEY)
 # The share of letters two words have in common, from which one may be the other misspelt.
 _ALIKE = 0.75
 

@@ -4,15 +4,16 @@ import math
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from lapwright.cli.printing.table import rows_of, table
+from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS, flag_list
 from lapwright.wording.heads import CLEAN, SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED
+from lapwright.wording.time_of_day import utc_and_local
 
 _EQUAL = "equal"
 
@@ -118,7 +119,8 @@ def header_lines(session: Session, units: Units) -> list[str]:
     """Say which log it is and on which circuit."""
     log, track = session.log, session.track
     length = f"{number(units.distance_of(track.length_m), most=0)} {units.distance}"
-    when = "no date" if log.start_utc is None else f"{_minute(log.start_utc)} UTC"
+    zone = time_zone_for(log.path, track.other_members)
+    when = "no date" if log.start_utc is None else utc_and_local(log.start_utc, zone)
     name = track.name or UNNAMED
     found = {"file": "track file", "library": "track library", "discovered": "found in the log"}
     return [
@@ -134,7 +136,3 @@ def closing_lines() -> list[str]:
 
 def _pm(sd_s: float) -> str:
     return f"\N{PLUS-MINUS SIGN} {error_bar(sd_s)} s"
-
-
-def _minute(moment: pd.Timestamp) -> str:
-    return f"{moment:%Y-%m-%d %H:%M}"

@@ -75,7 +75,7 @@ def _remember(units: Units) -> None:
         note(f"units: {units}; they could not be remembered in {user_file()}")
 
 
-def not_read(folder: Path) -> None:
+def not_read(folder: Path, *, broken_too: bool = False) -> None:
     """
     Say on stderr what of the weekend notes in a folder is not read, on one line each.
 
@@ -83,8 +83,16 @@ def not_read(folder: Path) -> None:
     ----------
     folder : Path
         Where the logs are.
+    broken_too : bool
+        Whether notes that cannot be read at all are said as well; else they are an error.
     """
-    for said in notes_oddities(folder / FILE_NAME):
+    try:
+        odd = notes_oddities(folder / FILE_NAME)
+    except NotesError as error:
+        if not broken_too:
+            raise
+        odd = (str(error),)
+    for said in odd:
         note(said)
 
 
