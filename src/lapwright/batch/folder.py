@@ -80,7 +80,7 @@ def without_copies(
         # What cannot be read is looked at by itself, and the reason is given.
         key = str(path) if key.startswith(UNREADABLE) else key
         same.setdefault(key, []).append(path)
-    copies = {}
+    copies: dict[Path, Path] = {}
     for group in same.values():
         kept = next((path for path in group if path.name in first), group[0])
         copies |= {path: kept for path in group if path is not kept}

@@ -78,7 +78,7 @@ _TEMPERATURE = {"c": "\N{DEGREE SIGN}C", "f": "\N{DEGREE SIGN}F"}
 _TEMPERATURE_WORDS = frozenset([
     "temp", "temperature", "temperatur", "temperatura", "temperatuur", "coolant", "water", "oil",
 ])  # fmt: skip
-_UNITS = {
+_UNITS: dict[str, str] = {
     "m/s": 1.0,
     "km/h": 1 / 3.6,
     "mph": 0.44704,
@@ -101,7 +101,7 @@ _TEMPERATURE_WORDS = frozenset([
     "temp", "temperature", "temperatur", "temperatura", "temperatuur", "coolant", "water", "oil",
     "air", "track", "ambient", "wasser", "luft", "ol", "oel", "egt", "ect", "iat",
 ])  # fmt: skip
-_UNITS = {
+_UNITS: dict[str, str] = {
     "km/h": "km/h", "kmh": "km/h", "kph": "km/h", "km h": "km/h", "kmph": "km/h", "kmt": "km/h",
     "km/u": "km/h", "kmu": "km/h", "km/t": "km/h", "km/tim": "km/h", "km/godz": "km/h",
     "km/hod": "km/h", "km/sa": "km/h", "km/std": "km/h", "mph": "mph", "mi/h": "mph", "mi h": "mph",
