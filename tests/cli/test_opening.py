@@ -5,7 +5,6 @@ import shlex
 import shutil
 from pathlib import Path
 
-import numpy as np
 import pytest
 from cli_runs import Files, Run, RunJson
 
@@ -130,7 +129,7 @@ def test_no_advice_for_lines_that_cannot_be_completed_as_they_are(
     assert "has only the start and sector lines" not in said.stderr
 
 
-def test_a_point_where_there_is_no_corner_is_named(
+def test_a_point_with_a_name_is_a_corner(
     log: Path, run: Run, whole: lw.Track, tmp_path: Path
 ) -> None:
     file = tmp_path / "mine.geojson"
@@ -141,17 +140,25 @@ def test_a_point_where_there_is_no_corner_is_named(
     # One is to be found again, and one is where the path is straight.
     for member in ("entry_m", "apex_m", "exit_m", "radius_m"):
         del corners[1]["properties"][member]
-    lat_deg, lon_deg = np.mean(whole.start_finish_deg, axis=0)
+    point = whole.path.at(60.0)
+    lat_deg, lon_deg = whole.plane.point_deg((float(point.east_m), float(point.north_m)))
     document["features"].append({
-        "type": "Feature", "properties": {"role": "corner", "order": 11, "name": "New"},
+        "type": "Feature", "properties": {"role": "corner", "name": "New"},
         "geometry": {"type": "Point", "coordinates": [lon_deg, lat_deg]},
     })  # fmt: skip
     corners[0]["properties"]["entry_m"] -= 5.0
     file.write_text(json.dumps(document))
-    assert "track file: corner 11 'New': this log shows no corner there" in run("track", log).stderr
+    said = run("track", log)
+    assert "'New'" not in said.stderr
+    assert " 1  New " in said.stdout
     assert run("track", log, "--out", tmp_path / "written.json").exit_code == 0
-    shown = lw.read_track(tmp_path / "written.json").corners
-    assert [one.name for one in shown] == [one["name"] for one in before]
+    new, *shown = lw.read_track(tmp_path / "written.json").corners
+    assert (new.order, new.name, new.apex_m) == (1, "New", pytest.approx(60.0, abs=40.0))
+    # Names stay; a corner without one is called by its number, which goes up by one.
+    names = [one["name"] for one in before]
+    assert [one.name for one in shown] == [
+        name if not name.isdecimal() else str(int(name) + 1) for name in names
+    ]
     assert shown[0].entry_m == pytest.approx(before[0]["entry_m"] - 5.0, abs=1e-2)
     assert shown[1].apex_m == pytest.approx(before[1]["apex_m"], abs=1.0)
 
@@ -170,3 +177,19 @@ def test_a_key_that_is_not_read_is_said_by_every_command(
     assert said.exit_code == 0, said.stderr
     once = "weekend.toml:2: 'drivr' under"
     assert " ".join((said.stdout + said.stderr).split()).count(once) == 1
+
+
+def test_a_point_off_the_circuit_is_named(
+    files: Files, log: Path, run: Run, tmp_path: Path
+) -> None:
+    document = json.loads(files.track.read_text())
+    lon_deg, lat_deg = document["features"][0]["geometry"]["coordinates"][0][:2]
+    document["features"].append({
+        "type": "Feature", "properties": {"role": "corner", "order": 99, "name": "Far"},
+        "geometry": {"type": "Point", "coordinates": [lon_deg, lat_deg + 0.02]},
+    })  # fmt: skip
+    file = tmp_path / "far.geojson"
+    file.write_text(json.dumps(document))
+    said = run("track", log, "--track", file)
+    assert said.exit_code == 0
+    assert "'Far': its point is not on this circuit" in said.stderr

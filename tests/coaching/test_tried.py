@@ -5,6 +5,7 @@ import pytest
 from lapwright.coaching.tried import parse_tried, what_was_tried
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.wording.follow_up import not_understood
 
 
 def corner(order: int, name: str = "") -> Corner:
@@ -154,3 +155,61 @@ def test_what_is_not_understood_is_kept_apart() -> None:
         "softer bar", "corner 14, braking", "corner 9", "T4 and T14: line"
     )  # fmt: skip
     assert sorted_out.items == (ITEMS[1],)
+
+
+# Names that are numbers: 5 is called "6", 6 is called "Kink" and 9 is called "5".
+DIGITS = [corner(4), corner(5, "6"), corner(6, "Kink"), corner(9, "5"), corner(10, "12")]
+
+
+def test_names_that_are_numbers_do_not_chain() -> None:
+    assert parse_tried("Kink: line", DIGITS) == ((6, "line"),)
+    assert parse_tried("corner 4: line", DIGITS) == ((4, "line"),)
+    assert parse_tried("corner 9 and Kink: line", DIGITS) == ((9, "line"), (6, "line"))
+    # A number that is no other corner's is a name like any other, or the corner's number.
+    assert parse_tried("line at 12", DIGITS) == ((10, "line"),)
+
+
+@pytest.mark.parametrize("text", ["corner 5: line", "corner 6: line", "corners 4, 5: line"])
+def test_a_number_that_another_corner_is_called_is_not_guessed(text: str) -> None:
+    assert parse_tried(text, DIGITS) == ()
+    unclear = what_was_tried((text,), (), DIGITS).unclear
+    assert unclear == (text,)
+    said = not_understood(unclear, DIGITS)
+    assert 'Corner 5 is called "6": "corner 5 now" goes by the number' in said
+    assert parse_tried("corner 5 now: line", DIGITS) == ((5, "line"),)
+
+
+# Since the session before a corner came in before 4: what was 4 is 5 today, what was 1 is gone.
+THEN: dict[int, int | None] = {1: None, 4: 5}
+TODAY = tuple(
+    WorthTrying(order, code, lat_deg=-43.0, lon_deg=144.0)
+    for order, code in ((5, "line"), (5, "throttle"), (9, "braking"))
+)
+
+
+def test_a_number_that_was_another_corner_is_not_guessed() -> None:
+    out = what_was_tried(("corner 4, line",), TODAY, CORNERS, THEN)
+    assert (out.items, out.unclear, out.doubtful) == ((), (), (("corner 4, line", 4),))
+    # Neither noted nor said not to be.
+    assert out.left == TODAY[2:]
+    assert what_was_tried(("corner 1, line",), TODAY, CORNERS, THEN).doubtful
+    # Where numbers have changed, one of which nothing is known may have changed as well.
+    other = what_was_tried(("corner 7, line",), TODAY, CORNERS, THEN)
+    assert other.doubtful == (("corner 7, line", 7),)
+    assert other.left == TODAY
+    assert what_was_tried(("corner 7, line",), TODAY, CORNERS).doubtful == ()
+
+
+def test_the_answer_is_understood() -> None:
+    old = what_was_tried(("corner 5 now, line",), TODAY, CORNERS, THEN)
+    assert (old.items, old.doubtful) == (TODAY[:1], ())
+    new = what_was_tried(("corner 4 now: line",), TODAY, CORNERS, THEN)
+    assert (new.items, new.doubtful) == ((WorthTrying(4, "line"),), ())
+    assert new.left == TODAY
+
+
+def test_a_name_and_a_number_that_stayed_are_not_asked_about() -> None:
+    entries = "Long Barrow: line", "corner 9, braking"
+    named = what_was_tried(entries, TODAY, CORNERS, THEN)
+    assert named.items == (TODAY[2], WorthTrying(4, "line"))
+    assert (named.doubtful, named.unclear) == ((), ())

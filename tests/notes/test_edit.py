@@ -1,6 +1,7 @@
 """Weekend notes are edited without losing a word of what somebody wrote."""
 
 import tomllib
+import zlib
 from pathlib import Path
 
 import pytest
@@ -88,3 +89,25 @@ def test_any_text_and_file_name_come_back(text: str, name: str) -> None:
     assert tomllib.loads(new)["logs"][name]["worth_trying"][0]["text"] == text
     # What was written is known again, so that it can be replaced.
     assert edit(new, name=name).strip() == ""
+
+
+# As an older version wrote it, without a place.
+OLD = 'corner = 4\ncode = "line"\n'
+
+
+def test_the_place_of_a_corner_is_written_to_a_centimetre() -> None:
+    item = WorthTryingInWords(
+        4, "line", station_m=1234.5678, lat_deg=-43.00012345678, lon_deg=144.1234567891
+    )
+    new = edit("", item)
+    assert "station_m = 1234.57\nlat_deg = -43.0001235\nlon_deg = 144.1234568\n" in new
+    assert edit(new).strip() == ""
+    assert "lat_deg" not in edit("", WorthTryingInWords(4, "line"))
+
+
+def test_a_table_of_an_older_version_is_replaced_as_well() -> None:
+    header = f'[[logs."a.csv".worth_trying]]  # by the debrief, {zlib.crc32(OLD.encode()):08x}\n'
+    text = f"{NOTES}\n{header}{OLD}"
+    assert edit(text, OTHER) == edit(NOTES, OTHER)
+    # With a line of somebody's own right below, it is theirs.
+    assert listed(edit(text + "mine = 1\n", OTHER)) == [(4, "line"), (9, "throttle")]

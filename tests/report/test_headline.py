@@ -79,10 +79,11 @@ def test_sums_of_the_ledger_know_what_their_parts_share(material: ReportData) ->
         # Of a sum: every variance, and every covariance twice.
         var = sum(c.ledger_cov_s2[i, j] for i in rows for j in rows)
         assert sd == pytest.approx(var**0.5)
-    # The straight that holds the line is two rows of the ledger.
+    # The straight that holds the line is two rows of the ledger, the first of no corner.
     last = int(ledger["corner"].iloc[-1])
     rows = list(ledger.index[(ledger["corner"] == last) & (ledger["stretch"] == "straight")])
-    assert len(rows) == 2
+    assert len(rows) == 1
+    assert (ledger["corner"][0], ledger["stretch"][0]) == (0, "straight")
     straight = stretch_difference(material, last, "straight")
     assert straight is not None
     assert straight[0] == pytest.approx(ledger["difference_s"][rows].sum())
@@ -181,10 +182,10 @@ def test_how_sure_the_times_are(material: ReportData) -> None:
 
 
 def test_how_large_the_errors_of_the_log_are(material: ReportData) -> None:
-    noise = {
-        "position_sd_m": 0.3048, "drift_sd_m": 1.524, "drift_tau_s": 181.0, "speed_sd_mps": 0.1,
-        "road": False, "sources": ["one thing", "another"],
-    }  # fmt: skip
+    noise = replace(
+        material.noise, position_sd_m=0.3048, drift_sd_m=1.524, drift_tau_s=181.0, speed_sd_mps=0.1,
+        repeat_line=False, sources=("one thing", "another"),
+    )  # fmt: skip
     said = how_sure(replace(material, noise=noise), Units("mph", "ft"))
     # A foot and five; 0.1 m/s are 0.2237 mph.
     assert said[2] == (
@@ -193,7 +194,8 @@ def test_how_large_the_errors_of_the_log_are(material: ReportData) -> None:
     )
     assert said[3] == "The noise was estimated from: one thing, another."
     assert len(said) == 5
-    bare = how_sure(replace(material, noise=noise | {"speed_sd_mps": None, "road": True}), Units())
+    without = replace(noise, speed_sd_mps=None, repeat_line=True)
+    bare = how_sure(replace(material, noise=without), Units())
     assert "it has no speed of its own" in bare[2]
     assert bare[3].startswith("The line you repeat lap after lap was used")
 
@@ -228,7 +230,9 @@ def test_corners_are_called_by_their_names(material: ReportData) -> None:
     assert "Saint Aldwyn" in corner_name(material, 2)
     assert "Saint Aldwyn" in said_corner(material, 2)
     assert "3" in corner_name(material, 3)
-    assert corner_name(material, 0) == said_corner(material, 0) == "the lap"
+    assert corner_name(material, 0) == "start to corner 1"
+    without = replace(material, corners=material.corners.iloc[:0])
+    assert corner_name(without, 0) == said_corner(without, 0) == "the lap"
 
 
 def test_the_spread_of_the_laps_is_their_sd(material: ReportData) -> None:

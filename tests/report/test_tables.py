@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.notes.worth_trying_item import WorthTrying
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.report import write_tables
 from lapwright.report.report_data import ReportData
 from lapwright.report.tables import flat_laps, tables
@@ -103,8 +103,10 @@ def test_without_a_comparison_there_is_no_table_of_one(material: ReportData) -> 
 
 def test_what_is_worth_trying_is_a_row_each(material: ReportData) -> None:
     items = (
-        WorthTrying(4, "minimum_speed", text="Carry it.", time_at_stake_s=0.2, evidence="4 of 12."),
-        WorthTrying(7, "braking", text="Brake there.", time_at_stake_sd_s=0.03),
+        WorthTryingInWords(
+            4, "minimum_speed", text="Carry it.", time_at_stake_s=0.2, evidence="4 of 12."
+        ),
+        WorthTryingInWords(7, "braking", text="Brake there.", time_at_stake_sd_s=0.03),
     )
     table = tables(replace(material, worth_trying=items))["worth_trying"]
     assert table["corner"].tolist() == [4, 7]

@@ -16,6 +16,6 @@ def test_a_number_is_no_name(name: str, title: str, text: str) -> None:
 
 
 def test_the_start_of_the_lap_is_named() -> None:
-    assert ledger_title(0, "") == "start line to corner 1"
+    assert ledger_title(0, "") == "start to corner 1"
     assert at_corner(0, "") == "between the start line and corner 1"
     assert at_corner(3, "3") == "at corner 3"

@@ -52,7 +52,7 @@ def open_aloud(
     say.note(f"circuit: {opened.why}")
     for mark in session.shared_track.marks_without_corner:
         name = "" if mark.name == str(mark.order) else f" {mark.name!r}"
-        say.note(f"track file: corner {mark.order}{name}: this log shows no corner there")
+        say.note(f"track file: corner {mark.order}{name}: its point is not on this circuit")
     if opened.lines_only and opened.track_file is not None and not to_file:
         say.note(f"track file: {_advice(opened.track_file, path)}")
     return session

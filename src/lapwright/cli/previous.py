@@ -4,14 +4,22 @@ from dataclasses import dataclass
 
 from lapwright.cli.printing import say
 from lapwright.coaching.conditions import not_comparable
+from lapwright.coaching.corners_then import corners_today, numbers_in_doubt
 from lapwright.coaching.follow_up import FollowUp, what_came_of_it
 from lapwright.coaching.tried import what_was_tried
+from lapwright.discovery.library.track_folders import files_beside
 from lapwright.errors import LapwrightError
 from lapwright.notes.check import notes_oddities
 from lapwright.notes.weekend_notes import FILE_NAME
 from lapwright.session import Session
 from lapwright.session.before import LogsBeside
+from lapwright.session.choose_track import Place, choose_track
 from lapwright.units import Units
+from lapwright.wording.corners_then import (
+    by_number_alone,
+    renumbered_remarks,
+    which_are_meant,
+)
 from lapwright.wording.follow_up import follow_up_text
 from lapwright.wording.session_before import (
     NO_SESSION_BEFORE,
@@ -84,19 +92,38 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
             alone = noted_alone(session, apart)
             return CameOfIt(remarks=(*(alone if apart in alone else (apart, *alone)), *odd))
         before = logs.session(name)
-        tried = what_was_tried(
-            session.notes.tried, before.notes.worth_trying, session.track.corners
+        then = corners_today(before.notes.worth_trying, session.track)
+        tried = what_was_tried(session.notes.tried, then.items, session.track.corners, then.numbers)
+        noted = {one.item: one.entries for one in tried.noted}
+        followed = what_came_of_it(before, session, (*tried.items, *tried.left), noted=noted)
+        renumbered = (
+            *which_are_meant(tried, then, session.track),
+            *renumbered_remarks(then, name, units),
+            *_by_number_alone(before, session),
         )
-        followed = what_came_of_it(before, session, (*tried.items, *tried.left))
         return CameOfIt(
             name,
             followed,
             tuple(follow_up_text(one, session.track, units) for one in followed),
             assumptions(before, session),
-            (*remarks_on(before, session, tried, followed), *odd),
+            (*remarks_on(before, session, tried, followed), *renumbered, *odd),
         )
     except LapwrightError as error:
         # The last session is a bonus: its log may be damaged or from another circuit.
         say.note(f"the session before cannot be compared: {error}")
         alone = noted_alone(session, f"The session before, {name}, cannot be compared.")
         return CameOfIt(remarks=(*alone, *odd))
+
+
+def _by_number_alone(before: Session, session: Session) -> tuple[str, ...]:
+    """Say where notes of corners without a place are of another track file than this session's."""
+    items, path = before.notes.worth_trying, before.log.path
+    mine = session.opened_with.track_file
+    beside = [file for file in files_beside(path) if mine is None or not mine.samefile(file)]
+    if not beside or all(item.place_deg is not None for item in items):
+        return ()
+    own = choose_track(before.log, None, [Place(files_beside(path), beside=True)])
+    if own.track is None or own.file is None or not own.track.corners or own.file not in beside:
+        return ()
+    unsure = numbers_in_doubt(items, own.track, session.track)
+    return (by_number_alone(unsure, path.name, own.file.name),) if unsure else ()

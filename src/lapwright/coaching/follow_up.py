@@ -6,7 +6,7 @@ stations, all clean runs against all clean runs: picking the best of either woul
 the rest of the lap changed is taken out, because a warmer track makes every corner quicker.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -16,6 +16,7 @@ import pandas as pd
 
 from lapwright.coaching.adjusted_times import without_lap
 from lapwright.coaching.before_after import Difference, difference_of_means
+from lapwright.coaching.corners_then import corners_today
 from lapwright.coaching.evidence import (
     clean_passes,
     span_covariances,
@@ -94,8 +95,9 @@ class FollowUp:
 
 
 def what_came_of_it(
-    previous: _Session, session: _Session, items: Sequence[WorthTrying]
-) -> tuple[FollowUp, ...]:
+    previous: _Session, session: _Session, items: Sequence[WorthTrying], *,
+    noted: Mapping[WorthTrying, tuple[str, ...]] | None = None,
+) -> tuple[FollowUp, ...]:  # fmt: skip
     """
     Compare the passes of two sessions where something was tried, or worth trying.
 
@@ -106,6 +108,9 @@ def what_came_of_it(
     session : Session
         On the same track; what its notes say was tried is kept as written.
     items : sequence of WorthTrying
+        One that was noted with its place is followed up there, whatever its number is today.
+    noted : mapping of WorthTrying to tuple of str, optional
+        What the notes say of each item; read in the session's notes where not given.
 
     Returns
     -------
@@ -130,6 +135,8 @@ def what_came_of_it(
     >>> came.time.difference  # against itself
     0.0
     """
+    then = corners_today(items, session.track)
+    items = then.items
     if not items:
         return ()
     clean = [clean_passes(s.laps, s.bare_passes) for s in (previous, session)]
@@ -141,8 +148,10 @@ def what_came_of_it(
         _timed(s, table, spans, corners)
         for s, table in zip((previous, session), clean, strict=True)
     )
-    tried = what_was_tried(session.notes.tried, items, session.track.corners)
-    notes = {one.item: one.entries for one in tried.noted}
+    if noted is None:
+        written, corners_now = session.notes.tried, session.track.corners
+        tried = what_was_tried(written, items, corners_now, then.numbers)
+        noted = {one.item: one.entries for one in tried.noted}
     out = []
     for item in items:
         rows = before.of(item.corner), after.of(item.corner)
@@ -150,7 +159,7 @@ def what_came_of_it(
             corner = next(c for c in session.track.corners if c.order == item.corner)
             shared = [_shared_variance(x, item.code, corner) for x in (previous, session)]
             came = _came_of(item, before, after, rows, shared)
-            out.append(FollowUp(item, *came, notes.get(item, ())))
+            out.append(FollowUp(item, *came, noted.get(item, ())))
     return tuple(out)
 
 

@@ -8,7 +8,7 @@ was tried; the entry is kept as written instead.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -37,6 +37,10 @@ _NUMBERS = re.compile(
 )
 _MEASURED = re.compile(rf"\d+(?:[.,]\d+)?{_UNIT}|\b(?:laps?|gear|set)\s*\d+(?:\s*(?:,|and)\s*\d+)*")
 _DIGITS = re.compile(r"\d+")
+# Behind a number: that of today, also where the session before had another corner of it.
+_NOW = re.compile(r"(?<=\d) (?:now|today)(?!\w)")
+# A number left over in the text makes an entry unclear; so does this one.
+_UNSURE = "0"
 _MENTION = re.compile(r"\x01([\d ]+)\x02")
 # What may stand between two corners of one list, and beside a corner that stands alone.
 _JOINING = re.compile(r"(?:[\s,:.&+/()]|\b(?:and|at|in|of|for|the|into|out|both|also)\b)*")
@@ -72,11 +76,15 @@ class Tried:
         Items of the session before that are not noted as tried.
     unclear : tuple of str
         The entries that were not understood, as written.
+    doubtful : tuple of (str, int)
+        Entries with a number in them that is, or may be, another corner than it was in the
+        session before.
     """
 
     noted: tuple[Noted, ...]
     left: tuple[WorthTrying, ...]
     unclear: tuple[str, ...] = ()
+    doubtful: tuple[tuple[str, int], ...] = ()
 
     @property
     def items(self) -> tuple[WorthTrying, ...]:
@@ -101,7 +109,7 @@ def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, s
         Numbers of the corners as noted, which the track may not have, each with its code; None
         where nothing but the corner is named.  Empty where it cannot be told for certain.
     """
-    said = _marked(" ".join(text.casefold().replace("_", " ").split()), corners)
+    said = _marked(_plain(text), corners)
     if _DIGITS.search(_MENTION.sub(" ", said)):
         # A number left over may be a corner: "corners 1 to 4".
         return ()
@@ -113,14 +121,30 @@ def parse_tried(text: str, corners: Sequence[Corner] = ()) -> tuple[tuple[int, s
     return tuple((order, codes[0] if codes else None) for order in _orders_in(said))
 
 
+def _plain(text: str) -> str:
+    """Small letters, and one blank between words."""
+    return " ".join(text.casefold().replace("_", " ").split())
+
+
 def _marked(said: str, corners: Iterable[Corner]) -> str:
     """Put a mark in place of each corner, so that neither number nor name passes for more."""
-    said = _NUMBERS.sub(lambda m: f"\x01{' '.join(_DIGITS.findall(m.group()))}\x02", said)
-    names = {c.order: " ".join(c.given_name.casefold().split()) for c in corners}
+    by_number = _NOW.search(said) is not None
+    said = _NOW.sub("", said)
+    names = {" ".join(c.given_name.casefold().split()): c.order for c in corners}
     # The longest first: "Stile out" is not "Stile".
-    for order, name in sorted(names.items(), key=lambda pair: -len(pair[1])):
-        if name:
-            said = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", f"\x01{order}\x02", said)
+    listed = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True) if name)
+    name = rf"(?<!\w)(?P<name>{listed})(?!\w)" if listed else r"(?P<name>(?!))"
+
+    def mark(found: re.Match[str]) -> str:
+        if found["name"] is not None:
+            return f"\x01{names[found['name']]}\x02"
+        numbers = _DIGITS.findall(found.group())
+        # A number that another corner has for its name may be either.
+        either = not by_number and any(n in names and names[n] != int(n) for n in numbers)
+        return f" {_UNSURE} " if either else f"\x01{' '.join(numbers)}\x02"
+
+    # In one pass: a name that is a number must not be looked for in what stands for another.
+    said = re.sub(rf"{_NUMBERS.pattern}|{name}", mark, said)
     parts = re.split(r"(\x01[\d ]+\x02)", said)
     parts[::2] = [_MEASURED.sub(" some ", part) for part in parts[::2]]
     return "".join(parts)
@@ -170,8 +194,9 @@ def _paired(said: str) -> tuple[tuple[int, str | None], ...]:
 
 
 def what_was_tried(
-    tried: Sequence[str], items: Sequence[WorthTrying], corners: Sequence[Corner]
-) -> Tried:
+    tried: Sequence[str], items: Sequence[WorthTrying], corners: Sequence[Corner],
+    numbers_then: Mapping[int, int | None] | None = None,
+) -> Tried:  # fmt: skip
     """
     Sort the items of the session before by what the notes of this one say was tried.
 
@@ -180,22 +205,34 @@ def what_was_tried(
     tried : sequence of str
         As noted.
     items : sequence of WorthTrying
-        Of the session before.
+        Of the session before, with the numbers their corners have on this track.
     corners : sequence of Corner
         Of the track.
+    numbers_then : mapping of int to (int or None), optional
+        Numbers that were another corner in the session before, and which these are today; see
+        `lapwright.coaching.corners_then`.
 
     Returns
     -------
     Tried
-        Where nothing is noted, or nothing that was understood, all items are left.
+        Where nothing is noted, or nothing that was understood, all items are left.  An item that
+        an entry may mean or not is in neither part.
     """
+    became = numbers_then or {}
+    doubtful: list[tuple[str, int]] = []
+    maybe: set[int | None] = set()
     there = {c.order for c in corners}
     texts: dict[WorthTrying, list[str]] = {}
     unclear: list[str] = []
     for entry in tried:
         pairs = parse_tried(entry, corners)
-        meant = [_meant(order, code, items) for order, code in pairs if order in there]
         text = " ".join(entry.split())
+        unsure = _doubtful(entry, pairs, items, corners, became)
+        if unsure:
+            doubtful += [(text, order) for order in unsure]
+            maybe |= {*unsure, *(became.get(order) for order in unsure)}
+            continue
+        meant = [_meant(order, code, items) for order, code in pairs if order in there]
         if not pairs or len(meant) < len(pairs) or not all(meant):
             unclear.append(text)
             continue
@@ -203,7 +240,27 @@ def what_was_tried(
             texts.setdefault(item, []).append(text)
     order = [*(i for i in items if i in texts), *(i for i in texts if i not in items)]
     noted = tuple(Noted(i, tuple(dict.fromkeys(texts[i]))) for i in order)
-    return Tried(noted, tuple(i for i in items if i not in texts), tuple(unclear))
+    left = tuple(i for i in items if i not in texts and i.corner not in maybe)
+    return Tried(noted, left, tuple(unclear), tuple(doubtful))
+
+
+def _doubtful(
+    entry: str, pairs: Sequence[tuple[int, str | None]], items: Sequence[WorthTrying],
+    corners: Sequence[Corner], numbers_then: Mapping[int, int | None],
+) -> list[int]:  # fmt: skip
+    """
+    Return the numbers in an entry that may be those of then, unless it says that they are of now.
+
+    Where one corner has another number than then, any other may have; but not one at which
+    something was noted with its place, so that number and place agree.
+    """
+    said = _plain(entry)
+    if not numbers_then or _NOW.search(said):
+        return []
+    agree = {i.corner for i in items if i.place_deg is not None} - set(numbers_then)
+    # What is called by its name has no number that could be an old one.
+    by_name = {order for order, _ in parse_tried(_NUMBERS.sub(" ", said), corners)}
+    return [order for order, _ in pairs if order not in by_name | agree]
 
 
 def _meant(order: int, code: str | None, items: Sequence[WorthTrying]) -> list[WorthTrying]:

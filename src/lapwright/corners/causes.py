@@ -5,9 +5,10 @@ The sums are those of `lapwright.laps.lost_time`; here the lap is cut into its l
 point to slowest point, and each part is given to the corner it comes from.
 """
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -84,8 +85,8 @@ def _charge(
     places = [(begin, "minimum"), (begin, "exit"), (begin, "straight"), (end, "braking"),
               (end, "minimum")]  # fmt: skip
     for place, cost, variance in zip(places, costs, variances, strict=True):
-        # Behind the line there is no corner; what is left at the end of a lap is no braking.
-        if cost == 0.0 and variance == 0.0:
+        # The line is no corner to brake for, and a lap that ends there no slowest point.
+        if place == (FROM_LINE, "braking") or (cost == 0.0 and variance == 0.0):
             continue
         kept = lost.setdefault(place, [0.0, 0.0])
         kept[0] += float(cost)
@@ -99,10 +100,10 @@ def _slow_points(
     """The line, every corner's slowest point in order, and the line again."""
     length = track.length_m
     ends = [_at(side, reference, FROM_LINE, station, station) for station in (0.0, length)]
-    a, b = (passes.set_index("corner") for passes in (mine, other))
+    runs = [{int(p["corner"]): p for p in passes.to_dict("records")} for passes in (mine, other)]
     points = []
     for corner in track.corners:
-        here = [p.loc[corner.order] for p in (a, b) if corner.order in p.index]
+        here = [of[corner.order] for of in runs if corner.order in of]
         stations = [float(p["min_speed_station_m"]) for p in here]
         if len(here) < 2:
             stations = 2 * (stations or [corner.apex_m])
@@ -122,7 +123,7 @@ def _slow_points(
     return [ends[0], *inside, replace(ends[1], gain2=0.0)]
 
 
-def _slowest_by(side: Side, run: "pd.Series[float]", station: float) -> float:
+def _slowest_by(side: Side, run: Mapping[Hashable, Any], station: float) -> float:
     """
     A lap's slowest speed up to a station.
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.corner_search.corners import find_corners
+from lapwright.discovery.corner_search.driven_corners import driven_corners
 from lapwright.discovery.corner_search.speed_profile import speed_profile
 from lapwright.discovery.ground_height import ground_height
 from lapwright.discovery.loop.find_loop import Loop, NoCircuitError, find_loop
@@ -139,18 +140,19 @@ def discover_from_positions(
     """
     loop = find_loop(time_s, east_m, north_m)
     path = ReferencePath(loop.ring.east_m, loop.ring.north_m)
-    corners = find_corners(path)
     profile = speed_profile(loop)
     lane = find_pit_lane(loop, profile)
-    start_m, why = start_station(path, corners, lane)
-    sectors = sector_stations(path, corners, profile, start_m)
+    # The lines go by the bends alone: those are the same for every car.
+    bends = find_corners(path)
+    start_m, why = start_station(path, bends, lane)
+    sectors = sector_stations(path, bends, profile, start_m)
     track = Track(
         name="",
         plane=plane,
         start_finish=gate_at(path, start_m, lane),
         sectors=tuple(gate_at(path, station_m) for station_m in sectors),
         path=path,
-        corners=corners,
+        corners=driven_corners(path, loop.ring, loop.trace, loop.along),
         pit_lane=None if lane is None else lane.points_m,
         length_sd_m=loop.length_sd_m,
         source="discovered",

@@ -87,6 +87,13 @@ class Corner:
         return "" if self.name == str(self.order) else self.name
 
 
+# How far from the ends of a corner its mark may be. [m]
+NEAR_M = 40.0
+# A point farther beside the path is another place: half of the widest track, its verge and a
+# careless click on a map. [m]
+FARTHEST_BESIDE_M = 60.0
+
+
 @dataclass(frozen=True, slots=True)
 class CornerMark:
     """
@@ -100,8 +107,12 @@ class CornerMark:
         What people call it.
     apex_m : tuple of (float, float)
         A point near the apex: east, north. [m]
+    near_m : float
+        It is the mark of a corner that ends so far before it or begins so far after it: the ends
+        of a corner that is found are not known by who marks it. [m]
     """
 
     order: int
     name: str
     apex_m: tuple[float, float]
+    near_m: float = NEAR_M

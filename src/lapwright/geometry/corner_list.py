@@ -5,14 +5,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from lapwright.geometry.corner import Corner, CornerMark, Side
+from lapwright.geometry.corner import FARTHEST_BESIDE_M, Corner, CornerMark, Side
 from lapwright.geometry.path import ReferencePath
 from lapwright.numerics.cyclic import cyclic_difference, distance_ahead
 
 Corners = tuple[Corner, ...]
 
-# A mark in a file names the corner whose stretch, this much longer at both ends, holds it. [m]
-_NEAR_M = 40.0
 # An apex so little before the line is on it. [m]
 _ON_LINE_M = 0.005
 # Two corners may share this much more than their ends. [m]
@@ -124,14 +122,16 @@ def named_by_marks(corners: Corners, marks: Iterable[CornerMark], path: Referenc
 
 def marked(corners: Sequence[Corner], mark: CornerMark, path: ReferencePath) -> int | None:
     """Index of the corner that a mark lies in or near; None where there is none."""
-    station, _ = path.project([mark.apex_m[0]], [mark.apex_m[1]])
+    station, beside = path.project([mark.apex_m[0]], [mark.apex_m[1]])
+    if not abs(float(beside[0])) <= FARTHEST_BESIDE_M:
+        return None
     best, away = None, np.inf
     for index, corner in enumerate(corners):
         ahead = float(cyclic_difference(station[0], corner.apex_m, path.length_m))
         within = (
-            corner.entry_m - corner.apex_m - _NEAR_M
+            corner.entry_m - corner.apex_m - mark.near_m
             <= ahead
-            <= corner.exit_m - corner.apex_m + _NEAR_M
+            <= corner.exit_m - corner.apex_m + mark.near_m
         )
         if within and abs(ahead) < away:
             best, away = index, abs(ahead)

@@ -10,10 +10,10 @@ from typing import Self
 
 from lapwright.geometry.circuit import Circuit
 from lapwright.geometry.corner import Corner
+from lapwright.geometry.corner_at import new_corner
 from lapwright.geometry.corner_list import (
     added,
     find,
-    measured,
     merged,
     named,
     named_by_marks,
@@ -22,6 +22,7 @@ from lapwright.geometry.corner_list import (
     without_marks,
 )
 from lapwright.geometry.path import ReferencePath
+from lapwright.geometry.places import LatLon, near_point_m
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,18 +177,22 @@ class CorneredCircuit(Circuit):
         return replace(self, corners=corners)
 
     def add_corner(
-        self, name: str, entry_m: float, exit_m: float, apex_m: float | None = None
-    ) -> Self:
+        self, name: str, entry_m: float | None = None, exit_m: float | None = None,
+        apex_m: float | None = None, *, at: float | LatLon | None = None,
+    ) -> Self:  # fmt: skip
         """
         Return the track with one more corner, numbered by where it lies; '' for no name.
 
         Parameters
         ----------
         name : str
-        entry_m, exit_m : float
+        entry_m, exit_m : float, optional
             [m]
         apex_m : float, optional
             Where the path bends most, if not given. [m]
+        at : float or (float, float), optional
+            Instead of them one place, a station [m] or latitude and longitude [deg]: the rest is
+            filled in from the path.
 
         Returns
         -------
@@ -206,7 +211,9 @@ class CorneredCircuit(Circuit):
         >>> more.corners[-1].name
         'Kink'
         """
-        corner = measured(self._known_path(), name, entry_m, exit_m, apex_m)
+        place = near_point_m(self.plane, at) if isinstance(at, tuple | list) else at
+        extent = entry_m, exit_m, apex_m
+        corner = new_corner(self._known_path(), self.corners, name, extent, place)
         return replace(self, corners=added(self.corners, corner, self.length_m))
 
     def without_corner(self, order: int) -> Self:

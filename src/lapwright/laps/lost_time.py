@@ -34,6 +34,8 @@ Floats = npt.NDArray[np.float64]
 
 # What the time may be charged to, in the order along the lap; see `LinkCosts`.
 CAUSES = ("minimum", "exit", "straight", "braking")
+# Slowing by less is no braking: it is what turning costs.
+_BRAKING_MPS2 = 1.0
 # The car never stands on a lap that is compared; below this a speed is noise. [m/s]
 _MIN_MPS = 0.5
 
@@ -187,8 +189,8 @@ def _curve(r: Floats, middle: Floats, marks: tuple[int, int], link: Link) -> Flo
     """
     The reference's braking curve, moved to the lap's own minimum speed; open before it.
 
-    Within the corner a driver is slow by the same share all along; before it, braking gives up the
-    same v² as there is to lose at the entry.
+    Within the corner, once it is braked no more, a driver is slow by the same share all along;
+    before that, braking gives up the same v² as there is to lose at its end.
     """
     slowing, brake = marks
     out = np.full(len(r), np.inf)
@@ -196,6 +198,8 @@ def _curve(r: Floats, middle: Floats, marks: tuple[int, int], link: Link) -> Flo
         return out
     share2 = max(1.0 + link.end_gain2 / r[-1] ** 2, 0.0)
     entry = int(np.clip(np.searchsorted(middle, link.entry_m), brake, len(r) - 1))
+    ends = np.diff(r[entry:] ** 2) >= -2.0 * _BRAKING_MPS2 * np.diff(middle[entry:])
+    entry += int(np.argmax(ends)) if ends.any() else len(ends)
     out[entry:] = np.sqrt(share2) * r[entry:]
     gain2 = (share2 - 1.0) * r[entry] ** 2
     out[brake:entry] = np.sqrt(np.maximum(r[brake:entry] ** 2 + gain2, _MIN_MPS**2))

@@ -14,12 +14,10 @@ from pathlib import Path
 from typing import Any
 
 from lapwright.errors import NotesError
-from lapwright.notes.worth_trying_item import FILE_KEYS, WorthTryingInWords
+from lapwright.notes.worth_trying_item import WorthTryingInWords
 
 KEY = "worth_trying"
 _BY = "  # by the debrief, "
-# The header, and a line for each key.
-_LINES = 1 + len(FILE_KEYS)
 _HINT = f"Remove the entries '{KEY}' of this log by hand, then try again"
 _BRACES = (
     'Write this log\'s lines under a header [logs."FILE"] of its own, neither in braces nor with '
@@ -81,7 +79,7 @@ def with_worth_trying(
     taken = {(t.get("corner"), t.get("code")) for t in theirs if isinstance(t, dict)}
     added = [_block(log_name, i) for i in items if (i.corner, i.code) not in taken]
     new = _with_blocks(kept, added, place, blank=blank)
-    removed = ["\n".join(lines[i : i + _LINES]) + "\n" for i in starts]
+    removed = ["\n".join(lines[i : _end(lines, i)]) + "\n" for i in starts]
     _check_same(before, new, log_name, (removed, added), path)
     return new
 
@@ -93,9 +91,22 @@ def _ours(lines: list[str], log_name: str) -> list[int]:
         i
         for i, line in enumerate(lines)
         if line.startswith(header)
-        and _as_written("\n".join(lines[i : i + _LINES]) + "\n", log_name)
-        and _ends(lines[i + _LINES :])
+        and _as_written("\n".join(lines[i : _end(lines, i)]) + "\n", log_name)
+        and _ends(lines[_end(lines, i) :])
     ]
+
+
+def _end(lines: list[str], start: int) -> int:
+    """
+    Return the line after a table that begins with a header.
+
+    Tables have more lines than those of older versions, so they end where the text does it:
+    at a blank line, a comment or another header.
+    """
+    end = start + 1
+    while end < len(lines) and lines[end].strip() and lines[end].lstrip()[0] not in "#[":
+        end += 1
+    return end
 
 
 def _as_written(block: str, log_name: str) -> bool:
@@ -114,7 +125,7 @@ def _without(lines: list[str], starts: list[int]) -> tuple[list[str], int | None
     """Cut tables out, with the blank line before each; where the first was, if it had one."""
     cut: set[int] = set()
     for i in starts:
-        cut.update(range(i, i + _LINES))
+        cut.update(range(i, _end(lines, i)))
         if i and not lines[i - 1].strip():
             cut.add(i - 1)
     kept = [line for i, line in enumerate(lines) if i not in cut]
@@ -198,13 +209,14 @@ def _basic_string(text: str) -> str:
     return '"' + "".join(out) + '"'
 
 
-def _value(value: Any) -> str:
+def _value(value: Any, key: str = "") -> str:
     if isinstance(value, str):
         return _basic_string(value)
     if isinstance(value, tuple):
         return "[" + ", ".join(_value(v) for v in value) + "]"
     if isinstance(value, float):
-        said = f"{value:.6g}"
+        # Seven decimals of a degree are a centimetre.
+        said = f"{value:.7f}" if key.endswith("_deg") else f"{value:.6g}"
         return said if "." in said or "e" in said else f"{said}.0"
     return str(value)
 
@@ -214,6 +226,6 @@ def _header(log_name: str) -> str:
 
 
 def _block(log_name: str, item: WorthTryingInWords) -> str:
-    lines = [f"{key} = {_value(value)}" for key, value in item.as_mapping().items()]
+    lines = [f"{key} = {_value(value, key)}" for key, value in item.as_mapping().items()]
     said = "\n".join([*lines, ""])
     return f"{_header(log_name)}{_BY}{zlib.crc32(said.encode()):08x}\n{said}"

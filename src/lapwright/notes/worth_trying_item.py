@@ -13,7 +13,8 @@ CODES = ("braking", "minimum_speed", "throttle", "line")
 # As they stand in weekend notes, which people keep: neither names nor order may change.
 FILE_KEYS = (
     "corner", "code", "text", "time_at_stake_s", "time_at_stake_sd_s", "evidence", "name", "usual",
-    "better", "lowest", "highest", "better_laps", "usual_laps", "chance",
+    "better", "lowest", "highest", "better_laps", "usual_laps", "chance", "station_m", "lat_deg",
+    "lon_deg",
 )  # fmt: skip
 # The fields that are called otherwise.
 _ATTRIBUTE = {"chance": "p_value"}
@@ -40,6 +41,10 @@ class WorthTrying:
     better_laps, usual_laps : tuple of int
     p_value : float
         Probability that a driver without the habit would give evidence as strong anywhere.
+    station_m : float or None
+        Where the corner was on the track of then: from the start/finish line to the apex. [m]
+    lat_deg, lon_deg : float or None
+        The same place on earth, by which it is found again under another number. [deg]
 
     Raises
     ------
@@ -69,11 +74,28 @@ class WorthTrying:
     better_laps: tuple[int, ...] = ()
     usual_laps: tuple[int, ...] = ()
     p_value: float = 1.0
+    station_m: float | None = None
+    lat_deg: float | None = None
+    lon_deg: float | None = None
 
     def __post_init__(self) -> None:
         if self.code not in CODES:
             msg = f"{self.code!r} is not a code for a thing worth trying; allowed are {CODES}"
             raise ValueError(msg)
+
+    @property
+    def place_deg(self) -> tuple[float, float] | None:
+        """
+        Latitude and longitude of the corner, where both were noted [deg].
+
+        Examples
+        --------
+        >>> lw.WorthTrying(4, "line", lat_deg=-43.0, lon_deg=144.0).place_deg
+        (-43.0, 144.0)
+        """
+        if self.lat_deg is None or self.lon_deg is None:
+            return None
+        return self.lat_deg, self.lon_deg
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +127,7 @@ class WorthTryingInWords(WorthTrying):
 
     def as_mapping(self) -> dict[str, Any]:
         """
-        Its fields by the keys of weekend notes.
+        Its fields by the keys of weekend notes; without a place that is not known.
 
         Returns
         -------
@@ -113,10 +135,11 @@ class WorthTryingInWords(WorthTrying):
 
         Examples
         --------
-        >>> lw.WorthTrying(corner=4, code="braking").as_mapping()["corner"]
+        >>> lw.WorthTryingInWords(corner=4, code="braking").as_mapping()["corner"]
         4
         """
-        return {key: getattr(self, _ATTRIBUTE.get(key, key)) for key in FILE_KEYS}
+        values = {key: getattr(self, _ATTRIBUTE.get(key, key)) for key in FILE_KEYS}
+        return {key: value for key, value in values.items() if value is not None}
 
     @classmethod
     def from_mapping(cls, mapping: Mapping[str, Any]) -> "WorthTryingInWords":
@@ -141,7 +164,7 @@ class WorthTryingInWords(WorthTrying):
 
         Examples
         --------
-        >>> lw.WorthTrying.from_mapping({"corner": 4, "code": "braking"}).corner
+        >>> lw.WorthTryingInWords.from_mapping({"corner": 4, "code": "braking"}).corner
         4
         """
         kinds = {f.name: f.type for f in fields(cls)}

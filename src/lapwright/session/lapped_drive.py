@@ -150,6 +150,11 @@ class LappedDrive(Drive):
         """
         Station from which the car usually slows for each corner, shape (corners,) [m].
 
+        Raises
+        ------
+        LogError, TrackError
+            As for `laps`.
+
         Examples
         --------
         >>> entries = [corner.entry_m for corner in session.track.corners]

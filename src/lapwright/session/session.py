@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from lapwright.coaching.corners_then import with_places
 from lapwright.coaching.worth_trying import Judgement, judge
 from lapwright.corners.causes import causes
 from lapwright.corners.incidents import corners_with_incidents, incident_stations
@@ -244,9 +245,13 @@ class Session(ShowsItself, CorneredDrive):
             evidence, track = self.evidence, self.track
             where = incident_stations(self.mapped, self.laps)
             held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
-            self._judgement = judge(
+            found = judge(
                 evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
             )
+            # Where other sessions have the corners, not where this one's receiver saw them.
+            placed = with_places(found.items, self.shared_track)
+            pairs = zip(found.habits, placed, strict=True)
+            self._judgement = replace(found, habits=tuple(replace(h, item=i) for h, i in pairs))
         return self._judgement
 
     @property

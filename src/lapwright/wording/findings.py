@@ -1,4 +1,8 @@
-"""What was odd in a log, with the lines of the file it is about."""
+"""
+What was odd in a log, with the lines of the file it is about.
+
+The sentence itself is made where the thing is found, such as `lapwright.ingest.oddities`.
+"""
 
 from lapwright.ingest import Finding
 

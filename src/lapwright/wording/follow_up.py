@@ -39,15 +39,22 @@ def what_and_where(item: WorthTrying, corners: Sequence[Corner]) -> str:
     return f"{CODE_NAMES[item.code]} at {where[0].lower()}{where[1:]}"
 
 
-def not_understood(unclear: Sequence[str]) -> str:
+def not_understood(unclear: Sequence[str], corners: Sequence[Corner] = ()) -> str:
     """Say which entries under ``tried`` were not understood and how to write them; or nothing."""
     if not unclear:
         return ""
     listed = ", ".join(f'"{text}"' for text in unclear)
     what = ", ".join(CODE_NAMES.values())
+    digits = next((c for c in corners if c.given_name.isdecimal()), None)
+    either = (
+        ""
+        if digits is None
+        else f' Corner {digits.order} is called "{digits.name}": "corner {digits.order} now" goes '
+        "by the number, and another name in the track file ends the doubt."
+    )
     return (
         f"Not understood under 'tried': {listed}. Write one entry for each corner of this circuit, "
-        f'by number or name, and one of {what}: "corner 4, minimum speed".'
+        f'by number or name, and one of {what}: "corner 4, minimum speed".{either}'
     )
 
 

@@ -80,7 +80,8 @@ def noted_alone(session: Session, why: str) -> tuple[str, ...]:
         said.append(why)
     # What is noted should be understood the next time.
     unclear = what_was_tried(mine.tried, (), session.track.corners).unclear
-    return (*said, not_understood(unclear)) if unclear else tuple(said)
+    corners = session.track.corners
+    return (*said, not_understood(unclear, corners)) if unclear else tuple(said)
 
 
 def remarks_on(
@@ -117,7 +118,7 @@ def remarks_on(
             f"{want}: {'; '.join(missing)}."
         )
     if tried.unclear:
-        said.append(not_understood(tried.unclear))
+        said.append(not_understood(tried.unclear, corners))
     different = _also_different(before, session)
     if mine.changes:
         # How lap times changed belongs to what was done to the car, which all corners feel.

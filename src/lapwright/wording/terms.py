@@ -1,6 +1,6 @@
 """Names and explanations that stand on several pages and screens."""
 
-FROM_LINE_TITLE = "start line to corner 1"
+FROM_LINE_TITLE = "start to corner 1"
 UNNAMED = "Unnamed circuit"
 PLUS_MINUS = (
     "\N{PLUS-MINUS SIGN}: the receiver's error; "
@@ -40,7 +40,7 @@ def ledger_title(number: int, name: str) -> str:
     Examples
     --------
     >>> ledger_title(4, "Long Barrow"), ledger_title(0, "")
-    ('4 Long Barrow', 'start line to corner 1')
+    ('4 Long Barrow', 'start to corner 1')
     """
     return corner_title(number, name) if number else FROM_LINE_TITLE
 

@@ -561,6 +561,49 @@ def test_a_point_among_corners_leaves_the_others_as_they_are(tmp_path: Path) -> 
     assert with_it.without_corner(2).marks_without_corner == ()
 
 
+def point_at(track: Track, station_m: float, name: str, left_m: float = 0.0) -> dict:
+    """A corner that was added by hand: a point with a name."""
+    east, north = track.path.beside(np.array([station_m]), np.array([left_m]))
+    lat, lon = track.plane.point_deg((float(east[0]), float(north[0])))
+    return {
+        "type": "Feature",
+        "properties": {"role": "corner", "name": name},
+        "geometry": {"type": "Point", "coordinates": [lon, lat]},
+    }
+
+
+def test_a_corner_by_hand_needs_a_point_and_a_name(tmp_path: Path) -> None:
+    track = egg(PLACES[0])
+    document = document_of(track, tmp_path)
+    # Also near a corner whose ends are known: 20 m after its exit it is another one.
+    for station_m, name in ((300.0, "Kink"), (970.0, "Bump")):
+        document["features"].append(point_at(track, station_m, name))
+    read = read_track(saved(tmp_path, document))
+    assert [mark.name for mark in read.marks_without_corner] == ["Kink", "Bump"]
+    assert names(read) == names(track)
+    write_track(read, tmp_path / "again.geojson")
+    again = read_track(tmp_path / "again.geojson")
+    assert [mark.name for mark in again.marks_without_corner] == ["Kink", "Bump"]
+
+
+@pytest.mark.parametrize(
+    ("station_m", "left_m", "message"),
+    [
+        (800.0, 0.0, r"feature \d+ \(corner\): corner 'X' lies in corner 'Kiln', which reaches"),
+        (300.0, 90.0, r"feature \d+ \(corner\): corner 'X' is 90 m away from the path; put the"),
+    ],
+)
+def test_a_point_that_can_be_no_corner(
+    tmp_path: Path, station_m: float, left_m: float, message: str
+) -> None:
+    track = egg(PLACES[0])
+    document = document_of(track, tmp_path)
+    document["features"].append(point_at(track, station_m, "X", left_m))
+    with pytest.raises(TrackError, match=message) as caught:
+        read_track(saved(tmp_path, document))
+    assert "\n" not in str(caught.value)
+
+
 def names(track: Track) -> list[str]:
     return [corner.name for corner in track.corners]
 

@@ -1,6 +1,8 @@
 """What a session says of its receiver's noise is what its most probable parameters are."""
 
 from dataclasses import FrozenInstanceError, fields
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -42,3 +44,17 @@ def test_it_is_not_changed_once_it_is_made() -> None:
     for field in fields(ReceiverNoise):
         with pytest.raises(FrozenInstanceError):
             setattr(noise, field.name, 0.0)
+
+
+def test_no_parameter_stands_for_another() -> None:
+    # Each one another number.
+    noise = NoiseParameters(0.31, 1.2, 210.0, 0.05, 0.02, 20.0, 3.5, 1.1, coloured_m=0.4)
+    one = SimpleNamespace(
+        best=SimpleNamespace(smoothing=SimpleNamespace(noise=noise)), clock_rate_sd=2e-6,
+        sources=["position", "velocity"],
+    )  # fmt: skip
+    assert receiver_noise(cast("Motion", one), repeat_line=True) == ReceiverNoise(
+        position_sd_m=0.31, drift_sd_m=1.2, drift_tau_s=210.0, speed_sd_mps=0.05,
+        slow_speed_sd_mps=0.02, lasting_sd_m=0.4, clock_sd_ppm=2.0,
+        sources=("position", "velocity"), repeat_line=True,
+    )  # fmt: skip

@@ -8,6 +8,7 @@ from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from lapwright.errors import OutputError
@@ -112,7 +113,8 @@ def test_ledger_of_the_page_sums_to_the_difference(material: ReportData) -> None
     assert total == pytest.approx(c.time_difference_s, abs=1e-9)
     # A whole is never less sure than its parts put together as if they were apart.
     for corner, _, sd in corner_sums(material):
-        parts = c.ledger.loc[c.ledger["corner"] == corner, "difference_sd_s"]
+        rows = np.flatnonzero(c.ledger["corner"] == corner)
+        parts = np.sqrt(np.diagonal(c.ledger_cov_s2)[rows])
         assert sd <= float(parts.sum()) + 1e-12
 
 

@@ -1,5 +1,5 @@
 """
-Corners of a path, from its curvature alone.
+Corners of a path, from its curvature, and where the car slows down though it hardly bends.
 
 A corner is where the path bends one way strongly enough for long enough: the
 heading it changes times the curvature it does it with.  That one measure takes
@@ -9,14 +9,23 @@ both.  Two bends the same way are two corners where there is enough straight
 between them.  The curvature is first smoothed over some 40 m, wider than what
 another receiver or driver would change: so that a circuit has the same corners
 in every log.  Ends and radii come from a sharper curve.
+
+A gentler bend is a corner all the same where the car slows down for it on most
+laps (`speed_dips`).  It is placed by the path where that bends at all, so that two
+cars that both slow down there have the same corner.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 from lapwright.discovery.arrays import Floats, Ints
+from lapwright.discovery.corner_search.speed_dips import SpeedDip
 from lapwright.geometry.corner import Corner
+from lapwright.geometry.corner_at import APEX_POWER, MAX_RADIUS_M, STRAIGHT_PER_M
+from lapwright.geometry.corner_list import SHARED_M
 from lapwright.geometry.path import ReferencePath
 
 # Half the narrowest bell curve below.
@@ -37,11 +46,12 @@ MIN_TURN_RAD = np.deg2rad(10.0)
 APART_M = 31.0
 # What turns less than this between two places without curvature is a wiggle of the line.
 WIGGLE_RAD = np.deg2rad(4.0)
-# Weight of the curvature in the place of the apex. The fourth power leaves a gentle tail
-# without a say: whether another log joins it to the corner or not does not move the apex.
-APEX_POWER = 4
-# A path this straight is not part of a corner. [1/m]
-STRAIGHT_PER_M = 1.0 / 800.0
+# Slowest within this of a gentle bend, a car slows down for it: two cars are slowest some
+# 20 m apart, and a speed is told to 20 m either way. [m]
+BESIDE_BEND_M = 40.0
+
+# Entry, apex, exit, radius [m] and sign (positive to the left) of a bend.
+_Ends: TypeAlias = tuple[float, float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +187,7 @@ def _edge(sharp: Floats, span: Ints, spacing_m: float) -> float:
     return float(span[0] + sign * out)
 
 
-def find_corners(path: ReferencePath) -> tuple[Corner, ...]:
+def find_corners(path: ReferencePath, dips: Sequence[SpeedDip] = ()) -> tuple[Corner, ...]:
     """
     Find the corners of a path.
 
@@ -185,6 +195,9 @@ def find_corners(path: ReferencePath) -> tuple[Corner, ...]:
     ----------
     path : ReferencePath
         In driving direction; corners are numbered from its station 0.
+    dips : sequence of SpeedDip
+        Where the car slows down on most laps, with stations on this path, outside the
+        corners that are found without them.
 
     Returns
     -------
@@ -192,7 +205,9 @@ def find_corners(path: ReferencePath) -> tuple[Corner, ...]:
         In the order of their apexes.  The apex is the middle of the bend, weighted
         towards where it is tightest; it belongs to the path, not to a lap's line.
         Entry and exit are where the path leaves and regains the straight, or the
-        straightest place between two corners.
+        straightest place between two corners.  Where the car slows down and the path
+        does not bend at all, the apex is the slowest place, and entry and exit are
+        where half of the speed is gone and back.
     """
     station_m = path.stations(SPACING_M)
     spacing_m = path.length_m / len(station_m)
@@ -200,21 +215,59 @@ def find_corners(path: ReferencePath) -> tuple[Corner, ...]:
     bend = _bell(curvature, SMOOTHING_M, spacing_m)
     sharp = _bell(curvature, EDGE_SMOOTHING_M, spacing_m)
     bends = _bends(bend, spacing_m)
-    found = []
+    found, gentle = [], []
     for k, it in enumerate(bends):
         begin, end = _extent(bend, it, bends[k - 1], bends[(k + 1) % len(bends)])
         sign = float(np.sign(bend[it.top % len(bend)]))
         part = np.maximum(bend[np.arange(begin, end + 1) % len(bend)] * sign, 0.0)
         turn_rad = float(part.sum()) * spacing_m
         strength = float((part**2).sum()) * spacing_m
-        if strength >= MIN_BEND_RAD_PER_M and turn_rad >= MIN_TURN_RAD:
-            found.append(_measured(begin, end, part, sharp * sign, spacing_m, sign))
+        strong = strength >= MIN_BEND_RAD_PER_M and turn_rad >= MIN_TURN_RAD
+        one = _measured(begin, end, part, sharp * sign, spacing_m, sign)
+        if strong:
+            found.append(one)
+        else:
+            # What the sharper curve has of noise would be a good part of so little a bend.
+            gentle.append((*one[:3], 1.0 / float(np.max(part)), sign))
+    for dip in dips:
+        one = _slowed_for(dip, gentle, path.length_m) or _at_dip(dip, bend, path.length_m)
+        if not any(_over(one, other, path.length_m) for other in found):
+            found.append(one)
     return _numbered(found, path.length_m)
+
+
+def _slowed_for(dip: SpeedDip, gentle: Sequence[_Ends], length_m: float) -> _Ends | None:
+    """Return the gentle bend that a car slows down for: the nearest about its slowest place."""
+    nearest, away = None, np.inf
+    for one in gentle:
+        entry_m, apex_m, exit_m = one[:3]
+        ahead_m = (dip.slowest_m - apex_m + length_m / 2) % length_m - length_m / 2
+        within = entry_m - apex_m - BESIDE_BEND_M <= ahead_m <= exit_m - apex_m + BESIDE_BEND_M
+        if within and abs(ahead_m) < away:
+            nearest, away = one, abs(ahead_m)
+    return nearest
+
+
+def _at_dip(dip: SpeedDip, bend: Floats, length_m: float) -> _Ends:
+    """Entry, apex, exit, radius and sign by the speed alone, where the path does not bend."""
+    spacing_m = length_m / len(bend)
+    first, last = (round(station_m / spacing_m) for station_m in (dip.begin_m, dip.end_m))
+    part = bend[np.arange(first, last + 1) % len(bend)]
+    sign = 1.0 if part.mean() > 0.0 else -1.0
+    radius_m = min(1.0 / max(float(np.max(part * sign)), 1e-9), MAX_RADIUS_M)
+    return dip.begin_m, dip.slowest_m, dip.end_m, radius_m, sign
+
+
+def _over(one: _Ends, other: _Ends, length_m: float) -> bool:
+    """Whether two corners share more than their ends."""
+    ahead_m = (one[1] - other[1] + length_m / 2) % length_m - length_m / 2
+    first, second = (other, one) if ahead_m >= 0.0 else (one, other)
+    return first[2] - first[1] + second[1] - second[0] > abs(ahead_m) + SHARED_M
 
 
 def _measured(
     begin: int, end: int, part: Floats, sharp: Floats, spacing_m: float, sign: float
-) -> tuple[float, float, float, float, float]:
+) -> _Ends:
     """Entry, apex, exit [m], radius [m] and sign of a bend; stations not yet wrapped."""
     span = np.arange(begin, end + 1)
     weight = part**APEX_POWER
@@ -227,9 +280,7 @@ def _measured(
     return entry * spacing_m, apex * spacing_m, leave * spacing_m, radius_m, sign
 
 
-def _numbered(
-    found: list[tuple[float, float, float, float, float]], length_m: float
-) -> tuple[Corner, ...]:
+def _numbered(found: Sequence[_Ends], length_m: float) -> tuple[Corner, ...]:
     """Corners in the order of their apexes, which are brought into [0, length)."""
     wrapped = []
     for entry_m, apex_m, exit_m, radius_m, sign in found:

@@ -13,7 +13,7 @@ import numpy as np
 from pyproj import Geod
 
 from lapwright.discovery.arrays import Floats
-from lapwright.discovery.corner_search.corners import find_corners
+from lapwright.discovery.corner_search.driven_corners import corners_of_laps, driven_corners
 from lapwright.discovery.ground_height import ground_height
 from lapwright.discovery.loop.find_loop import (
     Loop,
@@ -25,7 +25,9 @@ from lapwright.discovery.loop.find_loop import (
 from lapwright.discovery.loop.recurrence import SAME_LENGTH, SHORTEST_LAP_M
 from lapwright.discovery.loop.thin import Steps, Thinned, steps, thin
 from lapwright.errors import TrackError
-from lapwright.geometry.corner import Corner
+from lapwright.geometry.corner import NEAR_M as MARK_NEAR_M
+from lapwright.geometry.corner import Corner, CornerMark
+from lapwright.geometry.corner_at import corner_at, station_of_point
 from lapwright.geometry.corner_list import added, marked
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.path import ReferencePath
@@ -144,28 +146,50 @@ def complete_from_positions(track: Track, time_s: Floats, east_m: Floats, north_
         If the path of the laps misses a sector line.
     """
     if track.path is not None:
-        found = find_corners(track.path)
-        return _with_marked(track, found) if track.corners else track.with_corners(found)
+        found = corners_of_laps(track.path, time_s, east_m, north_m)
+        return _with_marked(track if track.corners else track.with_corners(found), found)
     loop = loop_through(track.start_finish, time_s, east_m, north_m)
     path = ReferencePath(loop.ring.east_m, loop.ring.north_m)
     laid = track.with_path(path, (), loop.length_sd_m)
     assert laid.path is not None
-    return laid.with_corners(find_corners(laid.path))
+    line = laid.path.at(0.0)
+    zero_m, _ = path.project([float(line.east_m)], [float(line.north_m)])
+    found = driven_corners(laid.path, loop.ring, loop.trace, loop.along, float(zero_m[0]))
+    return _with_marked(laid.with_corners(found), found)
 
 
 def _with_marked(track: Track, found: Sequence[Corner]) -> Track:
-    """Add the corners found at the marks that have none; those that are there stay as they are."""
-    path = track.path
-    assert path is not None
+    """
+    Add corners at the marks that have none; those that are there stay as they are.
+
+    What was found near a mark comes first, else the path tells what the corner is.
+    """
+    assert track.path is not None
     for mark in track.marks_without_corner:
-        index = marked(found, mark, path)
-        if index is not None:
+        for corner in _corners_for(mark, track, found):
             try:
-                track = track.with_corners(added(track.corners, found[index], path.length_m))
+                corners = added(track.corners, corner, track.length_m)
             except ValueError:
                 # It lies over one with an extent of its own, which was set by hand.
                 continue
+            kept = tuple(m for m in track.corner_marks if m is not mark)
+            track = replace(track, corners=corners, corner_marks=kept)
+            break
     return track
+
+
+def _corners_for(mark: CornerMark, track: Track, found: Sequence[Corner]) -> list[Corner]:
+    """Return what a mark may stand for, the best first; nothing where it is off the track."""
+    path = track.path
+    assert path is not None
+    name = "" if mark.name == str(mark.order) else mark.name
+    index = marked(found, replace(mark, near_m=MARK_NEAR_M), path)
+    ways = [] if index is None else [replace(found[index], name=name)]
+    try:
+        station_m = station_of_point(path, mark.apex_m, name)
+        return [*ways, corner_at(path, track.corners, name, station_m)]
+    except ValueError:
+        return ways
 
 
 def loop_through(gate: Gate, time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:

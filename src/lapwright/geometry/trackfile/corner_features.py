@@ -4,15 +4,19 @@ The corners of a track file: their points on the map, and their stations along t
 A corner says twice where it is: its Point, and ``apex_m`` from the start/finish
 line.  Whoever moves the line by hand moves every station and no point, and
 that is how it is told: then the points are right, and the stations follow.
+
+A corner with nothing but its Point is filled in later, from the path and a log.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lapwright.geometry.corner import Corner, CornerMark
+from lapwright.geometry.corner_at import corner_at, station_of_point
 from lapwright.geometry.corner_list import SHARED_M, moved, overlap_m
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.trackfile.feature import Feature
@@ -29,6 +33,8 @@ _NEAR_M = 20.0
 _TOGETHER_M = 2.0
 # What rounding leaves between a point and its station, and more. [m]
 _NOTHING_M = 0.5
+# A point that is right at the end of a corner is that corner's. [m]
+_AT_ENDS_M = 1.0
 # A chicane may end up a little to the other side; this much is a corner the other way. [rad]
 _OTHER_WAY_RAD = 0.35
 
@@ -73,7 +79,25 @@ def corners_and_marks(
     placed = [moved(corner, by_m) for corner in whole]
     _check_apart(its, placed, path.length_m)
     _check_directions(its, placed, path)
-    return tuple(placed), tuple(mark for k, mark in enumerate(marks) if k not in has)
+    # Beside corners whose ends are known, a point is one more corner.
+    more = [k for k in range(len(features)) if k not in has]
+    _check_points([features[k] for k in more], [marks[k] for k in more], placed, path)
+    return tuple(placed), tuple(replace(marks[k], near_m=_AT_ENDS_M) for k in more)
+
+
+def _check_points(
+    features: Sequence[Feature],
+    marks: Sequence[CornerMark],
+    corners: Sequence[Corner],
+    path: ReferencePath,
+) -> None:
+    """Refuse a point that can be no corner of its own: off the track, or in another corner."""
+    for feature, mark in zip(features, marks, strict=True):
+        try:
+            corner_at(path, corners, mark.name, station_of_point(path, mark.apex_m, mark.name))
+        except ValueError as error:
+            what = f"{feature.where}: {error}"
+            raise FeatureError(what) from error
 
 
 def _mark(feature: Feature, order: int, plane: Plane) -> CornerMark:

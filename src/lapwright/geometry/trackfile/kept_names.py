@@ -5,6 +5,8 @@ A circuit that is found anew in a log knows its corners by number only; the name
 goes to were typed by a person and are found nowhere else.
 """
 
+from dataclasses import replace
+
 from lapwright.geometry.corner import CornerMark
 from lapwright.geometry.corner_list import is_number_name, marked
 from lapwright.geometry.track import Track
@@ -61,4 +63,4 @@ def _named_places(older: Track, track: Track) -> list[CornerMark]:
             east, north = path.beside([corner.apex_m], [0.0])
             places.append(CornerMark(corner.order, corner.name, (float(east[0]), float(north[0]))))
     carried = (track.plane.point_m(older.plane.point_deg(mark.apex_m)) for mark in places)
-    return [CornerMark(mark.order, mark.name, at) for mark, at in zip(places, carried, strict=True)]
+    return [replace(mark, apex_m=at) for mark, at in zip(places, carried, strict=True)]

@@ -7,13 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapwright.geometry.circuit import Direction
-from lapwright.geometry.easing import eased
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import MIN_APART_M, gate_station
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.places import FARTHEST_M
 from lapwright.geometry.track import Track
 from lapwright.geometry.trackfile.corner_features import corners_and_marks
+from lapwright.geometry.trackfile.easing import eased
 from lapwright.geometry.trackfile.feature import Feature
 from lapwright.geometry.trackfile.lines import FeatureError
 from lapwright.plane import HIGHEST_M, LOWEST_M, Plane
@@ -66,7 +66,7 @@ def track_from_features(document: Any) -> Track:
         # The file's corners count from the line, not from the path's first vertex.
         path = path.shifted(_station(path, start_finish, line, "the start/finish line"))
     sectors = _sectors(_in_order(by_role["sector"]), (start_finish, line), plane, path)
-    corners, marks = corners_and_marks(_in_order(by_role["corner"]), plane, path)
+    corners, marks = corners_and_marks(_corners_in_order(by_role["corner"]), plane, path)
     track = Track(
         name=_text_member(document, "name"),
         plane=plane,
@@ -144,6 +144,13 @@ def _in_order(features: list[Feature]) -> list[Feature]:
             raise FeatureError(what, "Number them 1, 2, ... in driving order")
         orders.append(order)
     return [features[i] for i in np.argsort(orders)]
+
+
+def _corners_in_order(features: list[Feature]) -> list[Feature]:
+    """Corners by their ``order``; a point that was added without one comes last until placed."""
+    bare = [f for f in features if f.properties.get("order") is None and len(features) > 1]
+    bare = [f for f in bare if f.properties.get("entry_m") is None]
+    return [*_in_order([f for f in features if f not in bare]), *bare]
 
 
 def _height(document: dict[str, Any], by_role: dict[str, list[Feature]]) -> float:

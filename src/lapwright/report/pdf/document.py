@@ -27,7 +27,7 @@ from lapwright.report.lap_rows import any_equal, lap_heads, lap_rows
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
 from lapwright.report.pdf.corner_sheet import draw_card
-from lapwright.report.pdf.sheet import INNER_IN, SMALLEST_PT, Sheet, fit_in
+from lapwright.report.pdf.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet, fit_in
 from lapwright.report.pdf.text_layout import POINTS, wrapped
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
@@ -270,17 +270,23 @@ def _grip(sheet: Sheet, material: ReportData) -> None:
     traces = [material.traces[int(n)] for n in material.clean["lap"]]
     if not traces:
         return
-    height = 3.7
+    height, said = 3.7, f"{GRIP} These shares have no error bar."
     sheet.heading("Grip used", follow_in=height)
     ax = plots.grip(traces, sheet.box(0.55, 0.1, 3.1, 3.1), material.grip.envelope)
     ax.set_title("", loc="left")
-    top = sheet.left_in
+    top, beside_in, size = sheet.left_in, 4.1, SMALLEST_PT + 0.5
     rows = [[wrapped(name, SMALLEST_PT, 1.2)[0], *cells] for _, name, cells in grip_rows(material)]
     head = [["corner"], ["braking"], ["mid-corner"], ["exit"]]
-    sheet.table(head, rows, set(), from_in=4.1, lead=1.7)
+    sheet.table(head, rows, set(), from_in=beside_in, lead=1.7)
+    # Under the table where there is room beside the figure, else under both.
+    lines = len(wrapped(said, size, INNER_IN - beside_in))
+    if sheet.left_in - LEAD * size / POINTS * (lines + 1) > top - height:
+        sheet.space(LEAD * size / POINTS)
+        sheet.text(said, size, quiet=True, indent_in=beside_in)
+        sheet.left_in = top - height
+        return
     sheet.left_in = min(top - height, sheet.left_in)
-    said = f"{GRIP} These shares have no error bar."
-    sheet.text(said, SMALLEST_PT + 0.5, quiet=True)
+    sheet.text(said, size, quiet=True)
 
 
 def _end(sheet: Sheet, material: ReportData, units: Units) -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lapwright.geometry import ReferencePath
-from lapwright.geometry.easing import eased
+from lapwright.geometry.trackfile.easing import eased
 
 
 def sharpest(path: ReferencePath) -> float:
