@@ -79,6 +79,8 @@ from lapwright.ingest.csv.header_words import SPEED_UNITS, plain, read_header, u
         ("oil_temp_c", None, "\N{DEGREE SIGN}C"),
         ("coolant_temp_f", None, "\N{DEGREE SIGN}F"),
         ("brake_f", "brake", "f"),
+        ("track_c", "course", "c"),
+        ("track_temp_c", None, "\N{DEGREE SIGN}C"),
         ("lat_g", None, "g"),
         ("long_g", None, "g"),
         ("fuel_pct", None, "%"),

@@ -79,29 +79,6 @@ _TEMPERATURE_WORDS = frozenset([
     "temp", "temperature", "temperatur", "temperatura", "temperatuur", "coolant", "water", "oil",
 ])  # fmt: skip
 _UNITS: dict[str, str] = {
-    "m/s": 1.0,
-    "km/h": 1 / 3.6,
-    "mph": 0.44704,
-    "knots": 1852 / 3600,
-    "cm/s": 0.01,
-    "mm/s": 0.001,
-    "ft/s": 0.3048,
-}
-"""Metres a second in one of each unit (NIST SP 811; exact)."""
-
-_ALONE = frozenset(["m/s", "km/h", "mph", "knots"])
-
-TIME_UNITS = {"s": 1_000_000_000, "ms": 1_000_000, "us": 1000, "ns": 1, "min": 60_000_000_000}
-"""Nanoseconds in one of each unit."""
-
-# Written out where a header has no room for signs.
-_PERCENT = frozenset(["pct", "percent", "prozent", "pourcent", "procent", "percento", "porcento"])
-_TEMPERATURE = {"c": "\N{DEGREE SIGN}C", "f": "\N{DEGREE SIGN}F"}
-_TEMPERATURE_WORDS = frozenset([
-    "temp", "temperature", "temperatur", "temperatura", "temperatuur", "coolant", "water", "oil",
-    "air", "track", "ambient", "wasser", "luft", "ol", "oel", "egt", "ect", "iat",
-])  # fmt: skip
-_UNITS: dict[str, str] = {
     "km/h": "km/h", "kmh": "km/h", "kph": "km/h", "km h": "km/h", "kmph": "km/h", "kmt": "km/h",
     "km/u": "km/h", "kmu": "km/h", "km/t": "km/h", "km/tim": "km/h", "km/godz": "km/h",
     "km/hod": "km/h", "km/sa": "km/h", "km/std": "km/h", "mph": "mph", "mi/h": "mph", "mi h": "mph",
