@@ -2,6 +2,7 @@
 
 import os
 import sys
+import time
 from collections.abc import Iterator
 from functools import cache
 from typing import Any
@@ -10,6 +11,10 @@ import pytest
 
 # Read when numpy is loaded: small matrices shared out among threads cost more than they give.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# Local time is shown beside UTC; what is printed must not depend on where the tests run.
+os.environ["TZ"] = "UTC"
+if hasattr(time, "tzset"):
+    time.tzset()
 
 SESSION = "sample_sessions/saturday_qualifying.gpx"
 

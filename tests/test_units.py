@@ -148,3 +148,10 @@ def test_broken_settings_are_named(tmp_path: Path, text: bytes, message: str) ->
     (tmp_path / "lapwright.toml").write_bytes(text)
     with pytest.raises(NotesError, match=message):
         remembered_units(tmp_path)
+
+
+def test_a_time_above_an_hour_has_its_hours() -> None:
+    # 99 minutes, and a tick before the hour, with and without rounding up to it.
+    assert clock(5940.0, most=0) == "1:39:00"
+    assert clock(3599.94, most=1) == "59:59.9"
+    assert clock(3599.96, most=1) == "1:00:00.0"

@@ -10,6 +10,7 @@ from json_schemas import WEEKEND
 from jsonschema import Draft202012Validator
 
 from lapwright.batch import left_out, logs_in, run_weekend
+from lapwright.batch.folder import without_copies
 from lapwright.batch.worker import Result
 from lapwright.cli import cli
 from lapwright.discovery import complete_track, discover_track
@@ -287,3 +288,29 @@ def test_the_command(folder: Path) -> None:
     assert shown.exit_code == 0
     assert "0 analysed now, 2 unchanged since last time" in shown.stdout
     assert max(map(len, shown.stdout.splitlines())) <= 80 + len(str(folder))
+
+
+def test_a_log_that_lies_there_twice_counts_once(folder: Path) -> None:
+    (folder / "weekend.toml").write_text(NOTES)
+    # Before "friday.csv" by name; but that one has the notes.
+    (folder / "a copy.csv").write_bytes((folder / "friday.csv").read_bytes())
+    (folder / "almost.csv").write_bytes((folder / "saturday.csv").read_bytes() + b"\n")
+    options = ["--track", str(folder / "track.geojson"), "--repeat-line", "off", "--workers", "1"]
+    said = CliRunner().invoke(cli, ["weekend", str(folder), *options])
+    assert said.exit_code == 0, said.output
+    once = "a copy.csv is the same log as friday.csv, byte for byte, and is not counted again."
+    assert once in " ".join(said.stdout.split())
+    laps = pd.read_csv(folder / "results" / "laps.csv")
+    assert set(laps["log"]) == {"friday.csv", "saturday.csv", "almost.csv"}
+    assert set(laps.loc[laps["log"] == "friday.csv", "driver"]) == {"Runa Tidewell"}
+    for_programs = CliRunner().invoke(cli, ["weekend", str(folder), *options, "--json"])
+    assert once in for_programs.stderr
+    assert len(json.loads(for_programs.stdout)["sessions"]) == 3
+
+
+def test_empty_files_are_no_copies_of_each_other(folder: Path) -> None:
+    for name in ("a.gpx", "b.gpx"):
+        (folder / name).touch()
+    kept, copies = without_copies(logs_in(folder))
+    assert [path.name for path in kept] == ["a.gpx", "b.gpx", "friday.csv", "saturday.csv"]
+    assert copies == ()

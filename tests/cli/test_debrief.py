@@ -119,7 +119,7 @@ changes = ["softer bar"]
     for part in (
         'You noted as tried: "corner 4".', "Changed on the car: softer bar.",
         "There is no session before to compare with", "are taken for two",
-        "weekend.toml: 'Tried' stands under",
+        ": 'Tried' stands under",
     ):  # fmt: skip
         assert part in said
 

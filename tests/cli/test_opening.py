@@ -2,6 +2,7 @@
 
 import json
 import shlex
+import shutil
 from pathlib import Path
 
 import pytest
@@ -160,6 +161,22 @@ def test_a_point_with_a_name_is_a_corner(
     ]
     assert shown[0].entry_m == pytest.approx(before[0]["entry_m"] - 5.0, abs=1e-2)
     assert shown[1].apex_m == pytest.approx(before[1]["apex_m"], abs=1.0)
+
+
+@pytest.mark.parametrize("command", ["laps", "corners", "track", "debrief", "weekend"])
+def test_a_key_that_is_not_read_is_said_by_every_command(
+    command: str, files: Files, run: Run, tmp_path: Path
+) -> None:
+    folder = tmp_path / "notes"
+    folder.mkdir()
+    log = Path(shutil.copy(files.log, folder))
+    (folder / "weekend.toml").write_text(f'[logs."{log.name}"]\ndrivr = "Runa"\n')
+    what = (folder, "--workers", 1) if command == "weekend" else (log,)
+    last = ("--no-notes",) if command == "debrief" else ()
+    said = run(command, *what, "--track", files.track, "--repeat-line", "off", *last)
+    assert said.exit_code == 0, said.stderr
+    once = "weekend.toml:2: 'drivr' under"
+    assert " ".join((said.stdout + said.stderr).split()).count(once) == 1
 
 
 def test_a_point_off_the_circuit_is_named(

@@ -1,5 +1,6 @@
 """What people read: short tables in plain words, in the units they chose."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -33,6 +34,15 @@ def test_laps(text) -> None:
     assert "top km/h" in said
     assert "Not official timing" in said
     assert max(map(len, said.splitlines())) <= 80
+    # Clean laps are marked, the out lap and the in lap are not; and the mark is explained.
+    lines = said.splitlines()
+    head = next(k for k, line in enumerate(lines) if line.startswith("lap  *"))
+    rows = lines[head + 1 : lines.index("", head)]
+    assert [line[5:6] == "*" for line in rows][:1] == [False]
+    assert not next(line for line in rows if "in lap" in line)[5:6].strip()
+    count = int(said.partition("Clean laps: ")[2].partition(",")[0])
+    assert sum(line[5:6] == "*" for line in rows) == count >= 2
+    assert any(line.startswith("*: clean lap") for line in lines)
 
 
 def test_compare(text) -> None:
@@ -139,3 +149,26 @@ def test_the_option_under_its_first_name_still_works(files: Files, run_json: Run
     new = run_json("laps", files.log, "--track", files.track, "--repeat-line", "off")
     assert old == new
     assert old["noise"]["repeat_line"] is old["noise"]["road"] is False
+
+
+def test_local_time_stands_beside_utc(files: Files, run: Run, tmp_path: Path) -> None:
+    # The log of the fixture has no date; this one begins at 22:30 UTC.
+    log = tmp_path / "night.csv"
+    rows = [f"2026-07-10T22:30:{k:02d}Z,{48.0 + 1e-4 * k:.6f},9.0" for k in range(30)]
+    log.write_text("\n".join(["utc,latitude,longitude", *rows]), encoding="utf-8")
+    (tmp_path / "weekend.toml").write_text('timezone = "Asia/Tokyo"\n', encoding="utf-8")
+    said = run("check", log)
+    assert said.exit_code == 0, said.stderr
+    assert "from 2026-07-10 22:30:00 UTC (2026-07-11 07:30:00 JST)" in said.stdout
+    found = json.loads(run("check", log, "--json").stdout)["log"]
+    assert found["start_utc"].startswith("2026-07-10T22:30:00")
+    assert found["time_zone"] == "Asia/Tokyo"
+    (tmp_path / "weekend.toml").write_text('timezone = "Asia/Tokio"\n', encoding="utf-8")
+    wrong = run("check", log)
+    assert "timezone = 'Asia/Tokio' is no time zone" in wrong.stderr
+    assert "22:30:00 UTC" in wrong.stdout
+    # Notes that cannot be read are no reason not to look at a log.
+    (tmp_path / "weekend.toml").write_text("timezone =\n", encoding="utf-8")
+    broken = run("check", log)
+    assert broken.exit_code == 0
+    assert "weekend.toml" in broken.stderr

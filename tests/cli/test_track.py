@@ -1,5 +1,6 @@
 """`lapwright track`: the start/finish line from a moment of the log."""
 
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -56,3 +57,37 @@ def test_names_of_files_stay_as_they_are(files: Files, run: Run, tmp_path: Path)
     lines = run("track", files.log, "--track", tmp_path / "mine.geojson").stdout.splitlines()
     assert lines[0].endswith(", 1 corner")
     assert lines[1].startswith("my_circuit, from")
+
+
+def test_writing_again_keeps_the_names_of_the_file(files: Files, run: Run, tmp_path: Path) -> None:
+    out, alone = tmp_path / "mine.geojson", tmp_path / "alone"
+    alone.mkdir()
+    log = shutil.copy(files.log, alone)
+    # The circuit as found in the log knows no names.
+    assert run("track", log, "--out", out).exit_code == 0
+    found = lw.read_track(out)
+    assert {c.name for c in found.corners} == {str(c.order) for c in found.corners}
+    names = {c.order: f"Named {c.order}" for c in found.corners[:2]}
+    lw.write_track(found.renamed("Our place").with_corner_names(names), out)
+    # With another start line the corners have other numbers; a name stays at its place.
+    moved = run("track", log, "--start-at", "150", "--out", out)
+    assert moved.exit_code == 0, moved.stderr
+    again = lw.read_track(out)
+    assert again.name == "Our place"
+    assert {c.name for c in again.corners if not c.name.isdigit()} == set(names.values())
+
+
+def test_a_name_that_would_be_lost_stops_the_writing(
+    files: Files, run: Run, tmp_path: Path
+) -> None:
+    out, given = tmp_path / "mine.geojson", tmp_path / "given.geojson"
+    track = lw.complete_track(lw.read_track(files.track), lw.read_log(files.log))
+    bare = track.with_corner_names([""] * len(track.corners))
+    lw.write_track(bare.with_corner_names({2: "Old Mill"}), out)
+    lw.write_track(bare.without_corner(2), given)
+    before = out.read_bytes()
+    said = run("track", files.log, "--track", given, "--out", out)
+    assert said.exit_code == 1
+    assert "'Old Mill', where this circuit has no corner" in said.stderr
+    assert "another name" in said.stderr
+    assert out.read_bytes() == before

@@ -208,3 +208,10 @@ def test_a_proposed_sector_line_gives_way(world) -> None:
     time_s = float(laps["start_s"].iloc[1]) + float(laps["sectors_s"].iloc[1][0])
     moved = start_line_at_time(log, time_s, track)
     assert len(moved.sectors) == 1
+
+
+def test_minutes_and_seconds_without_decimals_are_answered_with_what_to_write(world) -> None:
+    log = dated(world[3])
+    with pytest.raises(ValueError, match=r"99 minutes and 0 seconds from the start are 99:00\.0"):
+        moment_s(log, "99:00")
+    assert moment_s(log, "99:00.0") == 5940.0

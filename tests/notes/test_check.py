@@ -50,19 +50,42 @@ code = "line"
 )
 def test_a_key_that_is_nearly_ours(path: Path, key: str, meant: str) -> None:
     path.write_text(f'[logs."a.csv"]\n{key} = "x"\n', encoding="utf-8")
-    assert notes_oddities(path) == (f'{key!r} under [logs."a.csv"] is not read; write {meant!r}',)
+    (said,) = notes_oddities(path)
+    assert said == f'weekend.toml:2: {key!r} under [logs."a.csv"] is not read; write {meant!r}.'
 
 
 def test_a_line_under_no_log(path: Path) -> None:
     path.write_text('tried = ["corner 4"]\n[log."a.csv"]\ndriver = "x"\n', encoding="utf-8")
     said = notes_oddities(path)
-    assert [one.split()[0] for one in said] == ["'tried'", "'log'"]
+    assert [one.split()[:2] for one in said] == [
+        ["weekend.toml:1:", "'tried'"], ["weekend.toml:2:", "'log'"],
+    ]  # fmt: skip
 
 
 def test_a_log_that_is_not_there(path: Path) -> None:
     path.write_text('[logs."a.csv"]\n[logs."A.csv"]\n[logs."b.gpx"]\n', encoding="utf-8")
     (said,) = notes_oddities(path)
-    assert said.startswith('"A.csv", "b.gpx": no such log in this folder')
+    assert said.startswith('weekend.toml:2: "A.csv", "b.gpx": no such log in this folder')
+
+
+def test_the_line_is_that_of_the_key_under_its_own_header(path: Path) -> None:
+    (path.parent / "b.csv").touch()
+    text = """# a word before
+[logs."b.csv"]
+driver = "Ivo"  # tires = no key
+
+[ logs . "a.csv" ]
+note = "x"
+  "tires" = "used"
+"""
+    path.write_text(text, encoding="utf-8")
+    assert [one.split()[0] for one in notes_oddities(path)] == [
+        "weekend.toml:6:",
+        "weekend.toml:7:",
+    ]
+    # In braces nothing stands on a line of its own; then it is said without one.
+    path.write_text('logs = { "a.csv" = { tires = "used" } }\n', encoding="utf-8")
+    assert [one.split()[0] for one in notes_oddities(path)] == ["weekend.toml:"]
 
 
 def test_names_that_may_be_one() -> None:

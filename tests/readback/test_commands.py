@@ -63,6 +63,7 @@ def _lap_wrong(truth: Truth, lap: int, cells: dict[str, str], units: str) -> lis
     none = True_(math.nan)
     sd = row["time_sd_s"]
     said = [
+        "" if (cells.get("*", "") == "*") == (lap in truth.clean) else f"lap {lap}: {cells}",
         wrong(cells.get("time", ""), True_(row["time_s"], sd, 3) if timed else none),
         wrong(cells.get("±", ""), True_(sd, sd, 3) if timed else none),
         wrong(cells[f"top {speed}"], True_(row["top_speed_mps"] * factor("speed", units))),

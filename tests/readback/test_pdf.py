@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from page_reading import cards, page_of, section, words
+from page_reading import cards, page_of, section, table_in, words
 from readback_worlds import notes_of, session_of, truth_of
 from session_truth import Truth, factor, split_units
 from shown import True_, all_wrong, digits, exact, numbers_in, pair, wrong
@@ -81,7 +81,7 @@ def test_sentences_are_those_of_the_page(paper: Paper) -> None:
 
 
 def test_lap_table(paper: Paper) -> None:
-    lines, truth, units, _ = paper
+    lines, truth, units, page = paper
     start = next(k for k, line in enumerate(lines) if line.startswith("lap kind time"))
     rows = {}
     for line in lines[start + 1 :]:
@@ -100,10 +100,7 @@ def test_lap_table(paper: Paper) -> None:
         gap, sd = truth.gaps.loc[lap]
         true = [
             pair(row["time_s"] if timed else math.nan, row["time_sd_s"]),
-            *(
-                True_(t, s, 3) if math.isfinite(s) else True_(t, most=1)
-                for t, s in zip(row["sectors_s"], row["sector_sds_s"], strict=True)
-            ),
+            *(pair(t, s) for t, s in zip(row["sectors_s"], row["sector_sds_s"], strict=True)),
             True_(row["top_speed_mps"] * factor("speed", units), most=1),
         ]
         complaints += all_wrong([cells[0], *cells[2 : len(true) + 1]], true, f"lap {lap}")
@@ -113,6 +110,9 @@ def test_lap_table(paper: Paper) -> None:
             complaints += all_wrong(cells[1:2], [pair(gap if timed else math.nan, sd)], lap)
     assert complaints == []
     assert f"[{split_units(units)[0]}]" in " ".join(lines[start : start + 4])
+    # The sector times of the page's table, each with its error bar, are those of the paper's.
+    on_page = {int(lead): cells[3:-2] for lead, _, cells in table_in(section(page, "laps")).rows}
+    assert {lap: cells[2:-1] for lap, (_, cells) in rows.items() if lap in on_page} == on_page
 
 
 def test_ledger(paper: Paper) -> None:

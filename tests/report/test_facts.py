@@ -26,6 +26,14 @@ def test_the_date_is_written_year_first_in_utc(material: ReportData) -> None:
     assert "2031-05-09 07:04 UTC" in about(replace(material, log=log))
 
 
+def test_more_than_an_hour_is_written_as_on_a_clock(material: ReportData) -> None:
+    fixes = material.log.fixes
+    # 99 minutes are 1 h 39 min.
+    fixes = fixes.assign(time_s=fixes["time_s"] * 5940.0 / material.log.duration_s)
+    said = about(replace(material, log=replace(material.log, fixes=fixes)))
+    assert said[-1].endswith("Hz, 1:39:00 h")
+
+
 def test_notes_say_what_they_are() -> None:
     notes = LogNotes(
         tyres="used, 1.9 bar", changes=("rear bar softer", "more wing"), notes="Traffic early."

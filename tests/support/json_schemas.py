@@ -40,7 +40,8 @@ LINE = listed(POINT, 2, 2)
 UTC: Schema = {"type": "string", "pattern": r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z$"}
 FINDING = exactly(code=TEXT, message=TEXT, lines=listed(listed(COUNT, 2, 2)), count=COUNT)
 LOG = exactly(
-    path=TEXT, reader=TEXT, fixes=COUNT, rate_hz=NUMBER, start_utc=maybe(UTC), first_fix_s=NUMBER,
+    path=TEXT, reader=TEXT, fixes=COUNT, rate_hz=NUMBER, start_utc=maybe(UTC),
+    time_zone=maybe(TEXT), first_fix_s=NUMBER,
     time_scale={"enum": ["utc", "local", "gps", "time_of_day", "relative"]}, duration_s=NUMBER,
     findings=listed(FINDING),
 )  # fmt: skip

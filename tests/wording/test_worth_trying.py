@@ -94,8 +94,8 @@ def test_numbers_are_rounded_towards_the_usual() -> None:
 def test_laps_and_times_are_said_plainly() -> None:
     assert lap_list((3,)) == "3"
     assert lap_list((3, 5, 8)) == "3, 5 and 8"
-    assert seconds(0.1234, 0.04) == "0.12 ± 0.04 s"
-    assert seconds(0.1234, 0.004) == "0.123 ± 0.004 s"
+    assert seconds(0.1234, 0.04) == ("0.12 s", "0.04 s")
+    assert seconds(0.1234, 0.004) == ("0.123 s", "0.004 s")
 
 
 def test_all_of_it_is_said_in_the_readers_units() -> None:
@@ -139,3 +139,12 @@ def test_a_corner_with_a_spin_is_named() -> None:
     text = remark_text(Judgement(held_back=(2, 9)), [CORNER])
     why = "no advice for this corner; there was a spin, a stop or an off in it this session."
     assert text == f"Corner 2 (Gatehouse): {why} Corner 9: {why}"
+
+
+def test_plus_minus_is_the_receivers_error_only() -> None:
+    # The standard deviation of a thing worth trying holds how laps differ: no plus-minus sign.
+    item = replace(ITEM, better_laps=(3, 5), time_at_stake_s=0.263, time_at_stake_sd_s=0.052)
+    said = item_text(habit(item), Units())
+    assert "\N{PLUS-MINUS SIGN}" not in said
+    assert "0.26 s quicker" in said
+    assert said.endswith("(sd 0.05 s, the spread from lap to lap included).")

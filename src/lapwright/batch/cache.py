@@ -17,6 +17,8 @@ from lapwright.ingest.map_beside import map_for
 from lapwright.outputs import whole_file
 
 FOLDER = "kept"
+# Begins what stands for the digest of a file that cannot be read.
+UNREADABLE = "unreadable: "
 # Counts the changes of what a result holds and of how its circuit is chosen.
 _FORM = "4"
 
@@ -54,7 +56,7 @@ def digest(file: Path) -> str:
     try:
         return hashlib.sha256(file.read_bytes()).hexdigest()
     except OSError as error:
-        return f"unreadable: {error.strerror}"
+        return f"{UNREADABLE}{error.strerror}"
 
 
 def load(folder: Path, key: str) -> Result | None:

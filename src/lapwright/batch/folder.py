@@ -1,8 +1,11 @@
 """Which files of a folder are logs: by their names, and text files by what is in them too."""
 
 import re
+from collections import Counter
+from collections.abc import Container, Iterable
 from pathlib import Path
 
+from lapwright.batch.cache import UNREADABLE, digest
 from lapwright.errors import LogError
 from lapwright.ingest.detect import kind_of, load
 from lapwright.ingest.registry import LOG_ENDINGS, may_be_log
@@ -46,6 +49,42 @@ def logs_in(folder: str | Path) -> list[Path]:
 def left_out(folder: str | Path) -> list[Path]:
     """Return the text files of a folder in which no line is a line of numbers, by name."""
     return [p for p in _candidates(Path(folder)) if _is_other_text(p)]
+
+
+def without_copies(
+    paths: Iterable[Path], first: Container[str] = ()
+) -> tuple[list[Path], tuple[tuple[Path, Path], ...]]:
+    """
+    Keep one of each group of logs that are the same to the byte.
+
+    Parameters
+    ----------
+    paths : iterable of Path
+    first : container of str
+        File names that are kept rather than others, such as those that have notes.
+
+    Returns
+    -------
+    kept : list of Path
+        In the order given.
+    copies : tuple of (Path, Path)
+        What is left out, and the log that it is a copy of.
+    """
+    paths = list(paths)
+    sizes = Counter(path.stat().st_size for path in paths)
+    same: dict[str, list[Path]] = {}
+    for path in paths:
+        # Only files of one size can be the same, and nothing is a copy of nothing.
+        size = path.stat().st_size
+        key = digest(path) if size and sizes[size] > 1 else str(path)
+        # What cannot be read is looked at by itself, and the reason is given.
+        key = str(path) if key.startswith(UNREADABLE) else key
+        same.setdefault(key, []).append(path)
+    copies: dict[Path, Path] = {}
+    for group in same.values():
+        kept = next((path for path in group if path.name in first), group[0])
+        copies |= {path: kept for path in group if path is not kept}
+    return [path for path in paths if path not in copies], tuple(copies.items())
 
 
 def _candidates(folder: Path) -> list[Path]:

@@ -11,7 +11,7 @@ import pandas as pd
 from lapwright.batch import cache
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
-from lapwright.batch.folder import left_out, logs_in
+from lapwright.batch.folder import left_out, logs_in, without_copies
 from lapwright.batch.pool import each
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result, look_at
@@ -45,6 +45,8 @@ class Weekend(ShowsItself):
         Text files that are plainly no logs.
     notes : tuple of str
         What is to be said of the track files, a sentence each.
+    copies : tuple of (Path, Path)
+        Logs that are the same to the byte as another, which alone is counted, and that other.
     """
 
     sessions: pd.DataFrame
@@ -56,6 +58,7 @@ class Weekend(ShowsItself):
     engine: pd.DataFrame
     left_out: tuple[Path, ...] = ()
     notes: tuple[str, ...] = ()
+    copies: tuple[tuple[Path, Path], ...] = ()
 
     @property
     def failed(self) -> int:
@@ -70,7 +73,7 @@ def run_weekend(
     progress: Progress | None = None,
 ) -> Weekend:  # fmt: skip
     """
-    Look at every log of a folder.
+    Look at every log of a folder; one that lies there twice, the same to the byte, counts once.
 
     Parameters
     ----------
@@ -133,6 +136,7 @@ def run_weekend(
         what = "is the folder of the logs"
         raise OutputError(what, out, hint="Give the results a folder of their own")
     notes = read_notes(folder / FILE_NAME)
+    paths, copies = without_copies(paths, notes)
     kept_circuits = out / CIRCUITS
     library = None if tracks is None else Path(tracks)
     map_file = None if columns is None else Path(columns)
@@ -163,8 +167,9 @@ def run_weekend(
         files += write_table(engine, out / "engine")
     done = len(paths) - kept
     return Weekend(
-        sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said)
-    )
+        sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said),
+        copies,
+    )  # fmt: skip
 
 
 def _kept(keys: Mapping[Path, str], folder: Path, progress: Progress | None) -> dict[Path, Result]:

@@ -6,13 +6,16 @@ from typing import Any
 import click
 
 from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.objects import log_object
 from lapwright.cli.printing.table import table
 from lapwright.ingest import Log
 from lapwright.ingest.map_beside import read_with_map
+from lapwright.notes.time_zone import TimeZone, time_zone_for
 from lapwright.units import clock
 from lapwright.wording.findings import finding_text
+from lapwright.wording.time_of_day import utc_and_local
 
 _SCALES = {
     "utc": "UTC",
@@ -30,6 +33,10 @@ def command(log: Path, **options: Any) -> None:
     """Show how LOG was read, column by column, and what is odd in it."""
     choice = choice_of(options)
     read, _ = read_with_map(log, choice.columns)
+    say.not_read(log.parent, broken_too=True)
+    zone = time_zone_for(read.path)
+    if zone.odd:
+        say.note(zone.odd)
     if choice.as_json:
         columns = [
             {"name": c.name, "read_as": c.read_as, "unit": c.unit, "filled": c.filled}
@@ -37,12 +44,13 @@ def command(log: Path, **options: Any) -> None:
         ]
         write_json(log=log_object(read), columns=columns)
         return
-    click.echo("\n".join(_lines(read)))
+    click.echo("\n".join(_lines(read, zone)))
 
 
-def _lines(log: Log) -> list[str]:
+def _lines(log: Log, zone: TimeZone) -> list[str]:
     # Scales without a date say so themselves.
-    when = "" if log.start_utc is None else f"; from {log.start_utc:%Y-%m-%d %H:%M:%S} UTC"
+    start = log.start_utc
+    when = "" if start is None else f"; from {utc_and_local(start, zone, seconds=True)}"
     lines = [
         f"{log.path.name}: read as {log.reader.upper()}, {len(log.fixes)} fixes, "
         f"{log.rate_hz:.3g} per second, {_long(log.duration_s)}",

@@ -43,7 +43,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     """
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_aloud(log, choice)
+    session = open_aloud(log, choice, notes_aloud=False)
     came = came_of_it(session, units)
     advice = advice_in_words(session, units)
     noted = write_notes and _note(log, advice)

@@ -7,12 +7,14 @@ from shlex import quote
 
 from lapwright.cli.options import Choice
 from lapwright.cli.printing import say
+from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session, open_session
 
 
 def open_aloud(
-    path: Path, choice: Choice, *, beside: Session | None = None, to_file: bool = False
-) -> Session:
+    path: Path, choice: Choice, *, beside: Session | None = None, to_file: bool = False,
+    notes_aloud: bool = True,
+) -> Session:  # fmt: skip
     """
     Read a log and set it on its circuit, and say what was chosen and found.
 
@@ -24,6 +26,8 @@ def open_aloud(
         A session of the same circuit; its track is taken, so that laps can be compared.
     to_file : bool
         Whether the circuit is going to be written down, complete.
+    notes_aloud : bool
+        Whether to say what of the weekend notes is not read; no where the result says it.
 
     Returns
     -------
@@ -35,8 +39,13 @@ def open_aloud(
     )  # fmt: skip
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
     say.findings(session.findings)
+    if notes_aloud and (beside is None or beside.log.path.parent != session.log.path.parent):
+        say.not_read(session.log.path.parent)
     if beside is not None:
         return session
+    zone = time_zone_for(session.log.path, session.shared_track.other_members)
+    if zone.odd:
+        say.note(zone.odd)
     opened = session.opened_with
     for one in opened.remarks:
         say.note(f"track file: {one}")

@@ -81,7 +81,7 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
     name = logs.before()
     odd = (
         *two_spellings(path, logs.notes),
-        *(f"{FILE_NAME}: {one}." for one in notes_oddities(path.parent / FILE_NAME)),
+        *notes_oddities(path.parent / FILE_NAME),
     )
     if name is None:
         return CameOfIt(remarks=(*noted_alone(session, NO_SESSION_BEFORE), *odd))

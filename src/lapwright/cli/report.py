@@ -48,10 +48,10 @@ def command(
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     compared: int | tuple[Session, int | None] | None = reference
     if reference_log is None:
-        session = open_aloud(log, choice)
+        session = open_aloud(log, choice, notes_aloud=False)
     else:
         base = open_aloud(reference_log, choice)
-        session = open_aloud(log, choice, beside=base)
+        session = open_aloud(log, choice, beside=base, notes_aloud=False)
         compared = (base, reference)
     came = came_of_it(session, units)
     write_html(session, target, compared, None, came.texts, units, came.name)

@@ -13,7 +13,9 @@ from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.objects import track_object
 from lapwright.cli.printing.table import table
 from lapwright.discovery import start_line_at_time
-from lapwright.geometry import Track, write_track
+from lapwright.errors import OutputError
+from lapwright.geometry import Track, read_track, write_track
+from lapwright.geometry.trackfile.kept_names import with_names_of
 from lapwright.outputs import check_ending, check_targets
 from lapwright.session import Session
 from lapwright.units import Units, error_bar, number
@@ -49,7 +51,7 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     if start_at is not None:
         track = _started_at(start_at, session, track)
     if out is not None:
-        track = track if track.name else track.renamed(out.stem)
+        track = _with_names_of(out, track)
         write_track(track, out)
     if choice.as_json:
         write_json(
@@ -77,6 +79,19 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
         NOT_OFFICIAL,
     ]
     click.echo("\n".join(lines))
+
+
+def _with_names_of(out: Path, track: Track) -> Track:
+    """Keep the names of the file to be replaced; one without a corner stops the command."""
+    if out.exists():
+        older = read_track(out)
+        track, lost = with_names_of(track, older)
+        if lost:
+            what = f"names {', '.join(map(repr, lost))}, where this circuit has no corner"
+            hint = "Give --out another name, or take these corners out of the file first"
+            raise OutputError(what, out, hint=hint)
+        track = track if track.name or not older.name else track.renamed(older.name)
+    return track if track.name else track.renamed(out.stem)
 
 
 def _started_at(time: str, session: Session, track: Track) -> Track:

@@ -1,10 +1,12 @@
 """`lapwright weekend FOLDER`: every log of a folder, in one table of all laps."""
 
 import math
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import click
+import pandas as pd
 from tqdm import tqdm
 
 from lapwright.batch import Weekend, logs_in, run_weekend
@@ -17,11 +19,14 @@ from lapwright.cli.printing.worth_text import wrapped
 from lapwright.columns import names
 from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.library.track_folders import check_library
+from lapwright.geometry import read_track
+from lapwright.notes.time_zone import time_zone_for
 from lapwright.units import Units, clock, error_bar
 from lapwright.wording import folder as words
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.heads import SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS
+from lapwright.wording.time_of_day import utc_and_local
 
 SOME_FAILED = 3
 
@@ -60,6 +65,9 @@ def command(
             folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
             repeat_line=choice.repeat_line, workers=workers, progress=progress,
         )  # fmt: skip
+        # Copies are counted once.
+        bar.total = bar.n
+    say.not_read(folder)
     for said in weekend.notes:
         say.note(f"track file: {said}")
     if choice.as_json:
@@ -70,27 +78,35 @@ def command(
             one["reason"] = one["reason"] or None
             one["track"] = one["track"] or None
         write_json(sessions=sessions, out=str(weekend.out))
+        for said in words.copies(weekend.copies):
+            say.note(said)
         for path in weekend.left_out:
             say.note(f"{path.name}: not a log, left out")
     else:
-        click.echo("\n".join(_lines(weekend)))
+        members = {} if choice.track is None else read_track(choice.track).other_members
+        click.echo("\n".join(_lines(weekend, members)))
     if weekend.failed:
         ctx.exit(SOME_FAILED)
 
 
-def _lines(weekend: Weekend) -> list[str]:
+def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
     good = [row for row in rows_of(weekend.sessions) if row["status"] == "ok"]
     head = heads(SCREEN, "sessions", Units())
     lines = [table(head, [_row(row) for row in good], left=[0, 1])]
     lines += ["", words.circuits(sorted({row["track"] for row in good if row["track"]}))]
     for row in good:
-        if words.noted(row):
-            lines += wrapped(words.noted(row), f"{_stem(row)}: ")
+        said = "; ".join(text for text in (_began(row, members), words.noted(row)) if text)
+        if said:
+            lines += wrapped(said, f"{_stem(row)}: ")
     bad = weekend.sessions[weekend.sessions["status"] == "failed"]
     if len(bad):
         lines += ["", f"{words.NOT_USED} ({len(bad)}):"]
         for row in rows_of(bad):
             lines += wrapped(row["reason"], "- ")
+    if weekend.copies:
+        lines.append("")
+    for said in words.copies(weekend.copies):
+        lines += wrapped(said, "")
     if weekend.left_out:
         names = ", ".join(path.name for path in weekend.left_out)
         lines += ["", *wrapped(names, f"{words.LEFT_OUT}: ")]
@@ -117,6 +133,14 @@ def _row(row: dict[str, Any]) -> list[str]:
         clock(row["median_s"], most=2),
         "" if math.isnan(row["spread_s"]) else spread,
     ]
+
+
+def _began(row: dict[str, Any], members: Mapping[str, Any]) -> str:
+    """Say when a log begins; nothing where it has no date."""
+    start = row["start_utc"]
+    if pd.isna(start):
+        return ""
+    return utc_and_local(start, time_zone_for(Path(row["path"]), members))
 
 
 def _stem(row: dict[str, Any]) -> str:

@@ -24,7 +24,7 @@ LAPS = (
     Column(
         "representative", "",
         "Whether it is clean: timed, no remark, within 3 % of the median of the quicker half.",
-        shown=_EVERYWHERE, holds=bool,
+        shown=f"{_EVERYWHERE} screen", holds=bool,
     ),
     Column(
         "start_utc", "", "When it began, in UTC; empty where the log has no date.",

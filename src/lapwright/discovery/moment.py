@@ -187,6 +187,8 @@ def _clock_s(log: Log, clock: re.Match[str]) -> float:
     seconds = float((clock[3] or "0").replace(",", "."))
     if hours > 23 or minutes > 59 or seconds >= 60.0:
         msg = f"{clock[0]!r} is not a time of day"
+        if clock[3] is None and minutes <= 59:
+            msg += f"; {hours} minutes and {minutes} seconds from the start are {clock[0]}.0"
         raise ValueError(msg)
     ahead_s = (3600.0 * hours + 60.0 * minutes + seconds - log.first_fix_s) % _DAY_S
     # A moment just before the log is before it, not a day later.

@@ -10,7 +10,7 @@ from lapwright.notebook.cell import cell
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.numbers import NOTHING, clock_with_sd, plain
 from lapwright.units import Units, clock
-from lapwright.wording.folder import LEFT_OUT, NOT_USED, circuits, noted
+from lapwright.wording.folder import LEFT_OUT, NOT_USED, circuits, copies, noted
 from lapwright.wording.heads import PAGE, described, heads
 
 
@@ -37,7 +37,7 @@ def weekend_cell(weekend: Weekend, units: Units) -> str:
         heads=heads(PAGE, "sessions", units),
         rows=[_row(row, units) for row in good],
         noted=[(_name(row), noted(row)) for row in good if noted(row)],
-        said=weekend.notes,
+        said=(*weekend.notes, *copies(weekend.copies)),
         not_used=NOT_USED,
         failed=[row["reason"] for row in rows if row["status"] != "ok"],
         left_out=LEFT_OUT,

@@ -5,17 +5,21 @@ A note that is passed over in silence looks like one that was heard, so each is 
 do.  Keys that are like none of ours are their writer's own and none of our business.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from difflib import SequenceMatcher, get_close_matches
 from pathlib import Path
 
 from lapwright.notes.edit import KEY, parsed
+from lapwright.notes.time_zone import ZONE_KEY
 from lapwright.notes.weekend_notes import LogNotes, read_notes
 from lapwright.notes.worth_trying_item import FILE_KEYS
 
 _KEYS = tuple(f.name for f in fields(LogNotes) if f.name not in ("other", KEY))
 _ITEM_KEYS = set(FILE_KEYS)
+# Of the whole file.
+FILE_KEYS_AT_TOP = ("logs", ZONE_KEY)
 # The share of letters two words have in common, from which one may be the other misspelt.
 _ALIKE = 0.75
 
@@ -32,7 +36,7 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        A sentence each.
+        A sentence each, which begins with the file and, where it is known, the line.
 
     Raises
     ------
@@ -43,31 +47,69 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
     notes = read_notes(path)
     if not path.exists():
         return ()
-    document = parsed(path.read_text(encoding="utf-8-sig"), path)
-    said = []
-    for key in _like_ours(document, (*_KEYS, "logs")):
-        said.append(f'{key!r} belongs to no log; write it under a header [logs."FILE"]')
+    text = path.read_text(encoding="utf-8-sig")
+    document, lines = parsed(text, path), text.splitlines()
+    said: dict[str, None] = {}
+
+    def add(what: str, key: str, header: str = "") -> None:
+        number = _line_of(lines, key, header)
+        said[f"{path.name}{'' if number is None else f':{number}'}: {what}."] = None
+
+    for key in _like_ours(document, (*_KEYS, *FILE_KEYS_AT_TOP)):
+        meant = _like(key, FILE_KEYS_AT_TOP)
+        if meant:
+            add(f"{key!r} is not read; write {meant!r}", key)
+        else:
+            add(f'{key!r} belongs to no log; write it under a header [logs."FILE"]', key)
     gone = [name for name in notes if not (path.parent / name).is_file()]
     if gone:
         listed = ", ".join(f'"{name}"' for name in gone)
-        said.append(f"{listed}: no such log in this folder; check the spelling of the file name")
+        what = f"{listed}: no such log in this folder; check the spelling of the file name"
+        add(what, "", _header(gone[0]))
     for name, one in notes.items():
-        header = f'[logs."{name}"]'
-        for key in _like_ours(one.other, _KEYS):
-            said.append(f"{key!r} under {header} is not read; write {_like(key, _KEYS)!r}")
+        header = _header(name)
+        for key in _like_ours(one.other, (*_KEYS, *FILE_KEYS_AT_TOP)):
+            meant = _like(key, (*_KEYS, *FILE_KEYS_AT_TOP))
+            add(f"{key!r} under {header} is not read; write {meant!r}", key, header)
         for table in document["logs"][name].get(KEY, []):
             for key in _like_ours({k: 0 for k in table if k not in _ITEM_KEYS}, _KEYS):
-                said.append(
-                    f'{key!r} stands under [[logs."{name}".{KEY}]] and is not read; '
+                inner = f'[[logs."{name}".{KEY}]]'
+                what = (
+                    f"{key!r} stands under {inner} and is not read; "
                     f"move it up to the lines under {header}, or under a header of its log"
                 )
-    return tuple(dict.fromkeys(said))
+                add(what, key, inner)
+    return tuple(said)
+
+
+def _header(name: str) -> str:
+    return f'[logs."{name}"]'
+
+
+def _line_of(lines: list[str], key: str, header: str) -> int | None:
+    """
+    Line of a key below a header, or of the header itself, from 1.
+
+    None where the file is written in another way than line by line: the sentence does without.
+    """
+    here, at = header == "", re.compile(rf"\s*[\"']?{re.escape(key)}[\"']?\s*=")
+    for number, line in enumerate(lines, start=1):
+        bare = re.sub(r"\s", "", line)
+        if bare.startswith("["):
+            here = bare.startswith(re.sub(r"\s", "", header)) if header else False
+            # A table of its own: [log."a.csv"].
+            own = not header and bare.startswith((f"[{key}.", f"[{key}]"))
+            if own or (here and not key):
+                return number
+        elif here and key and at.match(line):
+            return number
+    return None
 
 
 def _like_ours(table: Mapping[str, object], known: Iterable[str]) -> list[str]:
-    """Keys of a table that may be meant as one of ours."""
+    """Keys of a table that may be meant as one of ours, and are none that is read as it is."""
     known = tuple(known)
-    return [key for key in table if key != "logs" and _like(key, known)]
+    return [key for key in table if key not in FILE_KEYS_AT_TOP and _like(key, known)]
 
 
 def _like(key: str, known: Iterable[str]) -> str:

@@ -1,14 +1,22 @@
 """What stands at the head of a report: which log, when, who, in what; and the list of contents."""
 
+from lapwright.notes.time_zone import time_zone_for
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.report_data import ReportData
+from lapwright.units import clock
+from lapwright.wording.time_of_day import utc_and_local
 
 
 def about(material: ReportData) -> list[str]:
     """Log, time, driver, car, as short texts."""
     log, notes = material.log, material.notes
-    when = "no date in the log" if log.start_utc is None else f"{log.start_utc:%Y-%m-%d %H:%M} UTC"
-    out = [log.path.name, when, f"{log.rate_hz:.0f} Hz, {log.duration_s / 60.0:.0f} min"]
+    zone = time_zone_for(log.path, material.track.other_members)
+    start = log.start_utc
+    when = "no date in the log" if start is None else utc_and_local(start, zone)
+    minutes = log.duration_s / 60.0
+    # Above an hour as on a clock: "99 min" has to be worked out.
+    long = f"{minutes:.0f} min" if minutes < 59.5 else f"{clock(log.duration_s, most=0)} h"
+    out = [log.path.name, when, f"{log.rate_hz:.0f} Hz, {long}"]
     return [text for text in (notes.driver, notes.car, notes.conditions) if text] + out
 
 

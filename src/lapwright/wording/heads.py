@@ -11,6 +11,8 @@ from lapwright.columns.tables import TABLES
 from lapwright.units import STANDARD_GRAVITY_MPS2, Units
 
 PLUS_MINUS_SIGN = "\N{PLUS-MINUS SIGN}"
+# Marks a clean lap in the terminal; a sign, as there may be no colour and the lines are short.
+CLEAN = "*"
 # Of the columns of the line; the sign and its word must not be parted.
 LINE_AT = {
     place: f"line at {place}, +\N{NO-BREAK SPACE}left" for place in ("turn-in", "apex", "exit")
@@ -63,8 +65,8 @@ PAGE: dict[str, dict[str, str]] = {
 # In the order of the terminal, which has 80 columns.
 SCREEN: dict[str, dict[str, str]] = {
     "laps": {
-        "lap": "lap", "time_s": "time", "time_sd_s": PLUS_MINUS_SIGN, "gap_s": "to best",
-        "sectors_s": "S{k}", "top_speed_mps": "top {unit}", "flags": "",
+        "lap": "lap", "representative": CLEAN, "time_s": "time", "time_sd_s": PLUS_MINUS_SIGN,
+        "gap_s": "to best", "sectors_s": "S{k}", "top_speed_mps": "top {unit}", "flags": "",
     },
     "corners": {"corner": "corner", "direction": "", "radius_m": "radius"},
     "passes": {
@@ -138,7 +140,7 @@ def heads(
     Examples
     --------
     >>> heads(SCREEN, "laps", Units(), 2)
-    ['lap', 'time', '±', 'to best', 'S1', 'S2', 'top km/h', '']
+    ['lap', '*', 'time', '±', 'to best', 'S1', 'S2', 'top km/h', '']
     """
     columns, out = described(table), []
     for name, text in place[table].items():

@@ -3,7 +3,8 @@
 FROM_LINE_TITLE = "start to corner 1"
 UNNAMED = "Unnamed circuit"
 PLUS_MINUS = (
-    "\N{PLUS-MINUS SIGN}: two times in three the truth lies within it (one standard deviation, sd)."
+    "\N{PLUS-MINUS SIGN}: the receiver's error; "
+    "two times in three the truth lies within it (one sd)."
 )
 
 

@@ -150,7 +150,7 @@ _NOTHING = {
     "conditions": "The conditions changed during the session, so its laps cannot be compared.",
     "no_habit": (
         "In no corner did one way of driving it come out quicker by more than your lap-to-lap "
-        "scatter and the receiver's error. One lap being quicker somewhere does not show a "
+        "spread and the receiver's error. One lap being quicker somewhere does not show a "
         "habit. What would help: more clean laps than these {laps}, in the same conditions."
     ),
 }
@@ -178,10 +178,10 @@ def rounded_towards(value: float, towards: float, decimals: int = 0) -> str:
     return f"{near:.{decimals}f}"
 
 
-def seconds(value: float, sd: float) -> str:
-    """A time with its error bar, no finer than the error bar deserves."""
+def seconds(value: float, sd: float) -> tuple[str, str]:
+    """A time and its standard deviation, no finer than the latter deserves."""
     decimals = decimals_for(sd)
-    return f"{value:.{decimals}f} ± {sd:.{decimals}f} s"
+    return f"{value:.{decimals}f} s", f"{sd:.{decimals}f} s"
 
 
 def item_text(habit: Habit, units: Units) -> str:
@@ -206,10 +206,12 @@ def item_text(habit: Habit, units: Units) -> str:
         said = _throttle(item, corner, units)
     else:
         said = _line(item, habit.column, units)
-    stake = seconds(item.time_at_stake_s, item.time_at_stake_sd_s)
+    # No plus-minus sign: that is the receiver's error alone, and laps differ by far more.
+    stake, sd = seconds(item.time_at_stake_s, item.time_at_stake_sd_s)
     those = "Those laps were" if len(item.better_laps) > 1 else "That lap was"
     where = corner_with_name(corner.order, corner.name)
-    return f"{where}: {said}. {those} {stake} quicker {_OVER[habit.clock]}."
+    quicker = f"{those} {stake} quicker {_OVER[habit.clock]}"
+    return f"{where}: {said}. {quicker} (sd {sd}, the spread from lap to lap included)."
 
 
 def _braking(item: WorthTrying, corner: Corner, units: Units) -> str:

@@ -56,6 +56,35 @@ from lapwright.ingest.csv.header_words import SPEED_UNITS, plain, read_header, u
         ("Motordrehzahl", "rpm", None),
         ("Engine speed (rpm)", "rpm", "rpm"),
         ("Gaspedal (%)", "throttle", "%"),
+        ("Throttle %", "throttle", "%"),
+        ("throttle_pct", "throttle", "%"),
+        ("tps_pct", "throttle", "%"),
+        ("throttle_percent", "throttle", "%"),
+        ("ThrottlePct", "throttle", "%"),
+        ("Throttle (pct)", "throttle", "%"),
+        ("throttle_position_pct", "throttle", "%"),
+        ("accel_pedal_pct", "throttle", "%"),
+        ("pedal_pct", "throttle", "%"),
+        ("Gaspedal_Prozent", "throttle", "%"),
+        ("brake_pct", "brake", "%"),
+        ("brake_pos_pct", "brake", "%"),
+        ("brake_pressure_bar", "brake", "bar"),
+        ("brake_psi", "brake", "psi"),
+        ("brake_kpa", "brake", "kpa"),
+        ("steering_deg", "steering", "deg"),
+        ("engine_rpm", "rpm", "1/min"),
+        ("engine_speed_rpm", "rpm", "rpm"),
+        ("speed_kmh", "speed", "km/h"),
+        ("speed_mph", "speed", "mph"),
+        ("oil_temp_c", None, "\N{DEGREE SIGN}C"),
+        ("coolant_temp_f", None, "\N{DEGREE SIGN}F"),
+        ("brake_f", "brake", "f"),
+        ("track_c", "course", "c"),
+        ("track_temp_c", None, "\N{DEGREE SIGN}C"),
+        ("lat_g", None, "g"),
+        ("long_g", None, "g"),
+        ("fuel_pct", None, "%"),
+        ("wheel_slip_pct", None, "%"),
         ("Freno", "brake", None),
         ("Lenkwinkel [°]", "steering", "deg"),
         ("Volant", "steering", None),
@@ -96,3 +125,10 @@ def test_lengths_of_the_units() -> None:
 
 def test_plain_form() -> None:
     assert plain("  Fahr-Geschw. [über Grund] ") == "fahr geschw uber grund"
+
+
+def test_a_share_of_a_pedal_gives_way_to_the_pedal() -> None:
+    # Beside "throttle" a "throttle_pct" is the second column of one meaning, in either order.
+    assert read_header("throttle").sure
+    assert not read_header("throttle_pct").sure
+    assert read_header("Throttle %").sure

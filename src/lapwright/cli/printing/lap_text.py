@@ -4,15 +4,16 @@ import math
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from lapwright.cli.printing.table import rows_of, table
+from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS, flag_list
-from lapwright.wording.heads import SCREEN, heads
+from lapwright.wording.heads import CLEAN, SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED
+from lapwright.wording.time_of_day import utc_and_local
 
 _EQUAL = "equal"
 
@@ -39,10 +40,13 @@ def lap_lines(session: Session, units: Units) -> list[str]:
         for row, gap in zip(rows_of(laps), gaps, strict=True)
     ]
     head = heads(SCREEN, "laps", units, sectors)
-    lines = [table(head, rows, left=[len(head) - 1])]
-    if any(row[3] == _EQUAL for row in rows):
-        lines += ["", "equal: too close to the best lap for this log to separate them"]
-    return lines
+    lines = [table(head, rows, left=[1, len(head) - 1])]
+    legend = []
+    if any(row[1] == CLEAN for row in rows):
+        legend.append(f"{CLEAN}: clean lap; best, median, spread and best sectors are of these")
+    if any(row[4] == _EQUAL for row in rows):
+        legend.append("equal: too close to the best lap for this log to separate them")
+    return [*lines, *([""] if legend else []), *legend]
 
 
 def _row(row: dict[str, Any], gap: tuple[float, float], is_best: bool, units: Units) -> list[str]:
@@ -52,6 +56,7 @@ def _row(row: dict[str, Any], gap: tuple[float, float], is_best: bool, units: Un
     sectors = [clock(t, s, most=2) if timed and math.isfinite(t) else "" for t, s in known]
     return [
         str(row["lap"]),
+        CLEAN if row["representative"] else "",
         clock(time, sd) if timed else "",
         error_bar(sd) if timed else "",
         _gap_text(*gap, is_best=is_best) if timed else "",
@@ -114,7 +119,8 @@ def header_lines(session: Session, units: Units) -> list[str]:
     """Say which log it is and on which circuit."""
     log, track = session.log, session.track
     length = f"{number(units.distance_of(track.length_m), most=0)} {units.distance}"
-    when = "no date" if log.start_utc is None else f"{_minute(log.start_utc)} UTC"
+    zone = time_zone_for(log.path, track.other_members)
+    when = "no date" if log.start_utc is None else utc_and_local(log.start_utc, zone)
     name = track.name or UNNAMED
     found = {"file": "track file", "library": "track library", "discovered": "found in the log"}
     return [
@@ -130,7 +136,3 @@ def closing_lines() -> list[str]:
 
 def _pm(sd_s: float) -> str:
     return f"\N{PLUS-MINUS SIGN} {error_bar(sd_s)} s"
-
-
-def _minute(moment: pd.Timestamp) -> str:
-    return f"{moment:%Y-%m-%d %H:%M}"

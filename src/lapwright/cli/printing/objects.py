@@ -1,7 +1,8 @@
 """What commands say about a log, its circuit and its laps, as objects for JSON."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
+from datetime import datetime
 from typing import Any
 
 import pandas as pd
@@ -15,23 +16,33 @@ from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
 from lapwright.corners.why import sd_name
 from lapwright.geometry import Track
 from lapwright.ingest import Finding, Log
+from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session
 from lapwright.wording.heads import BESIDE
 
 
-def log_object(log: Log) -> dict[str, Any]:
-    """Return what a log is and what was odd about it."""
+def log_object(log: Log, members: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Return what a log is and what was odd about it; members are those of its track file."""
+    start = log.start_utc
+    zone = (
+        None if start is None else time_zone_for(log.path, members).name_at(_to_the_second(start))
+    )
     return {
         "path": str(log.path),
         "reader": log.reader,
         "fixes": len(log.fixes),
         "rate_hz": log.rate_hz,
-        "start_utc": log.start_utc,
+        "start_utc": start,
+        "time_zone": zone,
         "first_fix_s": log.first_fix_s,
         "time_scale": log.time_scale,
         "duration_s": log.duration_s,
         "findings": [_finding_object(one) for one in log.findings],
     }
+
+
+def _to_the_second(moment: pd.Timestamp) -> datetime:
+    return moment.floor("s").to_pydatetime()
 
 
 def _finding_object(one: Finding) -> dict[str, Any]:
@@ -68,7 +79,9 @@ def session_object(session: Session) -> dict[str, Any]:
     laps = lap_objects(session)
     best = session.theoretical_best
     return {
-        "log": log_object(replace(session.log, findings=session.findings)),
+        "log": log_object(
+            replace(session.log, findings=session.findings), session.shared_track.other_members
+        ),
         "track": track_object(session.track),
         # The last is ``repeat_line`` under its first name; goes with version 0.3.
         "noise": asdict(session.noise) | {"road": session.noise.repeat_line},

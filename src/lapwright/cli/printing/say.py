@@ -8,6 +8,8 @@ import click
 
 from lapwright.errors import NotesError
 from lapwright.ingest import Finding
+from lapwright.notes.check import notes_oddities
+from lapwright.notes.weekend_notes import FILE_NAME
 from lapwright.settings import remember_units, remembered_units, user_file
 from lapwright.units import Units
 from lapwright.wording.findings import finding_text
@@ -71,6 +73,27 @@ def _remember(units: Units) -> None:
         note(f"units: {units}, remembered in {remember_units(units)}")
     except NotesError:
         note(f"units: {units}; they could not be remembered in {user_file()}")
+
+
+def not_read(folder: Path, *, broken_too: bool = False) -> None:
+    """
+    Say on stderr what of the weekend notes in a folder is not read, on one line each.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the logs are.
+    broken_too : bool
+        Whether notes that cannot be read at all are said as well; else they are an error.
+    """
+    try:
+        odd = notes_oddities(folder / FILE_NAME)
+    except NotesError as error:
+        if not broken_too:
+            raise
+        odd = (str(error),)
+    for said in odd:
+        note(said)
 
 
 def findings(found: Sequence[Finding]) -> None:

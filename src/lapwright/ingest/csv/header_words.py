@@ -72,7 +72,13 @@ _ALONE = frozenset(["m/s", "km/h", "mph", "knots"])
 TIME_UNITS = {"s": 1_000_000_000, "ms": 1_000_000, "us": 1000, "ns": 1, "min": 60_000_000_000}
 """Nanoseconds in one of each unit."""
 
-_UNITS = {
+# Written out where a header has no room for signs.
+_PERCENT = frozenset(["pct", "percent", "prozent", "pourcent", "procent", "percento", "porcento"])
+_TEMPERATURE = {"c": "\N{DEGREE SIGN}C", "f": "\N{DEGREE SIGN}F"}
+_TEMPERATURE_WORDS = frozenset([
+    "temp", "temperature", "temperatur", "temperatura", "temperatuur", "coolant", "water", "oil",
+])  # fmt: skip
+_UNITS: dict[str, str] = {
     "km/h": "km/h", "kmh": "km/h", "kph": "km/h", "km h": "km/h", "kmph": "km/h", "kmt": "km/h",
     "km/u": "km/h", "kmu": "km/h", "km/t": "km/h", "km/tim": "km/h", "km/godz": "km/h",
     "km/hod": "km/h", "km/sa": "km/h", "km/std": "km/h", "mph": "mph", "mi/h": "mph", "mi h": "mph",
@@ -96,6 +102,7 @@ _UNITS = {
     "cm": "cm", "km": "km", "ft": "ft", "feet": "ft", "yd": "yd",
     "ddmm.mmmm": "ddmm.mmmm", "hh:mm:ss": "hh:mm:ss", "hhmmss": "hhmmss", "hhmmss.ss": "hhmmss",
     "utc": "utc", "gmt": "utc", "local": "local", "iso": "iso", "unix": "s", "epoch": "s",
+    "%": "%", **dict.fromkeys(_PERCENT, "%"),
 }  # fmt: skip
 _LENGTHS_M = {"m": 1.0, "mm": 0.001, "cm": 0.01, "ft": 0.3048, "km": 1000.0, "yd": 0.9144}
 _CHANNEL_UNITS = frozenset([
@@ -197,8 +204,15 @@ def read_header(name: str) -> Header:
         if split and found not in (None, "utc", "local") and split[2].lower() != "n" and not known:
             rest, unit = split[1], found
     words = plain(rest)
+    last = plain(name).split()[-1:]
+    if unit is None and last and last[0] in _PERCENT:  # "ThrottlePct": no blank before the unit
+        words, unit = words.removesuffix(last[0]).strip(), "%"
+    if _TEMPERATURE_WORDS & set(words.split()):
+        # "brake_f" is the front one: a letter alone is a temperature only beside a word for it.
+        unit = _TEMPERATURE.get((unit or "").lower(), unit)
     role = _WHOLE.get(words) or _WHOLE.get(words.replace(" ", ""))
-    sure = role is not None
+    # Shares of a pedal give way to a column that is called after the pedal alone.
+    sure = role is not None and not (unit == "%" and last and last[0] in _PERCENT)
     if role is None:
         role = _MORE.get(words) or _MORE.get(words.replace(" ", ""))
     if role is None:
@@ -208,7 +222,7 @@ def read_header(name: str) -> Header:
         role, unit = "speed", unit_of(name)
     if role == "tempo":
         role = "speed" if unit in SPEED_UNITS else "time"
-    if role == "rpm" and unit is None and words in ("rpm", "u min", "tr min"):
+    if role == "rpm" and unit is None and (words in ("u min", "tr min") or "rpm" in words.split()):
         unit = "1/min"
     return with_unit(Header(name, role, None, tuple(plain(name).split()), sure), unit)
 
@@ -218,8 +232,10 @@ def with_unit(header: Header, unit: str | None) -> Header:
     if header.role == "speed" and unit == "ms":
         unit = "m/s"
     # Latitude and longitude are called breadth and length in places; in metres they are that.
-    length = unit in _LENGTHS_M and header.role in ("latitude", "longitude")
-    return replace(header, unit=unit, role=None if length and not header.sure else header.role)
+    angle = header.role in ("latitude", "longitude")
+    # "lat_g" and "long_g" are accelerations, lateral and longitudinal.
+    other = (unit in _LENGTHS_M and not header.sure) or (unit or "").lower() == "g"
+    return replace(header, unit=unit, role=None if angle and other else header.role)
 
 
 def _by_token(words: list[str]) -> str | None:

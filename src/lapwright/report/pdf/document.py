@@ -5,8 +5,6 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from lapwright import plots
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
@@ -29,7 +27,7 @@ from lapwright.report.lap_rows import any_equal, lap_heads, lap_rows
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
 from lapwright.report.pdf.corner_sheet import draw_card
-from lapwright.report.pdf.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet
+from lapwright.report.pdf.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet, fit_in
 from lapwright.report.pdf.text_layout import POINTS, wrapped
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
@@ -42,8 +40,10 @@ from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+# Parts a value from its error bar in a cell.
+_BAR = " \N{PLUS-MINUS SIGN} "
 # Of the lap table: height of a row, width of the remarks.
-_LAP_ROW_IN, _REMARKS_IN = 1.5 * SMALLEST_PT / POINTS, 1.3
+_LAP_ROW_IN, _REMARKS_IN, _SHORT_REMARKS_IN = 1.5 * SMALLEST_PT / POINTS, 1.3, 0.7
 # Of the table of where the time goes: height of a row, width of its bars.
 # Of a line of a head of the lap table.
 _HEAD_LETTERS = 9
@@ -179,7 +179,7 @@ def _laps(sheet: Sheet, material: ReportData, units: Units) -> None:
     if (material.laps["kind"] == "timed").any():
         plots.lap_times(material.laps, sheet.axes(2.5), material.best).set_title("", loc="left")
     head = [wrap(text, _HEAD_LETTERS) for text in lap_heads(material, units)]
-    rows, bold = _lap_cells(material, units)
+    rows, bold = _lap_table(head, material, units)
     words = {0, 1, len(head) - 1}
     sheet.room(0.7 + min(_LAP_ROW_IN * len(rows), 9.0))
     sheet.table(head, rows, bold, words=words)
@@ -187,24 +187,43 @@ def _laps(sheet: Sheet, material: ReportData, units: Units) -> None:
     said = PLUS_MINUS
     if any_equal(material):
         said += " Equal: within twice the \N{PLUS-MINUS SIGN} of the best."
-    sds = [sd for row in material.laps["sector_sds_s"] for sd in row if np.isfinite(sd)]
-    if sds and material.track.sectors:
-        said += f" A sector time is good to about \N{PLUS-MINUS SIGN} {np.median(sds):.3f} s."
     sheet.text(said, SMALLEST_PT, quiet=True)
 
 
-def _lap_cells(material: ReportData, units: Units) -> tuple[list[list[str]], set[int]]:
-    """Rows of the lap table, long remarks below each other; and which are the best lap's."""
+def _lap_table(
+    head: list[list[str]], material: ReportData, units: Units
+) -> tuple[list[list[str]], set[int]]:
+    """
+    Rows of the lap table, and which are the best lap's.
+
+    Every sector time has its error bar, as on the page: beside it where the sheet is wide enough,
+    or with shorter lines of remarks; else below it.
+    """
+    for remarks_in in (_REMARKS_IN, _SHORT_REMARKS_IN):
+        rows, bold = _lap_cells(material, units, remarks_in)
+        if fit_in(head, rows, bold, SMALLEST_PT, INNER_IN):
+            return rows, bold
+    return _lap_cells(material, units, _REMARKS_IN, bars_below=True)
+
+
+def _lap_cells(
+    material: ReportData, units: Units, remarks_in: float, *, bars_below: bool = False
+) -> tuple[list[list[str]], set[int]]:
+    """Rows of the lap table; what is long, or an error bar, goes on below."""
     cells: list[list[str]] = []
     bold = set()
     for r in lap_rows(material, units):
-        sectors = [text.partition(" \N{PLUS-MINUS SIGN} ")[0] for text in r.sectors]
-        remarks = wrapped(r.remarks, SMALLEST_PT, _REMARKS_IN)
+        sectors, bars = list(r.sectors), [""] * len(r.sectors)
+        if bars_below:
+            bars = [text[len(text.partition(_BAR)[0]) :].strip() for text in r.sectors]
+            sectors = [text.partition(_BAR)[0] for text in r.sectors]
+        remarks = wrapped(r.remarks, SMALLEST_PT, remarks_in)
         if r.role == "best":
             bold.add(len(cells))
         cells.append([str(r.lap), r.kind, r.time, r.gap, *sectors, r.top, remarks[0]])
-        empty = [""] * (len(cells[-1]) - 1)
-        cells += [[*empty, more] for more in remarks[1:]]
+        more = remarks[1:] or [""] * any(bars)
+        below = [bars, *([""] * len(bars) for _ in more)]
+        cells += [["", "", "", "", *below[k], "", text] for k, text in enumerate(more)]
     return cells, bold
 
 
@@ -218,8 +237,8 @@ def _along(sheet: Sheet, material: ReportData, units: Units) -> None:
         plots.speed([best], sheet.axes(3.0), material.corners, units)
     else:
         plots.time_lost_map(c, sheet.axes(3.4, 0.02, 0.98), material.corners, units)
-        plots.delta(c, sheet.axes(2.4), material.corners, units)
-        plots.speed([best, c.lap_trace], sheet.axes(2.8), material.corners, units)
+        plots.delta(c, sheet.axes(2.2), material.corners, units)
+        plots.speed([best, c.lap_trace], sheet.axes(2.6), material.corners, units)
     if material.other is not None:
         sheet.heading(f"Against {material.other_name}", follow_in=2.9)
         sheet.text(other_words(material), quiet=True)

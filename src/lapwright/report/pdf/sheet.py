@@ -273,3 +273,24 @@ def column_widths_in(
         )
         for k, lines in enumerate(head)
     ]
+
+
+def fit_in(
+    head: list[list[str]], rows: list[list[str]], bold: set[int], size: float, wide_in: float
+) -> bool:
+    """
+    Whether a table is no wider than a width, its columns as close as they may be.
+
+    Parameters
+    ----------
+    head, rows, bold, size
+        As for `column_widths_in`.
+    wide_in : float
+        [in]
+
+    Returns
+    -------
+    bool
+    """
+    apart_in = _APART_IN * (len(head) - 1)
+    return sum(column_widths_in(head, rows, bold, size)) + apart_in <= wide_in
