@@ -9,6 +9,7 @@ from functools import cached_property
 import pandas as pd
 
 from lapwright.coaching.evidence import Evidence, gather_evidence
+from lapwright.coaching.variation import variation_table
 from lapwright.corners.driver_inputs import driver_channel
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.pass_details import with_details
@@ -89,6 +90,25 @@ class CorneredDrive(LappedDrive):
         """
         traces = {t.lap: t for t in self._clean_traces()}
         return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
+
+    @cached_property
+    def variation(self) -> pd.DataFrame:
+        """
+        How much each corner's time varies over the clean laps, the receiver's error taken out.
+
+        One row a corner; see `lapwright.columns.variation` for the columns.
+
+        References
+        ----------
+        See `lapwright.coaching.variation`.
+
+        Examples
+        --------
+        >>> varies = session.variation.set_index("corner")
+        >>> f"corner {varies['varies_s'].idxmax()}: {varies['varies_s'].max():.2f} s from lap to lap"
+        'corner 4: 0.10 s from lap to lap'
+        """
+        return variation_table(self.evidence)
 
     @cached_property
     def grip(self) -> GripUse:
