@@ -12,6 +12,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import empty
+from lapwright.columns.variation import VARIATION
 from lapwright.corners.grip import GripUse
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
@@ -22,6 +24,7 @@ from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.still_known import still_known
 from lapwright.wording.worth_trying import advice_in_words
 
 Floats = npt.NDArray[np.float64]
@@ -71,6 +74,10 @@ class ReportData:
         File name of the session that this rests on; may be empty.
     other_log : bool
         Whether the reference that was asked for comes from another log.
+    still_known : tuple of str
+        What the laps show where nothing is worth trying, a text each.
+    variation : DataFrame
+        As in `lapwright.Session`.
     """
 
     log: Log
@@ -96,6 +103,8 @@ class ReportData:
     came_of_it: tuple[str, ...] = ()
     before: str = ""
     other_log: bool = False
+    still_known: tuple[str, ...] = ()
+    variation: pd.DataFrame = field(default_factory=lambda: empty(VARIATION))
 
     @property
     def clean(self) -> pd.DataFrame:
@@ -184,6 +193,8 @@ def gather(
         tuple(came_of_it),
         before,
         isinstance(reference, tuple),
+        still_known(session, units),
+        session.variation,
     )
 
 

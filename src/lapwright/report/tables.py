@@ -77,13 +77,14 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of DataFrame
-        ``laps``, ``corners``, ``passes``, ``worth_trying``, ``findings``; ``delta`` and ``ledger``
-        of the usual lap against the best where there are both. SI units.
+        ``laps``, ``corners``, ``passes``, ``variation``, ``worth_trying``, ``findings``; ``delta``
+        and ``ledger`` of the usual lap against the best where there are both. SI units.
     """
     out = {
         "laps": flat_laps(material.laps),
         "corners": material.corners,
         "passes": passes_with_grip(material),
+        "variation": material.variation,
         "worth_trying": _worth_trying(material),
         "findings": _findings(material),
     }

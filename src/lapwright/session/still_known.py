@@ -208,21 +208,29 @@ def most_lost(session: Session, held_back: tuple[int, ...] = ()) -> tuple[Lost, 
 
 
 def _sector_lost(session: Session) -> Lost | None:
-    """Where the typical lap lost most to the best sectors, as if their errors were independent."""
+    """Where the typical lap lost most to the best sectors of all clean laps."""
     if session.typical_lap is None or not session.track.sectors:
         return None
-    clean = session.laps[session.laps["representative"]]
-    time, sd = (np.array([list(r) for r in clean[c]]) for c in ("sectors_s", "sector_sds_s"))
+    cuts, clean = session.cuts, session.laps[session.laps["representative"]]
+    time = np.array([list(row) for row in clean["sectors_s"]])
     mine = int(np.flatnonzero(clean["lap"].to_numpy() == session.typical_lap)[0])
-    if not np.isfinite(time).any(axis=0).all() or not np.isfinite(time[mine]).all():
+    if not np.isfinite(time[mine]).all():
         return None
     best = np.nanargmin(time, axis=0)
-    at = np.arange(time.shape[1])
-    lost, bar = time[mine] - time[best, at], np.hypot(sd[mine], sd[best, at])
+    passage = np.searchsorted(cuts.passages["time_s"], clean["start_s"].to_numpy() - 1e-6)
+    pick = np.zeros((time.shape[1], len(cuts.posterior.mean)))
+    for k, row in enumerate(best):
+        for sign, lap in ((1.0, mine), (-1.0, row)):
+            i = int(passage[lap])
+            marks = [i, *(int(j) for j in cuts.index[i]), i + 1]
+            pick[k, marks[k + 1]] += sign
+            pick[k, marks[k]] -= sign
+    # By the joint errors: two laps' crossings of one line have most of theirs in common.
+    sd, lost = cuts.posterior.combined(pick).sd, time[mine] - time[best, np.arange(len(best))]
     k = int(np.argmax(lost))
-    if lost[k] <= _RESOLVED_SDS * bar[k]:
+    if lost[k] <= _RESOLVED_SDS * sd[k]:
         return None
-    return Lost(k + 1, "", float(lost[k]), float(bar[k]))
+    return Lost(k + 1, "", float(lost[k]), float(sd[k]))
 
 
 def _trend(laps: pd.DataFrame) -> Line | None:

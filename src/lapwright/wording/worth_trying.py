@@ -151,7 +151,7 @@ _NOTHING = {
     "no_habit": (
         "In no corner did one way of driving it come out quicker by more than your lap-to-lap "
         "scatter and the receiver's error. One lap being quicker somewhere does not show a "
-        "habit. What would help: more clean laps than these {laps}, in the same conditions."
+        "habit."
     ),
 }
 

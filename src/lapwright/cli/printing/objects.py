@@ -11,6 +11,7 @@ from lapwright.columns import Column, names
 from lapwright.columns.advice import FINDINGS
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.laps import DELTA, LAPS, LEDGER
+from lapwright.columns.variation import VARIATION
 from lapwright.geometry import Track
 from lapwright.ingest import Finding, Log
 from lapwright.session import Session
@@ -84,6 +85,11 @@ def corner_objects(session: Session) -> list[dict[str, Any]]:
 def pass_objects(session: Session) -> list[dict[str, Any]]:
     """Return every lap's way through every corner, one object each."""
     return _records(session.passes, PASSES)
+
+
+def variation_objects(session: Session) -> list[dict[str, Any]]:
+    """Return how much each corner varies from lap to lap, one object a corner."""
+    return _records(session.variation, VARIATION)
 
 
 def ledger_objects(ledger: pd.DataFrame) -> list[dict[str, Any]]:
