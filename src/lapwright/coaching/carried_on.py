@@ -27,8 +27,8 @@ Floats = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 
-# What each code was cut by, and how far the ways of then may lie from where they were noted: more,
-# and the corner of that number is another one, on a track drawn anew.
+# What each code was cut by, and how far the ways of then may lie from where they were noted without
+# a place: more, and the corner of that number is another one, on a track drawn anew.
 _COLUMNS = {
     "braking": ("braking_m", 15.0),
     "minimum_speed": ("min_speed_mps", 2.0),
@@ -110,8 +110,11 @@ def carried_on(
     differs = also_different(previous.notes, session.notes)
     out = []
     for item in items:
+        ways = _ways(previous.evidence, item)
+        if ways is None:
+            continue
         before = _then(previous.evidence, item)
-        now = None if before is None else _now(session.evidence, item)
+        now = _now(session.evidence, item, ways)
         if before is not None and now is not None:
             values, sds = (before.quicker_s, now.quicker_s), (before.sd_s, now.sd_s)
             together = None if differs else pooled(values, sds)
@@ -119,26 +122,36 @@ def carried_on(
     return tuple(out)
 
 
+def _ways(evidence: Evidence, item: WorthTrying) -> tuple[float, float] | None:
+    """Middles of the better and of the usual laps of then, on the track of today."""
+    rows = evidence.of(item.corner)
+    column, near = _COLUMNS[item.code]
+    laps, value = (evidence.passes[c].to_numpy()[rows] for c in ("lap", column))
+    middles = []
+    for named, noted in ((item.better_laps, item.better), (item.usual_laps, item.usual)):
+        known = value[np.isin(laps, named) & np.isfinite(value)]
+        if len(known) < MIN_COUNT:
+            return None
+        middles.append(float(np.median(known)))
+        if item.place_deg is None and abs(middles[-1] - noted) > near:
+            return None
+    return middles[0], middles[1]
+
+
 def _then(evidence: Evidence, item: WorthTrying) -> Seen | None:
-    """By the laps that were named then, if they lie where the notes say."""
+    """By the laps that were named then."""
     rows = evidence.of(item.corner)
     laps = evidence.passes["lap"].to_numpy()[rows]
     better, usual = np.isin(laps, item.better_laps), np.isin(laps, item.usual_laps)
-    column, near = _COLUMNS[item.code]
-    value = evidence.passes[column].to_numpy(dtype=np.float64)[rows]
-    for side, noted in ((better, item.better), (usual, item.usual)):
-        known = value[side & np.isfinite(value)]
-        if len(known) < MIN_COUNT or abs(float(np.median(known)) - noted) > near:
-            return None
     return _seen(evidence, rows[better | usual], usual[better | usual])
 
 
-def _now(evidence: Evidence, item: WorthTrying) -> Seen | None:
+def _now(evidence: Evidence, item: WorthTrying, ways: tuple[float, float]) -> Seen | None:
     """By which of the two ways a run of now is nearer to."""
     rows = evidence.of(item.corner)
     value = evidence.passes[_COLUMNS[item.code][0]].to_numpy(dtype=np.float64)[rows]
     known = np.isfinite(value)
-    usual = np.abs(value - item.usual) < np.abs(value - item.better)
+    usual = np.abs(value - ways[1]) < np.abs(value - ways[0])
     return _seen(evidence, rows[known], usual[known])
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.coaching.quicker_third import quickest_rows
+from lapwright.coaching.no_habit.quicker_third import quickest_rows
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.card_words import corner_parts, corner_words
 from lapwright.report.headline import corner_name

@@ -9,7 +9,7 @@ from functools import cached_property
 import pandas as pd
 
 from lapwright.coaching.evidence import Evidence, gather_evidence
-from lapwright.coaching.variation import variation_table
+from lapwright.coaching.no_habit.variation import variation_table
 from lapwright.corners.driver_inputs import driver_channel
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.pass_details import with_details
@@ -100,7 +100,7 @@ class CorneredDrive(LappedDrive):
 
         References
         ----------
-        See `lapwright.coaching.variation`.
+        See `lapwright.coaching.no_habit.variation`.
 
         Examples
         --------

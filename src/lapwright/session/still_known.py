@@ -12,9 +12,9 @@ import pandas as pd
 
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.habit_search import MIN_LAPS
-from lapwright.coaching.laps_needed import LapsNeeded, laps_needed
-from lapwright.coaching.quicker_third import QuickerThird, quicker_third
-from lapwright.coaching.variation import MIN_RUNS
+from lapwright.coaching.no_habit.laps_needed import LapsNeeded, laps_needed
+from lapwright.coaching.no_habit.quicker_third import QuickerThird, quicker_third
+from lapwright.coaching.no_habit.variation import MIN_RUNS
 from lapwright.laps.clean_laps import NOT_FOR_BEST
 from lapwright.numerics.regression import Line, fit_line
 from lapwright.session.session import Session

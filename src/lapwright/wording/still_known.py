@@ -8,8 +8,8 @@ varies.  The terminal, the page, the paper and a notebook show the same ones.
 from collections.abc import Mapping
 
 from lapwright.coaching.habit_search import MIN_LAPS
-from lapwright.coaching.laps_needed import MAX_MORE, LapsNeeded
-from lapwright.coaching.quicker_third import Compared, QuickerThird
+from lapwright.coaching.no_habit.laps_needed import MAX_MORE, LapsNeeded
+from lapwright.coaching.no_habit.quicker_third import Compared, QuickerThird
 from lapwright.geometry import Corner
 from lapwright.session import Session
 from lapwright.session.still_known import BestSector, Lost, SetAside, StillKnown, Varies
