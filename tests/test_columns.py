@@ -57,7 +57,8 @@ WRITE = os.environ.get("LAPWRIGHT_WRITE_EXAMPLES") == "1"
 SCHEMAS = {
     "laps": json_schemas.LAP, "corners": json_schemas.CORNER, "passes": json_schemas.PASS,
     "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
-    "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH, "findings": json_schemas.FINDING,
+    "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH,
+    "findings": json_schemas.FINDING,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
 }  # fmt: skip
 # What pandas calls the kinds of cells.

@@ -3,7 +3,8 @@ Put the estimates of several sessions together, their differences from day to da
 
 Each estimate counts with :math:`w_i = 1 / (s_i^2 + \tau^2)`; the variance between sessions
 :math:`\tau^2` is the method of moments' [1]_: from Cochran's :math:`Q = \sum (y_i - \bar y)^2 /
-s_i^2`, :math:`\tau^2 = \max(0, (Q - (k - 1)) / (S_1 - S_2 / S_1))` with :math:`S_j = \sum s_i^{-2j}`.
+s_i^2`, :math:`\tau^2 = \max(0, (Q - (k - 1)) / (S_1 - S_2 / S_1))` with :math:`S_j = \sum
+s_i^{-2j}`.
 
 Of two sessions the variance between them is hardly known, so the interval is somewhat too narrow
 where they differ; with the same answer twice it is that of one estimate from all the runs.

@@ -24,6 +24,7 @@ Corners = Mapping[int, Corner]
 HEADING = "What these laps do show"
 # More laps set aside than this are not listed one by one.
 _MOST_ASIDE = 6
+_NUMBERS = "no one two three four five six seven eight nine ten eleven twelve"
 _MINUS = "\N{MINUS SIGN}"
 _CAUSES = {
     "braking": "under braking",
@@ -170,11 +171,11 @@ def _quicker_text(one: QuickerThird, corners: Corners, units: Units) -> str:
         if clear
         else "No difference is beyond twice its \N{PLUS-MINUS SIGN}."
     )
+    laps = lap_list(tuple(sorted(one.laps)))
     return (
-        f"{_head(one.corner, corners)}, what the quicker third did (laps {lap_list(tuple(sorted(one.laps)))}; "
-        f"medians, in brackets the difference from the other {one.count - len(one.laps)}): "
-        f"{parts}. {beyond} This describes those laps; it is not advice: quick laps always have "
-        "something in common."
+        f"{_head(one.corner, corners)}, what the quicker third did (laps {laps}; medians, in "
+        f"brackets the difference from the other {one.count - len(one.laps)}): {parts}. {beyond} "
+        "This describes those laps; it is not advice: quick laps always have something in common."
     )
 
 
@@ -205,9 +206,7 @@ def _compared_text(one: Compared, corner: Corner, units: Units) -> str:
     if one.quantity == "apex_aside_m" and round(value * scale, decimals) == 0.0:
         shown = "on your usual line"
     by = _signed(one.difference * scale, decimals)
-    return (
-        f"{_NAMES[one.quantity]} {shown} ({by} \N{PLUS-MINUS SIGN} {error_bar(sd, 1)} {unit})"
-    )
+    return f"{_NAMES[one.quantity]} {shown} ({by} \N{PLUS-MINUS SIGN} {error_bar(sd, 1)} {unit})"
 
 
 def _signed(value: float, decimals: int) -> str:
@@ -236,12 +235,12 @@ def _needed_text(one: LapsNeeded, corners: Corners) -> str:
         )
     if one.why == "too_small":
         return (
-            f"{seen}. More laps will not settle it: that is smaller than the {one.resolvable_s:.2f} "
-            f"s that even {MAX_MORE} more would show four times in five."
+            f"{seen}. If that is all there is, more laps will not settle it: it is smaller than the "
+            f"{one.resolvable_s:.2f} s that even {MAX_MORE} more would show four times in five."
         )
     return (
         f"{seen}, but the two halves lie hardly farther apart than those of somebody who only "
-        "varies. More laps like these will not settle it."
+        "varies, so there is no telling whether more laps like these would settle it."
     )
 
 
@@ -286,5 +285,5 @@ def _sectors_text(sectors: tuple[BestSector, ...]) -> str:
 
 
 def _count(n: int, what: str) -> str:
-    words = "no one two three four five six seven eight nine ten eleven twelve".split()
+    words = _NUMBERS.split()
     return f"{words[n] if n < len(words) else n} {what}{'' if n == 1 else 's'}"

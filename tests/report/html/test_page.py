@@ -219,7 +219,7 @@ def test_items_worth_trying_are_shown_with_evidence_and_stake(material: ReportDa
     words = Parsed(html(replace(material, worth_trying=(item,)))).words
     for said in (item.text, item.evidence, "0.12 ± 0.03 s a lap"):
         assert said in words
-    assert "Look again when you have more laps" not in words
+    assert "What these laps do show" not in words
     none = Parsed(html(replace(material, worth_trying=(), remark="Nothing, because of lot."))).words
     assert "Nothing, because of lot. That is a result too" in none
 

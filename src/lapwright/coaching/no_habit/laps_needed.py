@@ -8,9 +8,9 @@ The test has a simulated threshold, so its power is simulated as well.  Cutting 
 also leaves two groups apart, so the distance put in is the one whose simulated median is what was
 seen; where scatter alone has a larger one, there is nothing to wait for.
 
-Where the two ways lie far apart, only the time decides, and the power is that of a one-sided t test:
-a difference :math:`(t_{0.95} + t_{0.8})\,s \sqrt{1/n_1 + 1/n_2}` is resolved four times in five, with
-a relative error of a few thousandths.
+Where the two ways lie far apart, only the time decides, and the power is that of a one-sided t
+test: a difference :math:`(t_{0.95} + t_{0.8})\,s \sqrt{1/n_1 + 1/n_2}` is resolved four times in
+five, to within a hundredth or two of that probability.
 
 The count is a guess from few runs: the difference seen is uncertain, and it was looked for.
 
@@ -260,10 +260,7 @@ def _true_apart(ways: TwoWays) -> float:
     noise = np.random.default_rng(20260302).standard_normal((_DRAWS, ways.runs))
     grid = np.linspace(0.0, _FARTHEST, _GRID)
     medians = np.array(
-        [
-            np.median(_separated(np.sort(noise + a * slow, axis=1), ways.prior_dof)[0])
-            for a in grid
-        ]
+        [np.median(_separated(np.sort(noise + a * slow, axis=1), ways.prior_dof)[0]) for a in grid]
     )
     if ways.apart <= medians[0]:
         return 0.0

@@ -4,7 +4,8 @@ What the quicker third of the runs through a corner had in common, as descriptio
 The quicker runs of a driver who varies at random have something in common too, so nothing follows
 from it; `lapwright.coaching.habit_search` is the test.  The error bar of a difference is that of
 two medians: each has pi / 2 times the variance of a mean, for many normal values [1]_; of two
-values it is their mean, and for three to ten the variance is less, so the bars are on the wide side.
+values it is their mean, and for three to ten the variance is less, so the bars are on the wide
+side.
 
 References
 ----------
