@@ -39,6 +39,10 @@ _TITLES = {
         "Where the time goes",
         "`Comparison.ledger`, `compare --json`, `ledger.csv`. One row per stretch of the circuit.",
     ),
+    "causes": (
+        "What cost the time",
+        "`Comparison.causes`. One row per corner and cause.",
+    ),
     "variation": (
         "How corners vary",
         "`Session.variation`, `debrief --json`, `variation.csv`. One row per corner. "

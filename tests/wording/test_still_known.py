@@ -46,9 +46,10 @@ def words(known: StillKnown, units: str = "km/h", places: int | None = None) -> 
 def test_all_of_it() -> None:
     lost, sector, varies, quicker, needed = words(FIVE)
     assert lost == (
-        "Lap 7, a typical one, against lap 3, your best: it lost most at Gatehouse (1) under "
-        "braking (0.21 ± 0.03 s) and between the start line and corner 1 (0.10 ± 0.02 s). That is "
-        "one lap against another, not what you usually do."
+        "Lap 7, a typical one, against lap 3, your best: what cost most, with what followed from "
+        "it down the straight, was the braking for Gatehouse (1) (0.21 ± 0.03 s) and the speed it "
+        "brought over the start line (0.10 ± 0.02 s). That is one lap against another, not what "
+        "you usually do."
     )
     assert sector == (
         "Against your best sectors added up, a lap nobody drove, lap 7 lost most in sector 2: "

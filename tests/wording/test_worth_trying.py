@@ -123,7 +123,10 @@ def test_all_of_it_is_said_in_the_readers_units() -> None:
             "What would help: a longer run on a clear track.",
         ),
         ("conditions", "The conditions changed during the session, so its laps cannot be compared"),
-        ("no_habit", "In no corner did one way of driving it come out quicker, over 5 clean laps, "),
+        (
+            "no_habit",
+            "In no corner did one way of driving it come out quicker, over 5 clean laps, ",
+        ),
     ],
 )
 def test_why_there_is_nothing(nothing: str, said: str) -> None:

@@ -16,7 +16,7 @@ from lapwright.session.still_known import BestSector, Lost, SetAside, StillKnown
 from lapwright.session.still_known import still_known as gather
 from lapwright.units import Units, clock, decimals_for, error_bar
 from lapwright.wording.flags import flag_list
-from lapwright.wording.terms import at_corner, corner_with_name
+from lapwright.wording.terms import at_corner, corner_in_text, corner_with_name
 from lapwright.wording.worth_trying import lap_list, seconds
 
 Corners = Mapping[int, Corner]
@@ -27,10 +27,10 @@ _MOST_ASIDE = 6
 _NUMBERS = "no one two three four five six seven eight nine ten eleven twelve"
 _MINUS = "\N{MINUS SIGN}"
 _CAUSES = {
-    "braking": "under braking",
-    "minimum": "through the minimum speed",
-    "exit": "on the exit",
-    "straight": "on the straight behind it",
+    "braking": "the braking for {}",
+    "minimum": "the minimum speed at {}",
+    "exit": "the exit of {}",
+    "straight": "the straight behind {}",
 }
 _WAYS = {
     "braking": "braking points",
@@ -120,14 +120,16 @@ def _lost_text(known: StillKnown, corners: Corners) -> str:
         return f"{laps}: in no one place did it lose more than twice the \N{PLUS-MINUS SIGN}."
     places = " and ".join(_one_lost(one, corners) for one in known.lost)
     return (
-        f"{laps}: it lost most {places}. That is one lap against another, not what you usually do."
+        f"{laps}: what cost most, with what followed from it down the straight, was {places}. That "
+        "is one lap against another, not what you usually do."
     )
 
 
 def _one_lost(one: Lost, corners: Corners) -> str:
-    # From the line to corner 1 there is nothing to brake or turn for.
-    how = f" {_CAUSES[one.cause]}" if one.where else ""
-    return f"{_at(one.where, corners)}{how} ({seconds(one.lost_s, one.lost_sd_s)})"
+    what = "the speed it brought over the start line"
+    if one.where:
+        what = _CAUSES[one.cause].format(corner_in_text(one.where, corners[one.where].name))
+    return f"{what} ({seconds(one.lost_s, one.lost_sd_s)})"
 
 
 def _sector_lost_text(known: StillKnown) -> str:
@@ -235,8 +237,8 @@ def _needed_text(one: LapsNeeded, corners: Corners) -> str:
         )
     if one.why == "too_small":
         return (
-            f"{seen}. If that is all there is, more laps will not settle it: it is smaller than the "
-            f"{one.resolvable_s:.2f} s that even {MAX_MORE} more would show four times in five."
+            f"{seen}. If that is all there is, more laps will not settle it: it is smaller than "
+            f"the {one.resolvable_s:.2f} s that even {MAX_MORE} more would show four times in five."
         )
     return (
         f"{seen}, but the two halves lie hardly farther apart than those of somebody who only "

@@ -28,7 +28,7 @@ def test_medians_and_bar_by_hand() -> None:
     assert (third.laps, third.count) == ((7, 8, 9), LAPS)
     one = {c.quantity: c for c in third.compared}["min_speed_mps"]
     assert (one.quicker, one.rest, one.difference) == (22.0, 19.0, 3.0)
-    # Squares 4 + 1 + 9 and 6 times 1 about the means, with 7 degrees of freedom; pi / 2 for medians.
+    # Squares 4 + 1 + 9 and 6 times 1 about the means, 7 degrees of freedom; pi / 2 for medians.
     sd = np.sqrt((14.0 + 6.0) / 7.0 * np.pi / 2.0 * (1 / 3 + 1 / 6))
     assert one.difference_sd == pytest.approx(sd)
     assert one.resolved == (sd * 2.0 < 3.0)
