@@ -38,6 +38,16 @@ def test_far_apart_the_time_alone_decides(runs: int) -> None:
     assert power(FAR, 8.0, runs) == pytest.approx(true, abs=0.05)
 
 
+def test_the_ways_must_lie_apart_as_well() -> None:
+    # A time beyond doubt: what is left is how far the groups lie apart, and more runs show it.
+    sure = replace(FAR, difference_s=1.0)
+    powers = [power(sure, 3.5, runs) for runs in (9, 20, 39)]
+    assert powers == sorted(powers)
+    assert powers[0] < 0.5
+    # Ways that lie no farther apart than scatter pass hardly ever.
+    assert power(sure, 1.0, 20) < 0.05
+
+
 def test_of_either_way_half_the_level_is_left() -> None:
     either = replace(FAR, code="braking", sides=2)
     true = t_power(0.15, 0.1, FAR.counts(12), 0.025)

@@ -262,8 +262,6 @@ def _true_apart(ways: TwoWays) -> float:
     medians = np.array(
         [np.median(_separated(np.sort(noise + a * slow, axis=1), ways.prior_dof)[0]) for a in grid]
     )
-    if ways.apart <= medians[0]:
-        return 0.0
     return float(np.interp(ways.apart, np.maximum.accumulate(medians), grid))
 
 
