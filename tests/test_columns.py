@@ -30,6 +30,7 @@ from lapwright.cli.printing.objects import (
     ledger_objects,
     log_object,
     pass_objects,
+    variation_objects,
 )
 from lapwright.cli.printing.worth_text import worth_objects
 from lapwright.columns import Column, arranged, empty, names, numbered
@@ -57,7 +58,7 @@ SCHEMAS = {
     "laps": json_schemas.LAP, "corners": json_schemas.CORNER, "passes": json_schemas.PASS,
     "driver": json_schemas.DRIVER, "driver_laps": json_schemas.DRIVER_LAP,
     "coasting": json_schemas.COASTING, "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
-    "worth_trying": json_schemas.WORTH, "findings": json_schemas.FINDING,
+    "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH, "findings": json_schemas.FINDING,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
 }  # fmt: skip
 # What pandas calls the kinds of cells.
@@ -85,7 +86,10 @@ def weekend(world: World) -> dict[str, pd.DataFrame]:
 
 
 def frames(session: Session) -> dict[str, pd.DataFrame]:
-    return {"laps": session.laps, "corners": session.corners, "passes": session.passes}
+    return {
+        "laps": session.laps, "corners": session.corners, "passes": session.passes,
+        "variation": session.variation,
+    }  # fmt: skip
 
 
 def kinds_are_as_described(table: pd.DataFrame, columns: tuple[Column, ...], place: str) -> None:
@@ -108,6 +112,7 @@ def test_tables_of_a_session(world: World) -> None:
 def test_tables_without_a_timed_lap(no_laps: Session) -> None:
     assert (no_laps.laps["kind"] != "timed").all()
     assert no_laps.passes.empty
+    assert no_laps.variation.empty
     for name, table in frames(no_laps).items():
         kinds_are_as_described(table, TABLES[name], "table")
 
@@ -177,6 +182,7 @@ def test_json(world: World) -> None:
     rows = {
         "laps": lap_objects(s)[0], "corners": corner_objects(s)[0], "passes": pass_objects(s)[0],
         "delta": delta_object(comparison.delta), "ledger": ledger_objects(comparison.ledger)[0],
+        "variation": variation_objects(s)[0],
     }  # fmt: skip
     for key, more in (
         ("worth_trying", worth_objects(advice_in_words(s))),

@@ -54,6 +54,15 @@ _TITLES = {
         "Where the time goes",
         "`Comparison.ledger`, `compare --json`, `ledger.csv`. One row per stretch of the circuit.",
     ),
+    "causes": (
+        "What cost the time",
+        "`Comparison.causes`. One row per corner and cause.",
+    ),
+    "variation": (
+        "How corners vary",
+        "`Session.variation`, `debrief --json`, `variation.csv`. One row per corner. "
+        "[How it is found](method-worth-trying.md#where-nothing-is-shown).",
+    ),
     "worth_trying": (
         "Worth trying",
         "`corners --json`, `debrief --json`, `worth_trying.csv`. One row per thing.",

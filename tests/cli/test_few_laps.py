@@ -103,3 +103,18 @@ def test_a_weekend_of_short_logs(
     assert result.exit_code == 0, result.output
     for name in LAPS_THERE:
         assert name in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("none", "Next time: two laps or more in a row"),
+        ("flagged", "Laps set aside, and why: lap 1 ("),
+        ("one", "With one clean lap there is nothing to compare it with."),
+        ("two", "the other one, against lap"),
+    ],
+)
+def test_never_only_silence(cut_logs: dict[str, Path], told: Told, name: str, said: str) -> None:
+    screen = " ".join(told("debrief", cut_logs[name], "--no-notes").split())
+    assert "What these laps do show:" in screen
+    assert said in screen

@@ -3,11 +3,13 @@
 from pathlib import Path
 
 import pytest
+from markupsafe import escape
 
 import lapwright as lw
 from lapwright import settings
 from lapwright.notebook.show import Shown
 from lapwright.session import Session
+from lapwright.wording.still_known import still_known
 
 
 @pytest.fixture(autouse=True)
@@ -60,3 +62,10 @@ def test_a_log_is_refused(session: Session) -> None:
 def test_shown_again_it_is_the_same(session: Session) -> None:
     assert lw.show(session) == lw.show(session)
     assert lw.show(session) != Shown("")
+
+
+def test_where_nothing_is_worth_trying_a_cell_says_what_the_laps_show(session: Session) -> None:
+    texts = still_known(session)
+    assert texts
+    cell = lw.show(session).html
+    assert [text for text in texts if str(escape(text)) not in cell] == []

@@ -21,7 +21,9 @@ def folder(session: Session, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return target
 
 
-NAMES = {"laps", "corners", "passes", "worth_trying", "findings", "delta", "ledger", "causes"}
+NAMES = {
+    "laps", "corners", "passes", "variation", "worth_trying", "findings", "delta", "ledger", "causes",
+}
 
 
 def test_every_table_is_there_in_both_formats(folder: Path) -> None:

@@ -155,9 +155,19 @@ CAME = exactly(
     feature_before=maybe(NUMBER), feature_after=maybe(NUMBER), feature_change=maybe(NUMBER),
     feature_change_ci95=listed(maybe(NUMBER), 2, 2),
 )  # fmt: skip
+CARRIED = exactly(
+    corner=COUNT, code={"enum": ["braking", "minimum_speed", "throttle"]}, text=TEXT,
+    before_s=NUMBER, before_sd_s=NUMBER, now_s=NUMBER, now_sd_s=NUMBER, together_s=maybe(NUMBER),
+    together_sd_s=maybe(NUMBER), together_ci95_s=maybe(listed(NUMBER, 2, 2)),
+)  # fmt: skip
+VARIES = exactly(
+    corner=COUNT, laps=COUNT, start_m=NUMBER, end_m=NUMBER, varies_s=maybe(NUMBER),
+    varies_low95_s=maybe(NUMBER), varies_high95_s=maybe(NUMBER), measuring_s=maybe(NUMBER),
+)  # fmt: skip
 DEBRIEF = exactly(
-    **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), before_remarks=listed(TEXT),
-    worth_trying=listed(WORTH, 0, 3), remark=maybe(TEXT),
+    **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), carried_on=listed(CARRIED),
+    before_remarks=listed(TEXT), worth_trying=listed(WORTH, 0, 3), remark=maybe(TEXT),
+    still_known=listed(TEXT), variation=listed(VARIES),
 )  # fmt: skip
 WEEKEND = exactly(
     schema={"const": 1}, out=TEXT,

@@ -11,16 +11,18 @@ from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import header_lines, remarks, summary_lines
-from lapwright.cli.printing.objects import session_object
+from lapwright.cli.printing.objects import session_object, variation_objects
 from lapwright.cli.printing.table import rows_of
 from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
+from lapwright.coaching.carried_on import CarriedOn
 from lapwright.coaching.follow_up import COLUMNS, FollowUp
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
 from lapwright.session import Session
 from lapwright.units import clock
-from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL
+from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, NOT_OFFICIAL
 from lapwright.wording.follow_up import CODE_NAMES
+from lapwright.wording.still_known import HEADING, still_known
 from lapwright.wording.terms import PLUS_MINUS
 from lapwright.wording.worth_trying import Advice, advice_in_words
 
@@ -46,6 +48,8 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     session = open_aloud(log, choice, notes_aloud=False)
     came = came_of_it(session, units)
     advice = advice_in_words(session, units)
+    # One screen: the place that varies most; the report has the next one too.
+    known = still_known(session, units, None if choice.as_json else 1)
     noted = write_notes and _note(log, advice)
     if choice.as_json:
         write_json(
@@ -55,13 +59,19 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
                 _follow_up_object(one, text)
                 for one, text in zip(came.followed, came.said, strict=True)
             ],
+            carried_on=[
+                _carried_object(one, text)
+                for one, text in zip(came.carried, came.carried_said, strict=True)
+            ],
             before_remarks=[*came.caveats, *came.remarks],
             worth_trying=worth_objects(advice),
             remark=advice.remark or None,
+            still_known=list(known),
+            variation=variation_objects(session),
         )
         return
     lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units), ""]
-    lines += [*_before_lines(came), *_worth_lines(advice)]
+    lines += [*_before_lines(came), *_worth_lines(advice), *_known_lines(known)]
     if noted and advice.items:
         lines += _how_to_note(log, advice)
     click.echo("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
@@ -110,6 +120,22 @@ def _follow_up_object(one: FollowUp, text: str) -> dict[str, Any]:
         "feature_after": feature.after,
         "feature_change": feature.difference,
         "feature_change_ci95": [feature.low95, feature.high95],
+    }
+
+
+def _carried_object(one: CarriedOn, text: str) -> dict[str, Any]:
+    both = one.together
+    return {
+        "corner": one.item.corner,
+        "code": one.item.code,
+        "text": text,
+        "before_s": one.before.quicker_s,
+        "before_sd_s": one.before.sd_s,
+        "now_s": one.now.quicker_s,
+        "now_sd_s": one.now.sd_s,
+        "together_s": None if both is None else both.value,
+        "together_sd_s": None if both is None else both.sd,
+        "together_ci95_s": None if both is None else [both.low95, both.high95],
     }
 
 
@@ -164,3 +190,13 @@ def _worth_lines(advice: Advice) -> list[str]:
     if advice.remark:
         lines += wrapped(advice.remark)
     return [*lines, *wrapped(BUILD_UP)]
+
+
+def _known_lines(known: tuple[str, ...]) -> list[str]:
+    """Say what the laps show all the same, where there is nothing worth trying."""
+    if not known:
+        return []
+    lines = ["", f"{HEADING}:"]
+    for text in known:
+        lines += wrapped(text, "- ")
+    return [*lines, *wrapped(AS_DRIVEN)]

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from lapwright.cli.printing import say
+from lapwright.coaching.carried_on import CarriedOn, carried_on
 from lapwright.coaching.conditions import not_comparable
 from lapwright.coaching.corners_then import corners_today, numbers_in_doubt
 from lapwright.coaching.follow_up import FollowUp, what_came_of_it
@@ -15,6 +16,7 @@ from lapwright.session import Session
 from lapwright.session.before import LogsBeside
 from lapwright.session.choose_track import Place, choose_track
 from lapwright.units import Units
+from lapwright.wording.carried_on import carried_on_text
 from lapwright.wording.corners_then import (
     by_number_alone,
     renumbered_remarks,
@@ -48,6 +50,10 @@ class CameOfIt:
         What all of it depends on, to be said before it.
     remarks : tuple of str
         What else changed, what was not understood, not read or not known, in sentences.
+    carried : tuple of CarriedOn
+        What was shown then and is looked for now.
+    carried_said : tuple of str
+        The same, a text each.
     """
 
     name: str = ""
@@ -55,11 +61,13 @@ class CameOfIt:
     said: tuple[str, ...] = ()
     caveats: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    carried: tuple[CarriedOn, ...] = ()
+    carried_said: tuple[str, ...] = ()
 
     @property
     def texts(self) -> tuple[str, ...]:
         """All of it in sentences."""
-        return (*self.caveats, *self.said, *self.remarks)
+        return (*self.caveats, *self.said, *self.carried_said, *self.remarks)
 
 
 def came_of_it(session: Session, units: Units) -> CameOfIt:
@@ -101,12 +109,15 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
             *renumbered_remarks(then, name, units),
             *_by_number_alone(before, session),
         )
+        carried = carried_on(before, session, then.items)
         return CameOfIt(
             name,
             followed,
             tuple(follow_up_text(one, session.track, units) for one in followed),
             assumptions(before, session),
             (*remarks_on(before, session, tried, followed), *renumbered, *odd),
+            carried,
+            tuple(carried_on_text(one, session.track, name) for one in carried),
         )
     except LapwrightError as error:
         # The last session is a bonus: its log may be damaged or from another circuit.

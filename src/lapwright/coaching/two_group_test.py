@@ -143,15 +143,28 @@ def split_in_two(x: Floats, least: int = MIN_COUNT) -> Split:
     Split
     """
     order = np.argsort(x, kind="stable")
-    within, gap = _cuts(x[order][None, :], least)
+    within, gap = cuts(x[order][None, :], least)
     best = int(np.argmin(within[0]))
     upper = np.zeros(len(x), dtype=bool)
     upper[order[best + least :]] = True
     return Split(float(gap[0, best]), float(within[0, best]), upper)
 
 
-def _cuts(rows: Floats, least: int) -> tuple[Floats, Floats]:
-    """Within sum of squares and gap at every allowed cut of sorted rows, shape (m, cuts)."""
+def cuts(rows: Floats, least: int) -> tuple[Floats, Floats]:
+    """
+    Within sum of squares and gap at every allowed cut of sorted rows.
+
+    Parameters
+    ----------
+    rows : ndarray, shape (m, n)
+        Each in ascending order.
+    least : int
+        Smallest group allowed.
+
+    Returns
+    -------
+    within, gap : ndarray, shape (m, n - 2 least + 1)
+    """
     n = rows.shape[1]
     rows = rows - rows.mean(axis=1, keepdims=True)
     lower = np.cumsum(rows, axis=1)[:, least - 1 : n - least]
@@ -209,7 +222,7 @@ def _separations(n: int, prior_dof: float, share: float, sides: int) -> Floats:
     if prior_dof > 0.0:
         spread = np.sqrt(prior_dof / rng.chisquare(max(prior_dof, 1.0), shape))
     x = np.sort(rng.standard_normal((*shape, n)) * spread[..., None], axis=-1)
-    within, gap = _cuts(x.reshape(-1, n), MIN_COUNT)
+    within, gap = cuts(x.reshape(-1, n), MIN_COUNT)
     best = np.argmin(within, axis=1)[:, None]
     ss = np.take_along_axis(within, best, axis=1).reshape(shape)
     apart = np.take_along_axis(gap, best, axis=1).reshape(shape)

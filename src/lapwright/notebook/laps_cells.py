@@ -19,11 +19,12 @@ from lapwright.report.report_data import ReportData, gather
 from lapwright.report.two_laps import LapsCompared, TwoLaps
 from lapwright.session import Session
 from lapwright.units import Units
-from lapwright.wording.cautions import BUILD_UP, OTHER_CAR
+from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, OTHER_CAR
 from lapwright.wording.compared import against, what_differed
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
 from lapwright.wording.heads import PAGE, heads
+from lapwright.wording.still_known import HEADING
 from lapwright.wording.terms import UNNAMED, sentence
 
 
@@ -51,6 +52,8 @@ def session_cell(session: Session, units: Units) -> str:
         five_lines=five_lines(material, units),
         worth=worth,
         build_up=BUILD_UP,
+        as_driven=AS_DRIVEN,
+        still_known_heading=HEADING,
         frame=framed(material, units, _quickest(material)),
         laps=lap_rows(material, units),
         lap_heads=lap_heads(material, units),

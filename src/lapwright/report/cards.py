@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.coaching.no_habit.quicker_third import quickest_rows
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.beside import BesideCorner, beside_corners
 from lapwright.report.card_words import corner_parts, corner_words
@@ -26,8 +27,6 @@ from lapwright.wording.heads import LINE_AT, PAGE, PAST_APEX, described, shown_i
 Floats = npt.NDArray[np.float64]
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
-# The middle of fewer quick passes is luck.
-_MIN_QUICKEST = 2
 # Columns with an error bar in every cell; of the others it stands once, below.
 _EACH = ("time_s", "brake_to_corner_m", "min_speed_mps", "throttle_station_m")
 # Leads the row of those. A run is one lap's way through the corner.
@@ -272,10 +271,8 @@ def quickest_laps(material: ReportData, clean: pd.DataFrame) -> list[int]:
     spans = material.spans.merge(
         clean[["lap", "corner"]], on=["lap", "corner"], validate="one_to_one"
     )
-    count = len(spans) // 3
-    if count < _MIN_QUICKEST:
-        return []
-    return [int(n) for n in spans.nsmallest(count, "span_s")["lap"]]
+    first = quickest_rows(spans["span_s"].to_numpy(dtype=np.float64))
+    return [int(n) for n in spans["lap"].to_numpy()[first]]
 
 
 def line_words(card: Card) -> str:

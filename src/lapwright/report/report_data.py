@@ -14,6 +14,7 @@ import pandas as pd
 
 from lapwright.columns import empty
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
+from lapwright.columns.variation import VARIATION
 from lapwright.corners.driver_inputs import Channel
 from lapwright.corners.grip import GripUse
 from lapwright.geometry import Track
@@ -25,6 +26,7 @@ from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.still_known import still_known
 from lapwright.wording.worth_trying import advice_in_words
 
 Floats = npt.NDArray[np.float64]
@@ -78,6 +80,10 @@ class ReportData:
         Throttle, brake, steering and rpm, those that the log has.
     driver, driver_laps, coasting : DataFrame
         As in `lapwright.Session`; empty where the log has no such channels.
+    still_known : tuple of str
+        What the laps show where nothing is worth trying, a text each.
+    variation : DataFrame
+        As in `lapwright.Session`.
     """
 
     log: Log
@@ -107,6 +113,8 @@ class ReportData:
     driver: pd.DataFrame = field(default_factory=lambda: empty(DRIVER))
     driver_laps: pd.DataFrame = field(default_factory=lambda: empty(DRIVER_LAPS))
     coasting: pd.DataFrame = field(default_factory=lambda: empty(COASTING))
+    still_known: tuple[str, ...] = ()
+    variation: pd.DataFrame = field(default_factory=lambda: empty(VARIATION))
 
     @property
     def clean(self) -> pd.DataFrame:
@@ -199,6 +207,8 @@ def gather(
         session.driver,
         session.driver_laps,
         session.coasting,
+        still_known(session, units),
+        session.variation,
     )
 
 

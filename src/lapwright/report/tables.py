@@ -77,14 +77,15 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of DataFrame
-        ``laps``, ``corners``, ``passes``, ``worth_trying``, ``findings``; ``delta``, ``ledger`` and
-        ``causes`` of the usual lap against the best where there are both; ``driver``,
+        ``laps``, ``corners``, ``passes``, ``variation``, ``worth_trying``, ``findings``; ``delta``,
+        ``ledger`` and ``causes`` of the usual lap against the best where there are both; ``driver``,
         ``driver_laps`` and ``coasting`` where the log has the driver's channels. SI units.
     """
     out = {
         "laps": flat_laps(material.laps),
         "corners": material.corners,
         "passes": passes_with_grip(material),
+        "variation": material.variation,
         "worth_trying": _worth_trying(material),
         "findings": _findings(material),
     }

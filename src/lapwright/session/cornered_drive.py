@@ -10,6 +10,7 @@ import pandas as pd
 
 from lapwright.coaching.coasting_cost import coasting_cost
 from lapwright.coaching.evidence import Evidence, gather_evidence
+from lapwright.coaching.no_habit.variation import variation_table
 from lapwright.columns import empty
 from lapwright.columns.driver import COASTING, DRIVER
 from lapwright.corners.driver_inputs import Channel, driver_channels
@@ -190,6 +191,26 @@ class CorneredDrive(LappedDrive):
         """
         traces = {t.lap: t for t in self._clean_traces()}
         return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
+
+    @cached_property
+    def variation(self) -> pd.DataFrame:
+        """
+        How much each corner's time varies over the clean laps, the receiver's error taken out.
+
+        One row a corner; see `lapwright.columns.variation` for the columns.
+
+        References
+        ----------
+        See `lapwright.coaching.no_habit.variation`.
+
+        Examples
+        --------
+        >>> varies = session.variation.set_index("corner")
+        >>> most = varies["varies_s"].idxmax()
+        >>> f"corner {most} varies by {varies.at[most, 'varies_s']:.2f} s from lap to lap"
+        'corner 2 varies by 0.19 s from lap to lap'
+        """
+        return variation_table(self.evidence)
 
     @cached_property
     def grip(self) -> GripUse:

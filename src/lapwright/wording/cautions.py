@@ -7,6 +7,11 @@ BUILD_UP = (
     "From your own laps today. Build up to it; leave it if track, tyres or traffic differ; "
     "officials and your instructor come first."
 )
+# Beside what is only described.
+AS_DRIVEN = (
+    "These are your own laps as you drove them. Nothing here says to brake later or to go faster; "
+    "officials and your instructor come first."
+)
 # The report's own list.
 CAUTIONS = (
     "This is not official timing. Results, protests and records rest on the organiser's clocks.",

@@ -149,9 +149,9 @@ _NOTHING = {
     ),
     "conditions": "The conditions changed during the session, so its laps cannot be compared.",
     "no_habit": (
-        "In no corner did one way of driving it come out quicker by more than your lap-to-lap "
-        "spread and the receiver's error. One lap being quicker somewhere does not show a "
-        "habit. What would help: more clean laps than these {laps}, in the same conditions."
+        "In no corner did one way of driving it come out quicker, over {laps} clean laps, by more "
+        "than your lap-to-lap spread and the receiver's error. One lap being quicker somewhere "
+        "does not show a habit."
     ),
 }
 

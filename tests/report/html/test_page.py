@@ -22,7 +22,7 @@ from lapwright.report.numbers import clock_with_sd, with_sd
 from lapwright.report.report_data import ReportData
 from lapwright.session import Session
 from lapwright.units import Units
-from lapwright.wording.cautions import BUILD_UP
+from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP
 
 
 class Parsed(HTMLParser):
@@ -222,9 +222,12 @@ def test_items_worth_trying_are_shown_with_evidence_and_stake(material: ReportDa
     words = Parsed(html(replace(material, worth_trying=(item,)))).words
     for said in (item.text, item.evidence, "0.12 ± 0.03 s a lap"):
         assert said in words
-    assert "Look again when you have more laps" not in words
-    none = Parsed(html(replace(material, worth_trying=(), remark="Nothing, because of lot."))).words
+    nothing = replace(
+        material, worth_trying=(), remark="Nothing, because of lot.", still_known=("Laps vary.",)
+    )
+    none = Parsed(html(nothing)).words
     assert "Nothing, because of lot. That is a result too" in none
+    assert f"What these laps do show Laps vary. {AS_DRIVEN}" in none
 
 
 def test_what_came_of_the_last_try_opens_the_page(material: ReportData) -> None:

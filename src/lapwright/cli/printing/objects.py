@@ -13,6 +13,7 @@ from lapwright.columns.advice import FINDINGS
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
+from lapwright.columns.variation import VARIATION
 from lapwright.corners.why import sd_name
 from lapwright.geometry import Track
 from lapwright.ingest import Finding, Log
@@ -109,6 +110,11 @@ def driver_objects(session: Session) -> dict[str, list[dict[str, Any]]]:
         "driver_laps": _records(session.driver_laps, DRIVER_LAPS),
         "coasting": _records(session.coasting, COASTING),
     }
+
+
+def variation_objects(session: Session) -> list[dict[str, Any]]:
+    """Return how much each corner varies from lap to lap, one object a corner."""
+    return _records(session.variation, VARIATION)
 
 
 def ledger_objects(ledger: pd.DataFrame) -> list[dict[str, Any]]:

@@ -36,10 +36,11 @@ from lapwright.report.other_words import other_words
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units
-from lapwright.wording.cautions import BUILD_UP, CAUTIONS, GRIP
+from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
 from lapwright.wording.heads import PAGE, heads
+from lapwright.wording.still_known import HEADING
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 
@@ -157,6 +158,8 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "contents": contents(material),
         "worth": worth,
         "build_up": BUILD_UP,
+        "as_driven": AS_DRIVEN,
+        "still_known_heading": HEADING,
         "unnamed": UNNAMED,
         "plus_minus": PLUS_MINUS,
         "findings": [sentence(finding_text(f)) for f in material.log.findings],

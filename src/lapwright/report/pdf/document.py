@@ -32,9 +32,10 @@ from lapwright.report.pdf.text_layout import POINTS, wrapped
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units, is_equal
-from lapwright.wording.cautions import BUILD_UP, CAUTIONS, GRIP, NOT_OFFICIAL
+from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP, NOT_OFFICIAL
 from lapwright.wording.findings import finding_text
 from lapwright.wording.heads import PAGE, heads
+from lapwright.wording.still_known import HEADING
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 if TYPE_CHECKING:
@@ -172,6 +173,10 @@ def _summary(sheet: Sheet, material: ReportData, units: Units) -> None:
         if text:
             sheet.text(text)
             sheet.space(0.04)
+    if material.still_known:
+        sheet.text(HEADING, 10.5, bold=True)
+        sheet.points(list(material.still_known))
+        sheet.text(AS_DRIVEN, quiet=True)
 
 
 def _laps(sheet: Sheet, material: ReportData, units: Units) -> None:
