@@ -35,9 +35,7 @@ def made(
     for name, value in (did or {}).items():
         passes.loc[passes["corner"] == corner, name] = value
     quiet = c.ledger.assign(difference_s=0.0)
-    return replace(
-        c, ledger=quiet, causes_of=lambda: (causes, whole), passes_of=lambda: passes
-    )
+    return replace(c, ledger=quiet, causes_of=lambda: (causes, whole), passes_of=lambda: passes)
 
 
 def at(c: Comparison, corner: int = CORNER) -> Why:
@@ -92,7 +90,7 @@ def test_the_cause_has_the_sign_of_the_sum_and_is_clear_itself(plain: Comparison
     # 0.25 and 0.24 differ by less than twice the bar of a difference of two, 0.028 s.
     assert not at(made(plain, {"minimum": 0.24, "exit": 0.25})).largest
     # Spread evenly: the sum is clear, no part is.
-    spread = {cause: 0.019 for cause in ("braking", "minimum", "exit", "straight")}
+    spread = dict.fromkeys(("braking", "minimum", "exit", "straight"), 0.019)
     one = at(made(plain, spread))
     assert (one.clear, one.cause) == (True, "")
 
@@ -164,4 +162,6 @@ def test_sums_are_the_difference_and_swapping_flips_the_sign(world: World) -> No
 
 def test_without_corners_there_is_nothing_to_say(plain: Comparison) -> None:
     bare = replace(plain.track, corners=())
-    assert why(replace(plain, track=bare, causes_of=lambda: (pd.DataFrame(), np.zeros((0, 0))))) == ()
+    assert (
+        why(replace(plain, track=bare, causes_of=lambda: (pd.DataFrame(), np.zeros((0, 0))))) == ()
+    )

@@ -1,7 +1,6 @@
 """What is done in one corner on some laps of a simulated session is named, there and as that."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from worlds import World, make_world

@@ -61,7 +61,9 @@ def session_cell_wrong(cell: Cell, truth: Truth, units: str) -> list[str]:
     said = [words(line) for line in lists[0].xpath("./li")]
     labels = {**truth.labels, truth.session.log.path.name: "", truth.session.track.name or "-": ""}
     out = []
-    for text, true in zip(said, five_lines(truth, units, said[3] if len(said) > 3 else ""), strict=True):
+    for text, true in zip(
+        said, five_lines(truth, units, said[3] if len(said) > 3 else ""), strict=True
+    ):
         out += all_wrong(numbers_in(text, labels), true, text)
     items = truth.session.worth_trying
     tries = [words(line) for line in lists[1].xpath("./li")] if len(lists) > 1 else []

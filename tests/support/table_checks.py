@@ -93,9 +93,7 @@ def ledger_wrong(element: Any, truth: Truth, comparison: Comparison | None = Non
     return complaints
 
 
-def beside_wrong(
-    element: Any, c: Comparison, found: dict[int, Reason], units: str
-) -> list[str]:
+def beside_wrong(element: Any, c: Comparison, found: dict[int, Reason], units: str) -> list[str]:
     """Say what a table of two laps side by side says that is not so, or greys by mistake."""
     heads, corners = beside_in(element)
     speed, far = split_units(units)

@@ -62,7 +62,9 @@ def reason(c: Comparison, corner: int) -> Reason:
     lost = float(part["lost_s"].sum())
     sd = math.sqrt(max(float(c.causes_cov_s2[np.ix_(rows, rows)].sum()), 0.0))
     whole = Reason(lost, sd, "")
-    clear = part[(part["lost_s"] * lost > 0) & (part["lost_s"].abs() >= EQUAL_SD * part["lost_sd_s"])]
+    clear = part[
+        (part["lost_s"] * lost > 0) & (part["lost_s"].abs() >= EQUAL_SD * part["lost_sd_s"])
+    ]
     if not whole.clear or clear.empty:
         return whole
     return Reason(lost, sd, str(clear.loc[clear["lost_s"].abs().idxmax(), "cause"]))
