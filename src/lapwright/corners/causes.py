@@ -7,9 +7,10 @@ much by an error its neighbour has too little, so the covariance is kept: a corn
 than its parts.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -130,10 +131,10 @@ def _slow_points(
     """The line, every corner's slowest point in order, and the line again."""
     length = track.length_m
     ends = [_at(side, reference, FROM_LINE, station, station) for station in (0.0, length)]
-    a, b = (passes.set_index("corner") for passes in (mine, other))
+    a, b = ({int(p["corner"]): p for p in passes.to_dict("records")} for passes in (mine, other))
     points = []
     for corner in track.corners:
-        here = [p.loc[corner.order] for p in (a, b) if corner.order in p.index]
+        here = [p[corner.order] for p in (a, b) if corner.order in p]
         stations = [float(p["min_speed_station_m"]) for p in here]
         if len(here) < 2:
             stations = 2 * (stations or [corner.apex_m])
@@ -153,7 +154,7 @@ def _slow_points(
     return [ends[0], *inside, replace(ends[1], gain2=0.0)]
 
 
-def _slowest_by(side: Side, run: "pd.Series[float]", station: float) -> float:
+def _slowest_by(side: Side, run: Mapping[Any, Any], station: float) -> float:
     """
     A lap's slowest speed up to a station.
 
