@@ -51,9 +51,8 @@ def test_compare(text) -> None:
     assert "braking" in said
     assert "straight" in said
     assert max(map(len, said.splitlines())) <= 80
-    order = [said.index(part) for part in (
-        "Where the time goes", "Side by side, lap 2 above lap 3:", "What cost the time", BUILD_UP[:20]
-    )]  # fmt: skip
+    titles = "Where the time goes", "Side by side, lap 2 above lap 3:", "What cost the time"
+    order = [said.index(part) for part in (*titles, BUILD_UP[:20])]
     assert order == sorted(order)
 
 

@@ -12,9 +12,11 @@ from session_truth import EQUAL_SD, Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in, pair, wrong
 from shown_names import CORNERS_COMMAND, DELTA_PLACE, LEDGER_TOTAL, STRETCHES, UNNAMED
 from terminal_reading import run, table_from
+from why_truth import CELLS, beside_true, evidence_wrong, reason, reasons, time_wrong
 
 from lapwright.cli import cli
 from lapwright.ingest import read_log
+from lapwright.laps.comparison import Comparison
 
 SHOWN = [*((name, "km/h") for name in NAMES), ("sunday_race.csv", "mph,ft"), ("gap", "mph,ft")]
 
@@ -63,7 +65,6 @@ def _lap_wrong(truth: Truth, lap: int, cells: dict[str, str], units: str) -> lis
     none = True_(math.nan)
     sd = row["time_sd_s"]
     said = [
-        "" if (cells.get("*", "") == "*") == (lap in truth.clean) else f"lap {lap}: {cells}",
         wrong(cells.get("time", ""), True_(row["time_s"], sd, 3) if timed else none),
         wrong(cells.get("±", ""), True_(sd, sd, 3) if timed else none),
         wrong(cells[f"top {speed}"], True_(row["top_speed_mps"] * factor("speed", units))),
@@ -208,16 +209,16 @@ def test_compare(shown: tuple[str, str]) -> None:
     complaints = all_wrong(numbers_in(lines[0]), true, lines[0])
     heads, rows = table_from(lines, "corner")
     assert [head for head in heads if head] == ["corner", *STRETCHES, LEDGER_TOTAL, "±"]
-    assert [int(row[0]) for row in rows] == sorted({int(n) for n in c.ledger["corner"]})
+    assert [int(row[0] or 0) for row in rows] == sorted({int(n) for n in c.ledger["corner"]})
     for row in rows:
-        corner = int(row[0])
+        corner = int(row[0] or 0)
         cells = [cell for head, cell in zip(heads, row, strict=True) if head][1:]
         sums = [truth.ledger_sum(corner, s) for s in (*STRETCHES, None)]
         said = [_difference_wrong(t, *v) for t, v in zip(cells[:-1], sums, strict=True)]
         said.append(wrong(cells[-1], True_(sums[-1][1], sums[-1][1], 3)))
         complaints += [f"corner {corner}: {one}" for one in said if one]
     complaints += _along_wrong(truth, lines, units)
-    complaints += _beside_wrong(c, lines, units) + _why_wrong(truth, c, lines, units)
+    complaints += _beside_wrong(c, lines, units) + _why_wrong(c, lines, units)
     assert complaints == []
     assert set(most_lost(truth)) <= set(truth.corners.index)
 
@@ -230,10 +231,9 @@ def _difference_wrong(text: str, value: float, sd: float) -> str:
 
 def _beside_wrong(c: Comparison, lines: list[str], units: str) -> list[str]:
     """Two rows a corner: what differs clearly stands beside, what does not is marked."""
-    _, rows = table_from(
-        lines[[k for k, s in enumerate(lines) if s.startswith("Side")][0] + 1 :], ""
-    )
-    first, *rest = rows
+    begins = next(k for k, line in enumerate(lines) if line.startswith("Side by side"))
+    ends = next(k for k, line in enumerate(lines) if line.startswith("brake: "))
+    _, (first, *rest) = table_from(lines[begins + 1 : ends], "")
     out = [_difference_wrong(first[-1], reason(c, 0).lost_s, reason(c, 0).sd_s)]
     assert len(rest) == 2 * len(c.track.corners)
     for corner, mine, other in zip(c.track.corners, rest[::2], rest[1::2], strict=True):
@@ -246,11 +246,8 @@ def _beside_wrong(c: Comparison, lines: list[str], units: str) -> list[str]:
             equal = known and (value == 0.0 or abs(value) < EQUAL_SD * sd)
             if name.endswith("_offset_m"):
                 right = True_(value, sd, most) if known else True_(math.nan)
-                out.append(
-                    ("" if mine[k] == "=" else f"{mine[k]}, not =")
-                    if equal
-                    else wrong(mine[k], right)
-                )
+                shown = "" if equal and mine[k] == "=" else wrong(mine[k], right)
+                out += [f"corner {number}, {head}: {shown}"] if shown else []
                 continue
             assert other[k].startswith("=") == equal
             said = [wrong(mine[k], True_(*a, most)), wrong(other[k].lstrip("="), True_(*b, most))]
@@ -258,7 +255,7 @@ def _beside_wrong(c: Comparison, lines: list[str], units: str) -> list[str]:
     return [one for one in out if one]
 
 
-def _why_wrong(truth: Truth, c: Comparison, lines: list[str], units: str) -> list[str]:
+def _why_wrong(c: Comparison, lines: list[str], units: str) -> list[str]:
     """A sentence for each corner where the laps can be told apart, most first."""
     text = "\n".join(lines).partition("most first:\n")[2].partition("\nEach cause")[0]
     said = [" ".join(one.split()) for one in text.removeprefix("- ").split("\n- ")]

@@ -22,7 +22,15 @@ def folder(session: Session, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 NAMES = {
-    "laps", "corners", "passes", "variation", "worth_trying", "findings", "delta", "ledger", "causes",
+    "laps",
+    "corners",
+    "passes",
+    "variation",
+    "worth_trying",
+    "findings",
+    "delta",
+    "ledger",
+    "causes",
 }
 
 

@@ -173,7 +173,7 @@ def why(comparison: Comparison) -> tuple[Why, ...]:
     return tuple(out)
 
 
-def apart(row: Mapping[str, Any], name: str) -> Apart:
+def apart(row: Mapping[Any, Any], name: str) -> Apart:
     """
     Read one difference from a row of the passes side by side.
 
@@ -232,7 +232,7 @@ def _charged(comparison: Comparison, corner: int) -> Why:
     return out
 
 
-def _shown(one: Why, row: Mapping[str, Any], corner: Corner) -> Why:
+def _shown(one: Why, row: Mapping[Any, Any], corner: Corner) -> Why:
     """The same with what the driver did that goes with the cause, or against it."""
     if not one.cause or not apart(row, "min_speed_mps").known:
         return one
@@ -253,7 +253,7 @@ def _shown(one: Why, row: Mapping[str, Any], corner: Corner) -> Why:
     )
 
 
-def _only_one_braked(row: Mapping[str, Any]) -> Apart:
+def _only_one_braked(row: Mapping[Any, Any]) -> Apart:
     braked = [math.isfinite(row[f"{lap}brake_to_corner_m"]) for lap in ("", "reference_")]
     return Apart(ONLY_ONE_BRAKED, float(braked[0]) - float(braked[1]), 0.0)
 
