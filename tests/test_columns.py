@@ -58,7 +58,8 @@ SCHEMAS = {
     "laps": json_schemas.LAP, "corners": json_schemas.CORNER, "passes": json_schemas.PASS,
     "driver": json_schemas.DRIVER, "driver_laps": json_schemas.DRIVER_LAP,
     "coasting": json_schemas.COASTING, "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
-    "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH, "findings": json_schemas.FINDING,
+    "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH,
+    "findings": json_schemas.FINDING,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
 }  # fmt: skip
 # What pandas calls the kinds of cells.

@@ -79,7 +79,8 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     dict of DataFrame
         ``laps``, ``corners``, ``passes``, ``variation``, ``worth_trying``, ``findings``; ``delta``,
         ``ledger`` and ``causes`` of the usual lap against the best where there are both;
-        ``driver``, ``driver_laps`` and ``coasting`` where the log has the driver's channels. SI units.
+        ``driver``, ``driver_laps`` and ``coasting`` where the log has the driver's channels.
+        SI units.
     """
     out = {
         "laps": flat_laps(material.laps),
