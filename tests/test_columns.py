@@ -47,8 +47,8 @@ from lapwright.report.report_data import gather
 from lapwright.session import Session
 from lapwright.session.weekend_table import engine_table as engine_of
 from lapwright.units import Units
+from lapwright.wording.coaching.worth_trying import advice_in_words
 from lapwright.wording.heads import PAGE, PAST_APEX, SCREEN, heads
-from lapwright.wording.worth_trying import advice_in_words
 
 ROOT = Path(__file__).parents[1]
 PAGE_OF_COLUMNS = ROOT / "docs" / "columns.md"

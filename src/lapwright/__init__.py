@@ -49,9 +49,9 @@ if TYPE_CHECKING:
     from lapwright.plane import Plane
     from lapwright.session import OpenedWith, Session, open_session, session_before
     from lapwright.units import Units
-    from lapwright.wording.changes import change_text
-    from lapwright.wording.follow_up import follow_up_text
-    from lapwright.wording.worth_trying import advice_in_words
+    from lapwright.wording.coaching.changes import change_text
+    from lapwright.wording.coaching.follow_up import follow_up_text
+    from lapwright.wording.coaching.worth_trying import advice_in_words
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
@@ -77,11 +77,11 @@ _HOME: dict[str, str | None] = {
     "Units": "lapwright.units",
     "WorthTrying": "lapwright.notes.worth_trying_item",
     "WorthTryingInWords": "lapwright.notes.worth_trying_item",
-    "advice_in_words": "lapwright.wording.worth_trying",
-    "change_text": "lapwright.wording.changes",
+    "advice_in_words": "lapwright.wording.coaching.worth_trying",
+    "change_text": "lapwright.wording.coaching.changes",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
-    "follow_up_text": "lapwright.wording.follow_up",
+    "follow_up_text": "lapwright.wording.coaching.follow_up",
     "lap_time_change": "lapwright.coaching.before_after",
     "open_session": "lapwright.session",
     "plots": None,

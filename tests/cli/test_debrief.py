@@ -12,8 +12,8 @@ from lapwright.cli.printing.worth_text import wrapped
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import read_notes
 from lapwright.notes.worth_trying_item import WorthTryingInWords
-from lapwright.wording.changes import ChangeWords
-from lapwright.wording.worth_trying import Advice
+from lapwright.wording.coaching.changes import ChangeWords
+from lapwright.wording.coaching.worth_trying import Advice
 
 
 def test_a_debrief_that_cannot_be_noted_is_shown_all_the_same(

@@ -9,7 +9,7 @@ from cli_runs import Files, Run, RunJson
 from lapwright.cli.debrief import _worth_lines
 from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.wording.cautions import BUILD_UP
-from lapwright.wording.worth_trying import Advice
+from lapwright.wording.coaching.worth_trying import Advice
 
 OFF = ("--repeat-line", "off")
 

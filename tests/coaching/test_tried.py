@@ -5,7 +5,7 @@ import pytest
 from lapwright.coaching.tried import parse_tried, what_was_tried
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.wording.follow_up import not_understood
+from lapwright.wording.coaching.follow_up import not_understood
 
 
 def corner(order: int, name: str = "") -> Corner:

@@ -11,7 +11,7 @@ from lapwright.coaching.evidence import Evidence
 from lapwright.coaching.worth_trying import judge
 from lapwright.geometry import Corner
 from lapwright.units import Units
-from lapwright.wording.worth_trying import item_text
+from lapwright.wording.coaching.worth_trying import item_text
 
 NAMES = {2: "Gatehouse"}
 CORNERS = tuple(

@@ -9,7 +9,7 @@ import lapwright as lw
 from lapwright import settings
 from lapwright.notebook.show import Shown
 from lapwright.session import Session
-from lapwright.wording.still_known import still_known
+from lapwright.wording.coaching.still_known import still_known
 
 
 @pytest.fixture(autouse=True)

@@ -12,7 +12,7 @@ from session_truth import Truth, by_run
 from terminal_reading import read_csv, rows_wrong, run_json, same
 
 from lapwright.report import write_tables
-from lapwright.wording.worth_trying import advice_in_words
+from lapwright.wording.coaching.worth_trying import advice_in_words
 
 
 @pytest.fixture(params=NAMES)

@@ -8,7 +8,7 @@ from page_reading import words
 from session_truth import Truth
 
 from lapwright.report import write_tables
-from lapwright.wording.still_known import still_known
+from lapwright.wording.coaching.still_known import still_known
 
 Report = tuple[Any, Truth, str]
 

@@ -7,7 +7,7 @@ from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units
-from lapwright.wording.worth_trying import advice_in_words
+from lapwright.wording.coaching.worth_trying import advice_in_words
 
 
 def test_gap_to_the_best_agrees_with_a_full_comparison(

@@ -18,7 +18,7 @@ from shown import True_, all_wrong, exact, pair, read
 from lapwright.discovery import complete_track
 from lapwright.geometry import Track, read_track, write_track
 from lapwright.session import Session
-from lapwright.wording.worth_trying import advice_in_words
+from lapwright.wording.coaching.worth_trying import advice_in_words
 
 FRIDAY = "friday_test.csv"
 Frame = tuple[list[str], list[tuple[str, list[str]]]]

@@ -15,7 +15,7 @@ from lapwright.geometry import read_track
 from lapwright.ingest import read_log
 from lapwright.notes.weekend_notes import LogNotes, read_notes
 from lapwright.session import Session
-from lapwright.wording.worth_trying import Advice, advice_in_words
+from lapwright.wording.coaching.worth_trying import Advice, advice_in_words
 
 SAMPLE_FOLDER = Path(__file__).parents[2] / "sample_sessions"
 SAMPLES = (

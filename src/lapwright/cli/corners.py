@@ -17,8 +17,8 @@ from lapwright.cli.printing.table import rows_of, table
 from lapwright.cli.printing.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, number
+from lapwright.wording.coaching.worth_trying import advice_in_words
 from lapwright.wording.heads import SCREEN, heads
-from lapwright.wording.worth_trying import advice_in_words
 
 
 @click.command("corners")

@@ -21,10 +21,10 @@ from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
 from lapwright.session import Session
 from lapwright.units import clock
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, NOT_OFFICIAL
-from lapwright.wording.follow_up import CODE_NAMES
-from lapwright.wording.still_known import HEADING, still_known
+from lapwright.wording.coaching.follow_up import CODE_NAMES
+from lapwright.wording.coaching.still_known import HEADING, still_known
+from lapwright.wording.coaching.worth_trying import Advice, advice_in_words
 from lapwright.wording.terms import PLUS_MINUS
-from lapwright.wording.worth_trying import Advice, advice_in_words
 
 _CELL = 15
 

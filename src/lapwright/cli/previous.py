@@ -16,14 +16,14 @@ from lapwright.session import Session
 from lapwright.session.before import LogsBeside
 from lapwright.session.choose_track import Place, choose_track
 from lapwright.units import Units
-from lapwright.wording.carried_on import carried_on_text
-from lapwright.wording.corners_then import (
+from lapwright.wording.coaching.carried_on import carried_on_text
+from lapwright.wording.coaching.corners_then import (
     by_number_alone,
     renumbered_remarks,
     which_are_meant,
 )
-from lapwright.wording.follow_up import follow_up_text
-from lapwright.wording.session_before import (
+from lapwright.wording.coaching.follow_up import follow_up_text
+from lapwright.wording.coaching.session_before import (
     NO_SESSION_BEFORE,
     assumptions,
     noted_alone,

@@ -20,11 +20,11 @@ from lapwright.report.two_laps import LapsCompared, TwoLaps
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, OTHER_CAR
+from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.compared import against, what_differed
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
 from lapwright.wording.heads import PAGE, heads
-from lapwright.wording.still_known import HEADING
 from lapwright.wording.terms import UNNAMED, sentence
 
 

@@ -26,8 +26,8 @@ from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.session import Session
 from lapwright.units import Units
-from lapwright.wording.still_known import still_known
-from lapwright.wording.worth_trying import advice_in_words
+from lapwright.wording.coaching.still_known import still_known
+from lapwright.wording.coaching.worth_trying import advice_in_words
 
 Floats = npt.NDArray[np.float64]
 

@@ -2,7 +2,7 @@
 What a session tells where it shows no habit: numbers only, each named as what it is.
 
 One lap against another, how corners vary, what the quicker runs had in common, how many more laps
-would settle it.  Nothing here is advice; `lapwright.wording.still_known` says it.
+would settle it.  Nothing here is advice; `lapwright.wording.coaching.still_known` says it.
 """
 
 from dataclasses import dataclass

@@ -7,7 +7,7 @@ from typing import Any
 from lapwright.columns import names
 from lapwright.columns.advice import WORTH_TRYING
 from lapwright.wording.cautions import BUILD_UP
-from lapwright.wording.worth_trying import Advice
+from lapwright.wording.coaching.worth_trying import Advice
 
 WIDTH = 79
 # The blank between a number and its unit, its error bar or the other end of its range; it is held

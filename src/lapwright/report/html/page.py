@@ -37,10 +37,10 @@ from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP
+from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
 from lapwright.wording.heads import PAGE, heads
-from lapwright.wording.still_known import HEADING
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 

@@ -33,9 +33,9 @@ from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units, is_equal
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP, NOT_OFFICIAL
+from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.findings import finding_text
 from lapwright.wording.heads import PAGE, heads
-from lapwright.wording.still_known import HEADING
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from lapwright.coaching.worth_trying import Habit, Judgement
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
-from lapwright.wording.worth_trying import (
+from lapwright.wording.coaching.worth_trying import (
     advice,
     evidence_text,
     habit_in_words,

@@ -15,9 +15,9 @@ from lapwright.session import Session
 from lapwright.session.still_known import BestSector, Lost, SetAside, StillKnown, Varies
 from lapwright.session.still_known import still_known as gather
 from lapwright.units import Units, clock, decimals_for, error_bar
+from lapwright.wording.coaching.worth_trying import lap_list, seconds
 from lapwright.wording.flags import flag_list
 from lapwright.wording.terms import at_corner, corner_in_text, corner_with_name
-from lapwright.wording.worth_trying import lap_list, seconds
 
 Corners = Mapping[int, Corner]
 

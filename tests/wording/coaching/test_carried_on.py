@@ -7,7 +7,7 @@ from lapwright.coaching.carried_on import CarriedOn, Seen
 from lapwright.coaching.pooled import pooled
 from lapwright.geometry import Corner, Track
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.wording.carried_on import carried_on_text
+from lapwright.wording.coaching.carried_on import carried_on_text
 
 TRACK = cast(
     "Track", SimpleNamespace(corners=(Corner(4, "Long Barrow", "right", 100, 150, 200, 50.0),))

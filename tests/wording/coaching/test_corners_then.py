@@ -6,7 +6,7 @@ from lapwright.coaching.corners_then import CornersToday
 from lapwright.coaching.tried import Tried
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
-from lapwright.wording.corners_then import (
+from lapwright.wording.coaching.corners_then import (
     by_number_alone,
     renumbered_remarks,
     which_are_meant,

@@ -2,9 +2,9 @@
 
 from lapwright.coaching.carried_on import CarriedOn
 from lapwright.geometry import Track
-from lapwright.wording.follow_up import CODE_NAMES
+from lapwright.wording.coaching.follow_up import CODE_NAMES
+from lapwright.wording.coaching.worth_trying import lap_list, seconds
 from lapwright.wording.terms import corner_with_name
-from lapwright.wording.worth_trying import lap_list, seconds
 
 
 def carried_on_text(one: CarriedOn, track: Track, before: str) -> str:

@@ -11,8 +11,8 @@ from lapwright.notes.check import maybe_one_name
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes
 from lapwright.session import Session
 from lapwright.session.before import same_driver
-from lapwright.wording.changes import change_text
-from lapwright.wording.follow_up import not_understood, quoted, what_and_where
+from lapwright.wording.coaching.changes import change_text
+from lapwright.wording.coaching.follow_up import not_understood, quoted, what_and_where
 
 NO_SESSION_BEFORE = (
     "There is no session before to compare with: no log of the same driver that ended "

@@ -13,7 +13,7 @@ from lapwright.numerics.regression import Line
 from lapwright.session.still_known import BestSector, Lost, SetAside, StillKnown, Varies
 from lapwright.session.still_known import still_known as gathered
 from lapwright.units import Units
-from lapwright.wording.still_known import said, still_known
+from lapwright.wording.coaching.still_known import said, still_known
 
 CORNERS = {
     1: Corner(1, "Gatehouse", "right", 300.0, 350.0, 400.0, 50.0),

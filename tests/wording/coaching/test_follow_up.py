@@ -11,7 +11,12 @@ from lapwright.coaching.follow_up import FollowUp
 from lapwright.geometry import Corner, Track
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
-from lapwright.wording.follow_up import follow_up_text, not_understood, quoted, what_and_where
+from lapwright.wording.coaching.follow_up import (
+    follow_up_text,
+    not_understood,
+    quoted,
+    what_and_where,
+)
 
 STILE = Corner(4, "Stile", "left", 500.0, 540.0, 590.0, 40.0)
 TIME = Difference(10.57, 10.32, -0.25, -0.45, -0.05, 9, 7)

@@ -7,7 +7,7 @@ from worlds import World
 from lapwright.coaching.tried import Tried, what_was_tried
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.wording.session_before import (
+from lapwright.wording.coaching.session_before import (
     assumptions,
     noted_alone,
     other_conditions,
