@@ -94,7 +94,7 @@ class Comparison(ShowsItself):
     log: Path = Path()
     reference_log: Path = Path()
     passes_of: Callable[[], pd.DataFrame] = field(default=pd.DataFrame, repr=False)
-    causes_of: Callable[[], CausesAndCov] = field(default=_no_causes, repr=False)
+    causes_of: Callable[[], CausesAndCov] = field(default_factory=lambda: _no_causes, repr=False)
     noted: Noted = field(default_factory=Noted, repr=False)
     reference_noted: Noted = field(default_factory=Noted, repr=False)
 
@@ -105,10 +105,6 @@ class Comparison(ShowsItself):
 
         The rows add up to ``time_difference_s``; how they are found is said in
         `lapwright.laps.lost_time`.
-
-        References
-        ----------
-        See `lapwright.laps.lost_time`.
 
         Examples
         --------
@@ -122,11 +118,7 @@ class Comparison(ShowsItself):
     @property
     def causes_cov_s2(self) -> Floats:
         """
-        Covariance of the errors of `causes`: a sum of them is surer than its parts. [s²].
-
-        Returns
-        -------
-        ndarray, shape (rows, rows)
+        Covariance of the errors of `causes`, shape (rows, rows): sums are surer than parts. [s²].
 
         Examples
         --------
@@ -144,10 +136,6 @@ class Comparison(ShowsItself):
     def other_log(self) -> bool:
         """
         Whether the reference lap is from another log.
-
-        Returns
-        -------
-        bool
 
         Examples
         --------

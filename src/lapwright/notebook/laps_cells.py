@@ -85,7 +85,7 @@ def comparison_cell(comparison: Comparison, units: Units) -> str:
         "comparison.html.jinja",
         headline=against(comparison, f"{signed_with_sd(*difference)} s"),
         another_log=[*what_differed(comparison), *([OTHER_CAR] if comparison.other_log else [])],
-        build_up="" if comparison.other_log else BUILD_UP,
+        build_up=BUILD_UP,
         beside=beside_corners(comparison, units, lap_leads(comparison)),
         beside_heads=beside_heads(units),
         beside_words=BESIDE_WORDS,
