@@ -18,6 +18,9 @@ LINE_AT = {
 # Of places along the lap, what is shown on a card is how far past the apex they are.
 PAST_APEX = frozenset({"min_speed_station_m", "throttle_station_m"})
 
+# In place of a minimum speed where the car did not slow for the corner.
+NO_LIFT = "no lift"
+
 # In the order of the page. ``{unit}`` is the unit that is shown, ``{k}`` the number of a sector.
 PAGE: dict[str, dict[str, str]] = {
     "laps": {
