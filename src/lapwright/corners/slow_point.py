@@ -99,7 +99,7 @@ def _slowest(speed_mps: Floats, inside: slice, around: slice) -> int | None:
         # Near an end of the window the car has regained its speed only beyond it.
         sides = speed_mps[around.start : lowest + 1], speed_mps[lowest : around.stop]
         if min(side.max() for side in sides) - speed_mps[lowest] > RISE_MPS:
-            return lowest
+            return int(lowest)
     before = np.maximum.accumulate(speed)
     after = np.maximum.accumulate(speed[::-1])[::-1]
     real = np.flatnonzero(np.minimum(before, after) - speed > RISE_MPS)
