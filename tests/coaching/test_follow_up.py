@@ -224,18 +224,20 @@ def test_a_place_along_is_as_sure_as_the_sessions_lie_along_and_a_line_across(
 
 
 def test_both_sessions_are_timed_from_the_earliest_braking_of_either() -> None:
-    # Usually the span begins where a nominal car brakes: 1400 - (3860 - 500) / 14 = 1160 m; braking
-    # at 1100 m in one session lets it begin 60 m, at 20 m/s 3 s, earlier in both.
+    # Usually the span begins 10 m before the earliest tenth of both sessions' brakings; braking at
+    # 1100 m in one session lets it begin so much earlier in both, at 20 m/s.
     before, after = session_of(LOST_BEFORE), session_of(LOST_AFTER)
     usual = came_of(before, after).time
+    braked_m = next(values for name, values, _ in DID.values() if name == "brake_station_m")
+    earlier_s = (np.quantile(2 * list(braked_m), 0.1) - 1100.0) / 20.0
     braking = {(2, "brake_station_m"): np.full(6, 1100.0)}
     for one, other in (
         (before, replace(after, values=braking)), (replace(before, values=braking), after)
     ):  # fmt: skip
         came = came_of(one, other).time
         assert came.difference == pytest.approx(-0.5)
-        assert came.before == pytest.approx(usual.before + 3.0)
-        assert came.after == pytest.approx(usual.after + 3.0)
+        assert came.before == pytest.approx(usual.before + earlier_s)
+        assert came.after == pytest.approx(usual.after + earlier_s)
 
 
 def test_passes_of_unclean_laps_are_not_compared() -> None:

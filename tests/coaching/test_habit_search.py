@@ -26,6 +26,8 @@ def quiet(laps: int = 12, seed: int = 1) -> pd.DataFrame:
         table[name] = USUAL.get(name, 0.0) + sd * rng.standard_normal(n)
     for clock in ("run_in", "run_out"):
         table[f"{clock}_s"] = 5.0 + 0.001 * rng.standard_normal(n)
+    # Where the car leaves is near the corner's exit: one scatter for both.
+    table["leaving_offset_m"] = table["exit_offset_m"]
     return table
 
 
@@ -40,6 +42,8 @@ def planted(
     """On the first so many laps a feature is changed by so much, and times by what it costs."""
     out, there = table.copy(), at(table, laps, corner)
     out.loc[there, column] += by
+    if column == "exit_offset_m":
+        out.loc[there, "leaving_offset_m"] += by
     for clock, seconds in cost_s.items():
         out.loc[there, f"{clock}_s"] += seconds
     return out

@@ -38,7 +38,7 @@ def make(rng: np.random.Generator, laps: int = 12, *, usual: int = 8) -> pd.Data
                     "exit_offset_m": rng.normal(0, 0.3), "run_in_s": run_in, "run_out_s": run_out,
                 }
             )  # fmt: skip
-    return pd.DataFrame(rows)
+    return pd.DataFrame(rows).assign(leaving_offset_m=lambda t: t["exit_offset_m"])
 
 
 def evidence(table: pd.DataFrame, sd_s: float = 0.01) -> Evidence:

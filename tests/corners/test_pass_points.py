@@ -9,13 +9,13 @@ import pytest
 from worlds import World
 
 from lapwright.corners.driver_inputs import Channel
-from lapwright.corners.pass_points import PassPoints, find_points, pass_window
+from lapwright.corners.pass_points import PassPoints, find_points
 from lapwright.geometry import Corner
 from lapwright.laps.lap_trace import LapTrace
 
 _STEP_S = 0.02
 _CORNER = Corner(2, "2", "left", entry_m=600.0, apex_m=760.0, exit_m=860.0, radius_m=60.0)
-_WINDOW = (575.0, 885.0)
+_WINDOWS = ((575.0, 885.0), (550.0, 910.0))
 _BEFORE_M, _AFTER_M = 100.0, 1400.0
 
 
@@ -37,7 +37,7 @@ def trace_of(*knots: tuple[float, float]) -> LapTrace:
 
 
 def points_of(trace: LapTrace) -> PassPoints:
-    points = find_points(trace, _CORNER, _WINDOW, _BEFORE_M, _AFTER_M, None, None)
+    points = find_points(trace, _CORNER, _WINDOWS, _BEFORE_M, _AFTER_M, None, None)
     assert points is not None
     return points
 
@@ -104,9 +104,99 @@ def test_still_slow_from_the_corner_before_is_not_the_slowest_point() -> None:
     assert abs(station(trace, points_of(trace).slowest_s) - 760.0) < 1.0
 
 
-def test_without_a_slow_point_inside_the_end_of_the_window_stands() -> None:
-    trace = trace_of((0.0, 30.0), (500.0, 45.0), (1300.0, 20.0))
-    assert abs(station(trace, points_of(trace).slowest_s) - _WINDOW[1]) < 1.0
+def nothing_of(points: PassPoints) -> bool:
+    moments = (
+        points.slowest_s, points.top_s, points.lift_s, points.brake_s, points.turn_in_s,
+        points.throttle_s,
+    )  # fmt: skip
+    return all(moment is None for moment in moments)
+
+
+@pytest.mark.parametrize("through", [((0.0, 20.0), (1300.0, 45.0)),
+                                     ((0.0, 30.0), (500.0, 40.0), (950.0, 40.0), (1300.0, 25.0)),
+                                     ((0.0, 40.0), (150.0, 25.0), (1300.0, 45.0))])  # fmt: skip
+def test_gaining_or_holding_speed_all_through_is_no_lift(
+    through: tuple[tuple[float, float], ...],
+) -> None:
+    # The last: still slowing for the corner before at its apex at 100 m.
+    points = points_of(trace_of(*through))
+    assert points.flat
+    assert nothing_of(points)
+
+
+def test_slowing_only_for_the_next_corner_is_neither_a_slow_point_nor_flat() -> None:
+    # From 500 m down to the next corner's slowest point at 1300 m: 6 m/s are lost by the exit.
+    points = points_of(trace_of((0.0, 30.0), (500.0, 45.0), (1300.0, 20.0), (1500.0, 30.0)))
+    assert not points.flat
+    assert nothing_of(points)
+
+
+def test_braking_for_the_next_corner_behind_the_exit_leaves_this_one_flat() -> None:
+    points = points_of(trace_of((0.0, 30.0), (870.0, 45.0), (1000.0, 20.0), (1300.0, 30.0)))
+    assert points.flat
+
+
+def test_slowest_a_little_outside_of_the_first_window_is_this_corners() -> None:
+    # 565 m is 35 m before the entry; with nothing but straight before it.
+    trace = trace_of((0.0, 30.0), (450.0, 45.0), (565.0, 30.0), (1300.0, 45.0))
+    points = points_of(trace)
+    assert abs(station(trace, points.slowest_s) - 565.0) < 1.0
+    assert not points.flat
+    # 80 m before it is not, and yet the car slowed on its way: nobody knows what for.
+    points = points_of(trace_of((0.0, 30.0), (420.0, 45.0), (520.0, 30.0), (1300.0, 45.0)))
+    assert not points.flat
+    assert nothing_of(points)
+
+
+def test_a_hole_that_may_hide_a_lift_leaves_it_unknown() -> None:
+    trace = trace_of((0.0, 20.0), (1300.0, 45.0))
+    for low, high, known in ((500.0, 540.0, True), (700.0, 740.0, False), (915.0, 960.0, True)):
+        hole = np.interp([[low, high]], trace.station_m, trace.time_s)
+        found = find_points(
+            replace(trace, gaps_s=hole), _CORNER, _WINDOWS, _BEFORE_M, _AFTER_M, None, None
+        )
+        assert (found is not None) == known
+
+
+def test_a_pedal_tells_of_a_lift_that_did_not_slow_the_car() -> None:
+    trace = trace_of((0.0, 20.0), (1300.0, 45.0))
+    at = np.interp([650.0, 652.0, 700.0, 702.0], trace.station_m, trace.time_s)
+    times = np.concatenate([[0.0], at, [60.0]])
+    throttle = Channel("throttle", times, np.array([1.0, 1.0, 0.1, 0.1, 1.0, 1.0]))
+    points = find_points(trace, _CORNER, _WINDOWS, _BEFORE_M, _AFTER_M, None, throttle)
+    assert points is not None
+    assert not points.flat
+    assert points.slowest_s is None
+    assert abs(station(trace, points.lift_s) - 650.0) < 1.0
+    assert abs(station(trace, points.throttle_s) - 700.0) < 1.0
+    brake = Channel("brake", times, np.array([0.0, 0.0, 1.0, 1.0, 0.0, 0.0]))
+    points = find_points(trace, _CORNER, _WINDOWS, _BEFORE_M, _AFTER_M, brake, None)
+    assert points is not None
+    assert not points.flat
+
+
+def test_slowing_through_the_corner_before_began_where_it_began() -> None:
+    # From 40 m on, past the apex of the corner before at 100 m, at 1.5 m/s2 and more.
+    trace = trace_of((0.0, 44.0), (40.0, 45.0), (760.0, 10.0), (1300.0, 35.0))
+    points = points_of(trace)
+    assert abs(station(trace, points.brake_s) - 40.0) < 2.0
+    assert points.top_s is not None
+    assert abs(station(trace, points.top_s) - 40.0) < 2.0
+
+
+def test_the_way_out_of_another_corner_is_no_throttle_point() -> None:
+    # After 760 m it gains 1 m/s at under 1 m/s2, brakes for a slower place, and pulls out of that.
+    trace = trace_of(
+        (0.0, 30.0), (600.0, 40.0), (760.0, 30.0), (860.0, 31.0), (1000.0, 15.0), (1390.0, 30.9)
+    )
+    assert points_of(trace).throttle_s is None
+
+
+def test_slowest_before_the_car_turns_there_is_no_turn_in_before_it() -> None:
+    trace = trace_of((0.0, 30.0), (700.0, 40.0), (800.0, 20.0), (1300.0, 35.0))
+    bend = np.interp(trace.station_m, [0.0, 300.0, 320.0, 340.0], [0.0, 0.0, 0.005, 0.0])
+    bent = replace(trace, accel_lat_mps2=bend * trace.speed_mps**2)
+    assert points_of(bent).turn_in_s is None
 
 
 def test_a_blip_that_is_closed_again_is_no_going_back_to_the_throttle() -> None:
@@ -115,7 +205,7 @@ def test_a_blip_that_is_closed_again_is_no_going_back_to_the_throttle() -> None:
     times = np.array([0.0, -0.8, -0.7, -0.5, -0.4, 0.6, 0.8, 5.0]) + slowest
     times[0] = 0.0
     throttle = Channel("throttle", times, np.array([0.0, 0.0, 0.4, 0.4, 0.0, 0.0, 0.8, 0.8]))
-    points = find_points(trace, _CORNER, _WINDOW, _BEFORE_M, _AFTER_M, None, throttle)
+    points = find_points(trace, _CORNER, _WINDOWS, _BEFORE_M, _AFTER_M, None, throttle)
     assert points is not None
     # A quarter of the way from 0 to 0.8, in 0.2 s from 0.6 s after the slowest point.
     assert points.throttle_s is not None
@@ -193,7 +283,7 @@ def test_the_pedals_tell_when_the_driver_lifted_and_braked() -> None:
     def found(pressed_s: float) -> PassPoints:
         times = np.array([0.0, pressed_s, pressed_s + 0.2, 60.0])
         brake = Channel("brake", times, np.array([0.0, 0.0, 1.0, 1.0]))
-        points = find_points(trace, _CORNER, _WINDOW, _BEFORE_M, _AFTER_M, brake, throttle)
+        points = find_points(trace, _CORNER, _WINDOWS, _BEFORE_M, _AFTER_M, brake, throttle)
         assert points is not None
         return points
 
@@ -238,38 +328,15 @@ def test_turned_in_is_where_three_tenths_of_the_bend_are_reached(direction: str)
     sign = 1.0 if direction == "left" else -1.0
     bent = replace(trace, accel_lat_mps2=sign * bend * trace.speed_mps**2)
     corner = replace(_CORNER, direction=direction)
-    points = find_points(bent, corner, _WINDOW, _BEFORE_M, _AFTER_M, None, None)
+    points = find_points(bent, corner, _WINDOWS, _BEFORE_M, _AFTER_M, None, None)
     assert points is not None
     # The last sample before: one sample is 0.8 m.
     assert -0.9 < station(bent, points.turn_in_s) - 630.0 <= 0.0
 
 
-def _corner(entry_m: float, apex_m: float, exit_m: float) -> Corner:
-    return Corner(1, "1", "left", entry_m, apex_m, exit_m, 60.0)
-
-
-def test_a_window_reaches_25_m_beyond_the_corner_or_half_way_to_the_next() -> None:
-    corner = _corner(600.0, 700.0, 800.0)
-    far = _corner(200.0, 250.0, 300.0), _corner(1500.0, 1550.0, 1600.0)
-    assert pass_window(corner, *far, 2000.0) == (575.0, 825.0)
-    # 30 m behind the corner before and 20 m before the next: half of it each.
-    near = _corner(500.0, 550.0, 570.0), _corner(820.0, 850.0, 900.0)
-    assert pass_window(corner, *near, 2000.0) == (585.0, 810.0)
-
-
-def test_a_window_at_the_line_knows_the_corner_beyond_it() -> None:
-    # The corner before ends 10 m before the line and this one begins 20 m behind it: half of 30 m.
-    first, last = _corner(20.0, 60.0, 100.0), _corner(1900.0, 1950.0, 1990.0)
-    assert pass_window(first, last, _corner(500.0, 550.0, 600.0), 2000.0) == (5.0, 125.0)
-    assert pass_window(last, _corner(500.0, 550.0, 600.0), first, 2000.0) == (1875.0, 2005.0)
-    # A corner that is the only one is far from itself.
-    alone = _corner(600.0, 700.0, 800.0)
-    assert pass_window(alone, alone, alone, 2000.0) == (575.0, 825.0)
-
-
 def test_a_trace_that_does_not_reach_the_corner_has_no_points() -> None:
     trace = trace_of((0.0, 40.0), (500.0, 40.0))
-    assert find_points(trace, _CORNER, _WINDOW, _BEFORE_M, _AFTER_M, None, None) is None
+    assert find_points(trace, _CORNER, _WINDOWS, _BEFORE_M, _AFTER_M, None, None) is None
 
 
 def test_passes_without_error_bars_are_the_same_passes(world: World) -> None:

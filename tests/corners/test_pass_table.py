@@ -161,10 +161,36 @@ def test_each_pedal_is_asked_for_its_own_point() -> None:
 
 
 def test_of_what_happened_before_the_trace_no_place_is_made_up() -> None:
-    late = drive((1650.0, 40.0), (1750.0, 20.0), (2150.0, 40.0), (5000.0, 40.0), start_m=1650.0)
+    late = drive((1590.0, 40.0), (1690.0, 20.0), (2090.0, 40.0), (5000.0, 40.0), start_m=1590.0)
     row = passes_of(late, brake=pressed(-0.4)).iloc[0]
     assert row["brake_s"] == pytest.approx(-0.38)
     assert np.isnan(row["brake_station_m"])
+
+
+def test_a_trace_that_begins_or_ends_in_a_corner_has_no_run_through_it() -> None:
+    # The entry is at 1600 m, the exit at 1860 m: speeds and times there would be made up.
+    for from_m, until_m, there in ((1590.0, 5000.0, True), (1610.0, 5000.0, False),
+                                   (0.0, 1870.0, True), (0.0, 1850.0, False)):  # fmt: skip
+        trace = drive((from_m, 40.0), (1720.0, 30.0), (until_m, 40.0), start_m=from_m)
+        assert passes_of(trace, corners=(CORNER,)).empty != there
+
+
+def test_a_corner_that_is_not_slowed_for_keeps_its_row() -> None:
+    rows = passes_of(DRIVE).set_index("corner")
+    assert rows["flat"].tolist() == [False, True]
+    flat = rows.loc[2]
+    nothing = [
+        "min_speed_mps", "min_speed_s", "min_speed_station_m", "lift_s", "lift_station_m",
+        "brake_s", "brake_station_m", "brake_to_corner_m", "turn_in_station_m", "turn_in_offset_m",
+        "throttle_s", "throttle_station_m", "radius_driven_m",
+    ]  # fmt: skip
+    assert flat[nothing].isna().all()
+    # 100 m at 40 m/s, 40.5 m to the left at the apex.
+    assert (flat["entry_speed_mps"], flat["exit_speed_mps"]) == pytest.approx((40.0, 40.0))
+    assert flat["time_s"] == pytest.approx(2.5)
+    assert flat["apex_offset_m"] == pytest.approx(40.5)
+    assert flat["peak_decel_mps2"] == 0.0
+    assert flat["peak_lateral_mps2"] == pytest.approx(4.1, abs=1e-3)
 
 
 def test_the_corners_of_a_track(world: World) -> None:

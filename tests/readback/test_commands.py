@@ -10,7 +10,15 @@ from readback_worlds import NAMES, SAMPLE_FOLDER, SAMPLES, advice_of, truth_of
 from sentence_truth import most_lost
 from session_truth import EQUAL_SD, Truth, factor, split_units
 from shown import True_, all_wrong, exact, numbers_in, pair, wrong
-from shown_names import CORNERS_COMMAND, DELTA_PLACE, LEDGER_TOTAL, STRETCHES, UNNAMED
+from shown_names import (
+    CORNERS_COMMAND,
+    DELTA_PLACE,
+    LEDGER_TOTAL,
+    MINIMUM,
+    NO_LIFT,
+    STRETCHES,
+    UNNAMED,
+)
 from terminal_reading import run, table_from
 from why_truth import CELLS, beside_true, evidence_wrong, reason, reasons, time_wrong
 
@@ -178,14 +186,20 @@ def _corner_wrong(truth: Truth, corner: int, cells: list[str], units: str) -> li
     sds = [float(np.std(v, ddof=1)) if len(v) > 1 else math.nan for v in (slow, time)]
     best = truth.passes.get((truth.best or -1, corner))
     cells = list(cells)
-    if 2 * len(braked) < len(time):
-        assert cells[4] == "no"
+    runs = [truth.passes[n, corner] for n in truth.clean if (n, corner) in truth.passes]
+    known = sum(run["flat"] or math.isfinite(run["min_speed_mps"]) for run in runs)
+    if 2 * len(braked) < known or 2 * known < len(time):
+        assert cells[4] == ("no" if 2 * known >= len(time) else "-")
         braked, cells[4] = np.zeros(0), ""
+    most_flat = truth.no_lift(corner, truth.clean, MINIMUM)
+    best_flat = best is not None and best["flat"]
     true = [
         True_(row["radius_m"] * far),
-        True_(_median(slow), sds[0], 1),
+        NO_LIFT if most_flat else True_(_median(slow), sds[0], 1),
         True_(sds[0], sds[0], 1),
-        True_(best["min_speed_mps"] * speed if best else math.nan, most=1),
+        NO_LIFT
+        if best_flat
+        else True_(best["min_speed_mps"] * speed if best else math.nan, most=1),
         True_((row["entry_m"] - _median(braked)) * far),
         True_(_median(time), sds[1], 2),
         True_(sds[1], sds[1], 2),
@@ -265,7 +279,7 @@ def _why_wrong(c: Comparison, lines: list[str], units: str) -> list[str]:
         if corner:
             out += time_wrong(one, found[corner]) + evidence_wrong(one, c, corner, units)
         else:
-            assert one.startswith("Start line to corner 1: ")
+            assert one.startswith("Start to corner 1: ")
     equal = [n for n in found if n and not found[n].clear]
     assert len(said) == bool(equal)
     return out

@@ -11,6 +11,7 @@ from shown_names import (
     CORNER_HEADS,
     GRIP_HEADS,
     MEDIAN_ROW,
+    NO_LIFT,
     ONE_SD_ROW,
     OTHER,
     QUICKEST_ROW,
@@ -80,7 +81,8 @@ def test_summary_rows_of_corner_tables(report: Report) -> None:
             for k in CORNER_HEADS.values():
                 values = truth.values(corner, laps, k.name) * factor(k.kind, units)
                 value = _spread(values) if lead == SPREAD_ROW else _median(values)
-                true.append(True_(value, most=k.most))
+                word = lead != SPREAD_ROW and truth.no_lift(corner, laps, k.name)
+                true.append(NO_LIFT if word else True_(value, most=k.most))
             complaints += all_wrong(cells, true, f"corner {corner}, {lead}")
         complaints += _bars_wrong(truth, corner, table.foot[-1][2], units)
     assert complaints == []

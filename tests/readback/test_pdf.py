@@ -17,6 +17,7 @@ from shown_names import (
     FOOT,
     LEDGER_TOTAL,
     MEDIAN_ROW,
+    NO_LIFT,
     ONE_SD_ROW,
     QUICKEST_ROW,
     SPREAD_ROW,
@@ -32,7 +33,7 @@ DRAWN = (
     ("sunday_race.csv", "km/h"), ("missing_passes", "mph,ft"), ("no_best_lap", "km/h"),
 )  # fmt: skip
 Paper = tuple[list[str], Truth, str, Any]
-_CELL = re.compile(r"–|± <?[\d.]+|[+−-]?[\d:.]+(?: ± <?[\d.]+)?|equal|best")
+_CELL = re.compile(r"no lift|–|± <?[\d.]+|[+−-]?[\d:.]+(?: ± <?[\d.]+)?|equal|best")
 
 
 @cache
@@ -172,7 +173,7 @@ def _run_wrong(
     true = []
     for k, cell in zip(CORNER_HEADS.values(), cells, strict=True):
         one = truth.cell(lap, corner, k, units)
-        if not k.own_on_paper and k.own:
+        if not k.own_on_paper and k.own and not isinstance(one, str):
             sds = truth.values(corner, truth.laps_through(corner), k.sd)
             wide = truth.passes[lap, corner][k.sd] > 2.0 * float(np.median(sds))
             one = pair(one.value, one.sd, k.most) if wide else True_(one.value, one.sd, k.most)
@@ -193,7 +194,8 @@ def _below_wrong(truth: Truth, corner: int, rows: list[str], units: str) -> list
             values = truth.values(corner, laps, k.name) * factor(k.kind, units)
             least, sum_up = (3, _sd) if lead == SPREAD_ROW else (1, np.median)
             value = float(sum_up(values)) if len(values) >= least else math.nan
-            true.append(True_(value, most=k.most))
+            word = lead != SPREAD_ROW and truth.no_lift(corner, laps, k.name)
+            true.append(NO_LIFT if word else True_(value, most=k.most))
         out += all_wrong(_CELL.findall(row.removeprefix(lead)), true, f"corner {corner}, {lead}")
     last = rows[len(wanted)]
     assert last.startswith(f"{ONE_SD_ROW} "), last

@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from lapwright.report.card_words import corner_parts, corner_words
+from lapwright.report.card_words import corner_parts, corner_words, flat_words
 from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 
@@ -93,3 +94,46 @@ def test_a_corner_is_taken_without_braking_where_most_laps_do(material: ReportDa
         passes["brake_station_m"] = np.where(np.arange(20) < flat, np.nan, 100.0)
         words = corner_words(material, 3, passes, Units())
         assert ("Taken without braking on most laps." in words) == said
+
+
+def runs(flat: list[bool], time_s: list[float], time_sd_s: float = 0.01) -> pd.DataFrame:
+    minimum = [np.nan if one else 30.0 for one in flat]
+    return pd.DataFrame({
+        "lap": np.arange(3, 3 + len(flat)), "flat": flat, "time_s": time_s,
+        "time_sd_s": time_sd_s, "min_speed_mps": minimum,
+    })  # fmt: skip
+
+
+def test_on_which_laps_there_was_no_lift_and_what_either_way_took() -> None:
+    # Means 4.10 and 4.30 s; each is off its group's mean by 0.03 s: four squares over the two
+    # degrees of freedom, 0.0424 s a lap, 0.03 s of two.
+    table = runs([True, False, True, False], [4.07, 4.27, 4.13, 4.33])
+    assert flat_words(table) == (
+        "No lift on laps 3 and 5 (4.10 \N{PLUS-MINUS SIGN} 0.03 s from entry to exit); lifted on "
+        "the others (4.30 \N{PLUS-MINUS SIGN} 0.03 s).",
+    )
+    # The receiver errs by more than the laps differ: 0.2 s over the root of two.
+    (said,) = flat_words(runs([True, False, True, False], [4.07, 4.27, 4.13, 4.33], 0.2))
+    assert "laps 3 and 5 (4.10 \N{PLUS-MINUS SIGN} 0.14 s" in said
+
+
+def test_laps_that_slowed_only_for_the_next_corner_neither_lifted_nor_did_not() -> None:
+    table = runs([True, False, False], [4.1, 4.3, 4.3])
+    table.loc[2, "min_speed_mps"] = np.nan
+    (said,) = flat_words(table)
+    assert "No lift on lap 3 (" in said
+    assert "lifted on lap 4 (" in said
+    (said,) = flat_words(table.iloc[[0, 2]])
+    assert "lifted on" not in said
+
+
+def test_all_or_none_is_said_short_or_not() -> None:
+    assert flat_words(runs([True, True], [4.0, 4.1])) == ("No lift here on any clean lap.",)
+    assert flat_words(runs([False, False], [4.0, 4.1])) == ()
+    assert flat_words(runs([], [])) == ()
+
+
+def test_no_lift_is_never_a_dare() -> None:
+    for flat in ([True, True], [True, False], [True, False, False]):
+        said = " ".join(flat_words(runs(flat, [4.0, 4.2, 4.3][: len(flat)]))).lower()
+        assert not set(re.findall("[a-z]+", said)) & {"try", "should", "could", "flat", "quicker"}

@@ -112,7 +112,7 @@ def _why_wrong(element: Any, c: Comparison, units: str) -> list[str]:
         if corner:
             out += time_wrong(text, found[corner]) + evidence_wrong(text, c, corner, units)
         else:
-            assert text.startswith("Start line to corner 1: ")
+            assert text.startswith("Start to corner 1: ")
     return out + beside_wrong(element, c, found, units)
 
 

@@ -104,9 +104,10 @@ CORNER = exactly(
     exit_m=NUMBER, radius_m=NUMBER, apex_lat_deg=NUMBER, apex_lon_deg=NUMBER,
 )  # fmt: skip
 PASS = exactly(
-    lap=COUNT, corner=COUNT, entry_speed_mps=NUMBER, min_speed_mps=NUMBER,
-    min_speed_sd_mps=NUMBER, min_speed_station_m=NUMBER, min_speed_lat_deg=NUMBER,
-    min_speed_lon_deg=NUMBER, exit_speed_mps=NUMBER, lift_station_m=maybe(NUMBER),
+    lap=COUNT, corner=COUNT, flat=YES_NO, entry_speed_mps=NUMBER,
+    min_speed_mps=maybe(NUMBER), min_speed_sd_mps=maybe(NUMBER), min_speed_station_m=maybe(NUMBER),
+    min_speed_lat_deg=maybe(NUMBER), min_speed_lon_deg=maybe(NUMBER), exit_speed_mps=NUMBER,
+    lift_station_m=maybe(NUMBER),
     brake_station_m=maybe(NUMBER), brake_sd_m=maybe(NUMBER), brake_lat_deg=maybe(NUMBER),
     brake_lon_deg=maybe(NUMBER), brake_source={"enum": ["channel", "motion"]},
     throttle_station_m=maybe(NUMBER), time_s=NUMBER, time_sd_s=NUMBER, apex_offset_m=NUMBER,

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from shown import True_
-from shown_names import Column
+from shown_names import MINIMUM, NO_LIFT, Column
 
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.gap_to_best import gaps_to_best
@@ -145,7 +145,7 @@ class Truth:
     def label(self, corner: int) -> str:
         """What a corner is called; 0 is what lies before the first."""
         if corner == 0:
-            return "start line to corner 1" if self.labels else "the lap"
+            return "start to corner 1" if self.labels else "the lap"
         return next(k for k, v in self.labels.items() if v == f"corner:{corner}")
 
     @cached_property
@@ -182,9 +182,11 @@ class Truth:
         here = self.session.passes
         return sorted(int(n) for n in here.loc[here["corner"] == corner, "lap"])
 
-    def cell(self, lap: int, corner: int, column: Column, units: str) -> True_:
-        """One number of a corner's table."""
+    def cell(self, lap: int, corner: int, column: Column, units: str) -> "True_ | str":
+        """One number of a corner's table; a word where the car did not slow for the corner."""
         row, scale = self.passes[lap, corner], factor(column.kind, units)
+        if column.name == MINIMUM and row["flat"]:
+            return NO_LIFT
         sd = float(row[column.sd]) * scale if column.own else math.nan
         return True_(float(row[column.name]) * scale, sd, column.most, bar=column.own)
 
@@ -193,6 +195,11 @@ class Truth:
         there = [self.passes[n, corner] for n in laps if (n, corner) in self.passes]
         found = np.array([float(row[name]) for row in there])
         return found[np.isfinite(found)]
+
+    def no_lift(self, corner: int, laps: list[int], name: str) -> bool:
+        """Whether most of some laps have no minimum speed, because the car did not slow."""
+        flat = [self.passes[n, corner]["flat"] for n in laps if (n, corner) in self.passes]
+        return name == MINIMUM and 2 * sum(flat) > len(flat)
 
     def quickest(self, corner: int) -> list[int]:
         """The quickest third of the clean runs, none where that is a single one."""

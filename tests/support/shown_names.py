@@ -39,6 +39,7 @@ CORNER_HEADS = {
     "line at apex, + left": Column("apex_aside_m", "apex_aside_sd_m", "far", 1),
     "line at exit, + left": Column("exit_aside_m", "exit_aside_sd_m", "far", 1),
 }
+MINIMUM, NO_LIFT = "min_speed_mps", "no lift"
 # Rows below the laps of the corners' tables.
 MEDIAN_ROW, SPREAD_ROW, QUICKEST_ROW, ONE_SD_ROW = (
     "median", "spread (sd)", "quickest", "± of one run"

@@ -66,7 +66,7 @@ def said(one: Why, units: str = "km/h") -> str:
         (Why(3, 0.0, 0.0), "Hairpin (3): too close to tell apart."),
         (
             Why(0, 0.0281, 0.0021, "straight", 0.0281, 0.0021, True),
-            "Start line to corner 1: 0.028 ± 0.002 s lost, brought over the line or on the way to "
+            "Start to corner 1: 0.028 ± 0.002 s lost, brought over the line or on the way to "
             "corner 1.",
         ),
     ],

@@ -16,9 +16,9 @@ from lapwright.cli.printing.objects import corner_objects, driver_objects, pass_
 from lapwright.cli.printing.table import rows_of, table
 from lapwright.cli.printing.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
-from lapwright.units import Units, clock, error_bar, number
+from lapwright.units import NOTHING, Units, clock, error_bar, number
 from lapwright.wording.coaching.worth_trying import advice_in_words
-from lapwright.wording.heads import SCREEN, heads
+from lapwright.wording.heads import NO_LIFT, SCREEN, heads
 
 
 @click.command("corners")
@@ -71,10 +71,12 @@ def corner_lines(session: Session, units: Units) -> list[str]:
     slowest, brake, time = heads(SCREEN, "passes", units)
     over_laps = ["spread", "best"]
     head = [*heads(SCREEN, "corners", units), slowest, *over_laps, brake, time, *over_laps]
+    said = [f"{NO_LIFT}: the car did not slow for the corner"]
     return [
         table(head, rows, left=[0, 1]),
         "",
         f"min, time: median of {of}",
+        *(said if any(NO_LIFT in row for row in rows) else []),
         "spread: standard deviation (sd) from lap to lap; best: the best lap",
         f"L, R: left, right; radius in {distance}",
         f"brake: {distance} from the braking point to the corner's entry; below 0: past the entry",
@@ -87,7 +89,8 @@ def _row(
     units: Units,
 ) -> list[str]:  # fmt: skip
     mine = passes[(passes["corner"] == corner["corner"]) & (passes["lap"] == best)]
-    slowest = usual["min_speed_mps"].to_numpy(dtype=np.float64)
+    slowest = usual["min_speed_mps"].dropna().to_numpy(dtype=np.float64)
+    most_flat, best_flat = (bool(rows["flat"].mean() > 0.5) for rows in (usual, mine))
     times = usual["time_s"].to_numpy(dtype=np.float64)
     braked = usual["brake_station_m"].dropna().to_numpy(dtype=np.float64)
     speed_sd, time_sd = _spread(slowest), _spread(times)
@@ -97,10 +100,10 @@ def _row(
         f"{corner['corner']:>2} {name}".rstrip(),
         str(corner["direction"])[0].upper(),
         number(units.distance_of(corner["radius_m"]), most=0),
-        number(units.speed_of(_middle(slowest)), shown_sd),
+        NO_LIFT if most_flat else number(units.speed_of(_middle(slowest)), shown_sd),
         error_bar(shown_sd, most=1),
-        number(units.speed_of(_only(mine, "min_speed_mps")), most=1),
-        _braking(braked, len(usual), corner["entry_m"], units),
+        NO_LIFT if best_flat else number(units.speed_of(_only(mine, "min_speed_mps")), most=1),
+        _braking(braked, usual, corner["entry_m"], units),
         clock(_middle(times), time_sd, most=2),
         error_bar(time_sd, most=2),
         clock(_only(mine, "time_s"), most=2),
@@ -108,12 +111,17 @@ def _row(
 
 
 def _braking(
-    braked: "np.ndarray[Any, np.dtype[np.float64]]", laps: int, entry_m: float, units: Units
-) -> str:
+    braked: "np.ndarray[Any, np.dtype[np.float64]]", usual: pd.DataFrame, entry_m: float,
+    units: Units,
+) -> str:  # fmt: skip
     """Distance from the usual braking point to the corner; most laps without braking are said."""
-    if laps == 0:
+    if usual.empty:
         return ""
-    if 2 * len(braked) < laps:
+    # Who slows only for the next corner has no braking for this one, and may yet brake in it.
+    known = usual["flat"] | usual["min_speed_mps"].notna()
+    if 2 * int(known.sum()) < len(usual):
+        return NOTHING
+    if 2 * len(braked) < int(known.sum()):
         return "no"
     return number(units.distance_of(entry_m - float(np.median(braked))), most=0)
 

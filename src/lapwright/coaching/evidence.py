@@ -14,26 +14,20 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.coaching.adjusted_times import without_lap
-from lapwright.corners.pass_points import BRAKE_MPS2
+from lapwright.coaching.pass_features import features
 from lapwright.geometry import Track
 from lapwright.laps.cutting.line_passages import crossing_weights, time_errors
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.laps.stretches import nominal_braking
 from lapwright.motion import Motion
-from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
 
 # A pass begins so far before the earliest braking of the session.
 _RUN_UP_M = 10.0
-# A pass ends at the line, unless the line stands nearer than this behind the corner.
-_LINE_NEAR_M = 200.0
-# A corner has been left when the car is this far past the end of it.
-_RUN_OUT_M = 20.0
-# The cornering force is looked at so far about the slowest point, within the corner or a little
-# beyond its ends.
-_HELD_M, _MIN_HELD_M = 45.0, 10.0
-_SAME_BRAKING_M = 12.0
+# One that is not braked for begins so far before its slowest point. Common practice, no source.
+_UNBRAKED_M = 100.0
+# A pass ends at the line, unless the line stands nearer than this behind the slowest point.
+_LINE_NEAR_M = 250.0
 
 # The times of a pass, by the moments they run between: start, usual slowest point, end.
 CLOCKS = {"span": (0, 2), "run_in": (0, 1), "run_out": (1, 2)}
@@ -54,10 +48,11 @@ class Evidence:
         - ``span_excess_s``, ``run_in_excess_s``, ``run_out_excess_s``: the same without what the
           lap's other corners had in common, minus the corner's median;
         - ``braking_m``: where the main braking began;
-        - ``slow_share``: how slow the corner itself was, by its time and its minimum speed
-          together, as a share of either, without the lap's pace;
+        - ``slow_share``: how slow the corner itself was, by the time about its slowest point and
+          its minimum speed together, as a share of either, without the lap's pace;
         - ``unused_share``: the same by the cornering force held about the slowest point, as a
-          share of speed: a line that happens to be tighter slows the car but not the force.
+          share of speed: a line that happens to be tighter slows the car but not the force;
+        - ``leaving_offset_m``: the offset where the car has usually done turning.
     covs_s2 : dict of ndarray, shape (n, n)
         Covariance of the measurement errors of the ``"span"``, ``"run_in"`` and ``"run_out"``.
     spans : DataFrame
@@ -77,6 +72,9 @@ def span_stations(track: Track, passes: pd.DataFrame) -> pd.DataFrame:
     """
     Between which stations each corner's passes are timed.
 
+    They come from where the cars braked and were slowest, never from where the corner is said to
+    begin and end: that depends on where the circuit came from.
+
     Parameters
     ----------
     track : Track
@@ -91,26 +89,25 @@ def span_stations(track: Track, passes: pd.DataFrame) -> pd.DataFrame:
         beyond it.
     """
     length, corners = track.length_m, track.corners
-    nominal = nominal_braking(track)
-    earliest = passes.groupby("corner")["brake_station_m"].quantile(0.1)
-    slowest = passes.groupby("corner")["min_speed_station_m"].median()
+    brakings = passes.groupby("corner")["brake_station_m"]
+    earliest, braked = brakings.quantile(0.1), brakings.count() / brakings.size()
+    usual = passes.groupby("corner")["min_speed_station_m"].median().dropna()
+    slowest = np.array([float(usual.get(c.order, c.apex_m)) for c in corners])
     starts = []
     for k, corner in enumerate(corners):
-        before = corners[k - 1]
-        left = before.exit_m + _RUN_OUT_M
-        left -= length * np.ceil((left - corner.entry_m) / length)
-        own = float(earliest.get(corner.order, np.nan))
-        start = np.fmin(nominal[k], own) - _RUN_UP_M
-        starts.append(float(max(start, min(left, corner.entry_m))))
+        before = slowest[k - 1] - length * (slowest[k - 1] >= slowest[k])
+        if braked.get(corner.order, 0.0) >= 0.5:
+            start = float(earliest[corner.order]) - _RUN_UP_M
+        else:
+            start = max(slowest[k] - _UNBRAKED_M, 0.5 * (before + slowest[k]))
+        starts.append(float(np.clip(start, before, slowest[k])))
     rows = []
     for k, corner in enumerate(corners):
         after = (k + 1) % len(corners)
         end = starts[after] + (length if after <= k else 0.0)
-        if end > length and length - corner.exit_m > _LINE_NEAR_M:
+        if end > length and length - slowest[k] > _LINE_NEAR_M:
             end = length
-        end = max(end, corner.exit_m)
-        middle = float(slowest.get(corner.order, corner.apex_m))
-        rows.append((corner.order, starts[k], float(np.clip(middle, starts[k], end)), end))
+        rows.append((corner.order, starts[k], slowest[k], end))
     table = pd.DataFrame(rows, columns=["corner", "start_m", "slowest_m", "end_m"])
     # Without a corner nothing else says what the columns hold.
     return table.astype(np.float64).astype({"corner": np.int64})
@@ -147,8 +144,7 @@ def gather_evidence(
     covs = span_covariances(track, motion, table, moments)
     table = table.assign(
         span_sd_s=np.sqrt(np.maximum(np.diagonal(covs["span"]), 0.0)),
-        held_mps2=_held(track, table, traces),
-        braking_m=_braking(table, traces),
+        **features(track, table, traces, spans),
     )
     return Evidence(_without_laps(table), covs, spans)
 
@@ -210,7 +206,7 @@ def _without_laps(table: pd.DataFrame) -> pd.DataFrame:
     """Add what is judged: times and shares without the lap's pace."""
     time, speed, force = (
         without_lap(table, name) / table.groupby("corner")[name].transform("median").to_numpy()
-        for name in ("time_s", "min_speed_mps", "held_mps2")
+        for name in ("middle_s", "min_speed_mps", "held_mps2")
     )
     return table.assign(
         **{f"{clock}_excess_s": without_lap(table, f"{clock}_s") for clock in CLOCKS},
@@ -227,46 +223,6 @@ def _moments(table: pd.DataFrame, traces: dict[int, LapTrace]) -> Floats:
         trace = traces[int(str(lap))]
         for j, name in enumerate(("start_m", "slowest_m", "end_m")):
             out[rows, j] = trace.time_at(table[name].to_numpy()[rows])
-    return out
-
-
-def _held(track: Track, table: pd.DataFrame, traces: dict[int, LapTrace]) -> Floats:
-    """Lateral acceleration held about the slowest point: the highest quarter's mean, shape (n,)."""
-    corners = {c.order: c for c in track.corners}
-    out = np.empty(len(table))
-    columns = (table[name] for name in ("lap", "corner", "slowest_m"))
-    for i, (lap, order, slowest) in enumerate(zip(*columns, strict=True)):
-        corner, trace = corners[order], traces[int(lap)]
-        low, high = max(corner.entry_m, slowest - _HELD_M), min(corner.exit_m, slowest + _HELD_M)
-        inside = trace.within(min(low, slowest - _MIN_HELD_M), max(high, slowest + _MIN_HELD_M))
-        sign = 1.0 if corner.direction == "left" else -1.0
-        force = np.sort(sign * trace.accel_lat_mps2[inside])
-        # A car that hardly turns holds next to nothing; the share must stay finite.
-        out[i] = max(float(force[-max(3, len(force) // 4) :].mean()), 0.1)
-    return out
-
-
-def _braking(table: pd.DataFrame, traces: dict[int, LapTrace]) -> Floats:
-    """
-    Station at which the braking for each corner began, shape (n,); NaN where there was none.
-
-    The pass's braking point, unless that belongs to another braking before the main one (a lift
-    for a kink on the way): two such passes differ in what happened, not in how early it did.
-    """
-    out = np.full(len(table), np.nan)
-    columns = (table[name] for name in ("lap", "start_m", "slowest_m", "brake_station_m"))
-    for i, (lap, start, slowest, logged) in enumerate(zip(*columns, strict=True)):
-        trace = traces[int(lap)]
-        part = trace.within(start, slowest)
-        hard = trace.accel_long_mps2[part] < BRAKE_MPS2
-        brakings = flag_runs(hard)
-        if not brakings:
-            continue
-        speed, station = trace.speed_mps[part], trace.station_m[part]
-        first, last = np.array(brakings).T
-        main = int(np.argmax(speed[first] - speed[last]))
-        begun = float(station[first[main]])
-        out[i] = logged if abs(logged - begun) < _SAME_BRAKING_M else begun
     return out
 
 

@@ -97,7 +97,7 @@ FEATURES = (
             "throttle_sd_m", 3.0, 60.0),
     Feature("line", "turn_in_offset_m", ("turn_in_offset_m",), "span", 0, None, 0.8, 5.0),
     Feature("line", "apex_offset_m", ("apex_offset_m",), "span", 0, None, 0.8, 5.0),
-    Feature("line", "exit_offset_m", ("exit_offset_m",), "run_out", 0, None, 0.8, 5.0),
+    Feature("line", "exit_offset_m", ("leaving_offset_m",), "run_out", 0, None, 0.8, 5.0),
 )  # fmt: skip
 
 

@@ -34,6 +34,13 @@ PASSES = (
     Column("lap", "", "Number of the lap.", shown=_BOTH, holds=int),
     Column("corner", "", "Number of the corner.", shown=_JSON, holds=int),
     Column(
+        "flat", "",
+        "The car did not slow for the corner: no lift, as far as its speed and the pedals show. "
+        "Minimum speed, lift, braking, turn-in and throttle are empty then. Where they are empty "
+        "and this is not true, the car slowed there, but not for this corner: for the next one.",
+        shown=_JSON, holds=bool,
+    ),
+    Column(
         "entry_s", "s", "When the car came to the corner's entry, from the first usable fix.",
         no_sd="not computed alone; `exit_s` less this has `time_sd_s`",
     ),

@@ -137,6 +137,8 @@ def _slow_points(
     points = []
     for corner in track.corners:
         here = [of[corner.order] for of in runs if corner.order in of]
+        # A lap that did not slow here has no slow point of its own.
+        here = [p for p in here if np.isfinite(p["min_speed_station_m"])]
         stations = [float(p["min_speed_station_m"]) for p in here]
         if len(here) < 2:
             stations = 2 * (stations or [corner.apex_m])

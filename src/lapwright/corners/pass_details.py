@@ -150,8 +150,8 @@ def peaks(traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> tuple[Floats,
     brake, side = np.full(len(passes), np.nan), np.full(len(passes), np.nan)
     for k, row in enumerate(passes.to_dict("records")):
         trace, slow = traces[row["lap"]], row["min_speed_s"]
-        part = slice(*np.searchsorted(trace.time_s, [slow - _RUN_UP_S, slow + 1e-9]))
         if row["peak_decel_mps2"] > 0.0:
+            part = slice(*np.searchsorted(trace.time_s, [slow - _RUN_UP_S, slow + 1e-9]))
             # The last moment at which it was as hard as the table says.
             away = np.abs(-trace.accel_long_mps2[part] - row["peak_decel_mps2"])
             brake[k] = trace.time_s[part][::-1][int(np.argmin(away[::-1]))]
@@ -210,13 +210,18 @@ def _turn_in_sd(motion: Motion, traces: Mapping[int, LapTrace], passes: pd.DataF
 
 def _radius_sd(motion: Motion, passes: pd.DataFrame) -> Floats:
     """Of v^2 / |a| at the slowest point, by the errors of speed and lateral acceleration. [m]."""
-    moment = np.clip(_moments(passes["min_speed_s"]), motion.start_s, motion.end_s)
-    state, radius = motion.at(moment), _moments(passes["radius_driven_m"])
+    moment, out = _moments(passes["min_speed_s"]), np.full(len(passes), np.nan)
+    there = np.isfinite(moment)
+    if not there.any():
+        return out
+    moment = np.clip(moment[there], motion.start_s, motion.end_s)
+    state, radius = motion.at(moment), _moments(passes["radius_driven_m"])[there]
     speed, rows = np.maximum(state.speed_mps, 1.0), np.zeros((len(moment), 6))
     side = np.sign(state.accel_lat_mps2)
     rows[:, 2:4] = state.direction * (2.0 * radius / speed)[:, None]
     rows[:, 4:] = -_left(state.direction) * (side * (radius / speed) ** 2)[:, None]
-    return motion.posterior(moment, rows, best_only=True).sd
+    out[there] = motion.posterior(moment, rows, best_only=True).sd
+    return out
 
 
 def _left(direction: Floats) -> Floats:

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.corners.driver_inputs import Channel
+from lapwright.corners.slow_point import Window, kept_speed, left_behind, slow_point
 from lapwright.geometry import Corner
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.numerics.runs import flag_runs
@@ -23,12 +24,8 @@ THROTTLE_ON = 0.2
 _COAST_MPS2 = 0.3
 # Turning a little: less than this share of the tightest turning in the corner.
 _TURN_IN_SHARE = 0.3
-# A car that has gained so much has left a corner behind.
-_RISE_MPS = 0.3
-# And one that has gained so much between two bends was not still coasting through the first.
+# A car that has gained so much between two bends was not still coasting through the first.
 _REGAINED_MPS = 1.0
-# The slowest point is looked for this far outside the corner's ends too.
-_REACH_M = 25.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +35,18 @@ class PassPoints:
 
     Attributes
     ----------
-    slowest_s, top_s : float
-        Minimum speed, and the last top speed before it.
+    flat : bool
+        Whether the car did not slow for the corner; then nothing else happened either.
+    slowest_s, top_s : float or None
+        Minimum speed, and the last top speed before it; None where the corner has no slow point of
+        its own: the car did not slow, or only for the next corner.
     lift_s, brake_s, turn_in_s, throttle_s : float or None
     brake_source, throttle_source : {"channel", "motion"}
     """
 
-    slowest_s: float
-    top_s: float
+    flat: bool
+    slowest_s: float | None
+    top_s: float | None
     lift_s: float | None
     brake_s: float | None
     turn_in_s: float | None
@@ -54,24 +55,8 @@ class PassPoints:
     throttle_source: str
 
 
-def pass_window(
-    corner: Corner, before: Corner, after: Corner, length_m: float
-) -> tuple[float, float]:
-    """Stations between which a corner's slowest point may lie: up to half-way to its neighbours."""
-    back = _unwrapped(before.exit_m, corner.entry_m, length_m, ahead=False)
-    front = _unwrapped(after.entry_m, corner.exit_m, length_m, ahead=True)
-    low = max(corner.entry_m - _REACH_M, 0.5 * (corner.entry_m + back))
-    high = min(corner.exit_m + _REACH_M, 0.5 * (corner.exit_m + front))
-    return min(low, corner.apex_m), max(high, corner.apex_m)
-
-
-def _unwrapped(station: float, about: float, length: float, *, ahead: bool) -> float:
-    turns = np.ceil((about - station) / length) if ahead else np.floor((about - station) / length)
-    return float(station + turns * length)
-
-
 def find_points(
-    trace: LapTrace, corner: Corner, window: tuple[float, float], before_apex_m: float,
+    trace: LapTrace, corner: Corner, windows: tuple[Window, ...], before_apex_m: float,
     after_apex_m: float, brake: Channel | None, throttle: Channel | None,
 ) -> PassPoints | None:  # fmt: skip
     """
@@ -81,8 +66,9 @@ def find_points(
     ----------
     trace : LapTrace
     corner : Corner
-    window : (float, float)
-        Stations between which the slowest point lies. [m]
+    windows : tuple of (float, float)
+        Stations between which the slowest point lies, see
+        `lapwright.corners.slow_point.pass_windows`. [m]
     before_apex_m, after_apex_m : float
         Apexes of the neighbouring corners, unwrapped about this one. [m]
     brake, throttle : Channel or None
@@ -90,20 +76,26 @@ def find_points(
     Returns
     -------
     PassPoints or None
-        None where the trace does not reach through the corner, or its slowest point lies in a hole
-        of the log.
+        None where the trace does not reach through the corner, or its slowest point lies, or may
+        lie, in a hole of the log.
     """
-    inside = trace.within(*window)
-    if inside.stop - inside.start < 3:
+    ends = trace.station_m[0], trace.station_m[-1]
+    if ends[0] > corner.entry_m or ends[1] < corner.exit_m:
         return None
-    slow = inside.start + _slowest(trace.speed_mps[inside])
+    slow = slow_point(trace, windows, before_apex_m, after_apex_m)
+    if slow is None:
+        return _without_slow_point(trace, corner, windows, before_apex_m, brake, throttle)
     run_up = trace.within(before_apex_m, float(trace.station_m[slow]) + 1e-6)
     if run_up.stop - run_up.start < 2:
         return None
     # From the slowest point of the corner before: the highest speed between the two.
-    first = run_up.start + _left_behind(trace.speed_mps[run_up.start : slow + 1])
+    first = run_up.start + left_behind(trace.speed_mps[run_up.start : slow + 1])
     top = first + int(np.argmax(trace.speed_mps[first : slow + 1]))
     first, top = _past_first_bend(trace, corner, first, top, slow)
+    turn_in_s = _turn_in(trace, first, slow, corner)
+    if top == run_up.start:
+        # Slowing through the corner before, for this one: it began where the speed was highest.
+        first = top = _top_before(trace.speed_mps, top)
     brake_s, brake_source = _brake(trace, top, slow, brake)
     lift_s = _lift(trace, first, top, slow, brake_s, throttle)
     run_out = trace.within(float(trace.station_m[slow]), after_apex_m)
@@ -111,29 +103,45 @@ def find_points(
     time = trace.time_s
     if trace.unseen(float(time[slow])):
         return None
-    moments = (lift_s, brake_s, _turn_in(trace, first, slow, corner), throttle_s)
+    moments = (lift_s, brake_s, turn_in_s, throttle_s)
     # What the motion model makes of a hole in the log is a guess at the driver's points.
     lift_s, brake_s, turn_in_s, throttle_s = (None if trace.unseen(t) else t for t in moments)
     return PassPoints(
-        float(time[slow]), float(time[top]), lift_s, brake_s, turn_in_s, throttle_s,
+        False, float(time[slow]), float(time[top]), lift_s, brake_s, turn_in_s, throttle_s,
         brake_source, throttle_source,
     )  # fmt: skip
 
 
-def _slowest(speed_mps: Floats) -> int:
+def _without_slow_point(
+    trace: LapTrace, corner: Corner, windows: tuple[Window, ...], before_apex_m: float,
+    brake: Channel | None, throttle: Channel | None,
+) -> PassPoints | None:  # fmt: skip
     """
-    The slowest point of a corner within its window.
+    Points of a pass in which the car was nowhere slowest: none but what a pedal tells.
 
-    At the window's end the car may already be slowing for the next corner, and at its beginning
-    still be slow from the one before; then a slow point within the window is this corner's.
+    The edge of a window is no place where anything happened.
     """
-    lowest = int(np.argmin(speed_mps))
-    if 0 < lowest < len(speed_mps) - 1:
-        return lowest
-    before = np.maximum.accumulate(speed_mps)
-    after = np.maximum.accumulate(speed_mps[::-1])[::-1]
-    real = np.flatnonzero(np.minimum(before, after) - speed_mps > _RISE_MPS)
-    return int(real[np.argmin(speed_mps[real])]) if len(real) else lowest
+    sources = ("motion" if pedal is None else "channel" for pedal in (brake, throttle))
+    low, high = windows[-1][0], max(corner.exit_m, windows[-1][1])
+    begin_s, exit_s, end_s = (float(t) for t in trace.time_at([low, corner.exit_m, high]))
+    # A lift and all that came of it may be in a hole.
+    if ((trace.gaps_s[:, 0] < end_s) & (trace.gaps_s[:, 1] > begin_s)).any():
+        return None
+    way = trace.within(before_apex_m, corner.exit_m)
+    flat = way.stop - way.start >= 2 and kept_speed(trace.speed_mps[way])
+    lift_s = None if throttle is None else throttle.falls(begin_s, exit_s)
+    throttle_s = None
+    if throttle is not None and lift_s is not None:
+        throttle_s = throttle.rises(lift_s, end_s, level=THROTTLE_ON)
+    pressed = brake is not None and brake.rises(begin_s, exit_s) is not None
+    flat = flat and lift_s is None and not pressed
+    return PassPoints(flat, None, None, lift_s, None, None, throttle_s, *sources)
+
+
+def _top_before(speed_mps: Floats, k: int) -> int:
+    """Index of the top speed from which a car has slowed all the way to a place."""
+    rising = np.flatnonzero(np.diff(speed_mps[: k + 1]) >= 0.0)
+    return int(rising[-1]) + 1 if len(rising) else 0
 
 
 def _past_first_bend(
@@ -157,20 +165,6 @@ def _past_first_bend(
         if outside or square[again] - square[slow] <= square[top] - square[valley]:
             return first, top
         first, top = valley, again
-
-
-def _left_behind(speed_mps: Floats) -> int:
-    """
-    Where the slowing for the corner before has ended, in a run-up to the slowest point.
-
-    The car is often slowest behind the apex of that corner, and not always slower than in this one.
-    """
-    valley = int(np.argmin(speed_mps))
-    if valley < len(speed_mps) - 1:
-        return valley
-    lowest = np.minimum.accumulate(speed_mps)
-    risen = np.flatnonzero(speed_mps - lowest > _RISE_MPS)
-    return int(np.argmin(speed_mps[: risen[0]])) if len(risen) else 0
 
 
 def _held(time: Floats, flags: npt.NDArray[np.bool_]) -> int | None:
@@ -219,6 +213,8 @@ def _throttle(
     trace: LapTrace, slow: int, stop: int, channel: Channel | None
 ) -> tuple[float | None, str]:
     last = min(stop, len(trace.time_s)) - 1
+    # Behind the next top speed the car is on its way out of another corner.
+    last = slow + int(np.argmax(trace.speed_mps[slow : last + 1]))
     if channel is not None:
         before_s, slow_s = trace.time_s[slow] - 1.0, trace.time_s[slow]
         # A blip that is closed again before the slowest point is no going back to the throttle.
@@ -237,4 +233,7 @@ def _turn_in(trace: LapTrace, first: int, slow: int, corner: Corner) -> float | 
     speed = np.maximum(trace.speed_mps[part], 1.0)
     bend = sign * trace.accel_lat_mps2[part] / speed**2
     little = np.flatnonzero(bend < _TURN_IN_SHARE * bend.max())
-    return float(trace.time_s[first + int(little[-1])]) if len(little) else None
+    # Slowest where it still turned little, the car turned in later than it was slowest.
+    if len(little) == 0 or little[-1] == len(bend) - 1:
+        return None
+    return float(trace.time_s[first + int(little[-1])])

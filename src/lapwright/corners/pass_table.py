@@ -7,8 +7,9 @@ import pandas as pd
 from lapwright.columns import empty, names
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.corners.driver_inputs import Channel
-from lapwright.corners.pass_points import PassPoints, find_points, pass_window
+from lapwright.corners.pass_points import PassPoints, find_points
 from lapwright.corners.place_weights import level_place_weights
+from lapwright.corners.slow_point import pass_windows
 from lapwright.geometry import Corner, Track
 from lapwright.laps.cutting.line_passages import crossing_weights
 from lapwright.laps.lap_trace import LapTrace
@@ -98,11 +99,14 @@ def _pass(
 ) -> dict[str, object] | None:  # fmt: skip
     corners, length = track.corners, track.length_m
     before, after = corners[k - 1], corners[(k + 1) % len(corners)]
-    window = pass_window(corner, before, after, length)
+    windows = pass_windows(corner, before, after, length)
     back = before.apex_m - (length if before.apex_m >= corner.apex_m else 0.0)
     front = after.apex_m + (length if after.apex_m <= corner.apex_m else 0.0)
-    points = find_points(trace, corner, window, back, front, brake, throttle)
-    if points is None or not trace.start_s <= points.slowest_s <= trace.end_s:
+    points = find_points(trace, corner, windows, back, front, brake, throttle)
+    if points is None:
+        return None
+    where_s = points.slowest_s
+    if where_s is not None and not trace.start_s <= where_s <= trace.end_s:
         return None
     return {"lap": trace.lap, "corner": corner.order, **_measures(trace, corner, points)}
 
@@ -114,25 +118,18 @@ def _station(trace: LapTrace, time_s: float | None) -> float:
 
 
 def _measures(trace: LapTrace, corner: Corner, points: PassPoints) -> dict[str, object]:
-    t = trace.time_s
     entry, apex, exit_ = corner.entry_m, corner.apex_m, corner.exit_m
     speed = trace.at_station("speed_mps", [entry, exit_])
     offset = trace.at_station("offset_m", [apex, exit_])
     ends = trace.time_at([entry, exit_])
-    slow = int(np.searchsorted(t, points.slowest_s))
-    begin = points.top_s if points.brake_s is None else points.brake_s
-    braking = slice(int(np.searchsorted(t, begin)), slow + 1)
     turning = trace.within(entry, exit_)
     lateral = np.abs(trace.accel_lat_mps2[turning])
     brake_station = _station(trace, points.brake_s)
     turn_in = _station(trace, points.turn_in_s)
-    # How tightly the car turned where it was slowest: the radius its tyres had to hold there.
-    bend = abs(float(trace.accel_lat_mps2[slow])) / max(float(trace.speed_mps[slow]), 1.0) ** 2
     return {
+        "flat": points.flat,
         "entry_speed_mps": float(speed[0]),
-        "min_speed_mps": float(trace.speed_mps[slow]),
-        "min_speed_s": points.slowest_s,
-        "min_speed_station_m": float(trace.station_m[slow]),
+        **_slowest(trace, points),
         "exit_speed_mps": float(speed[1]),
         "lift_s": np.nan if points.lift_s is None else points.lift_s,
         "lift_station_m": _station(trace, points.lift_s),
@@ -140,7 +137,6 @@ def _measures(trace: LapTrace, corner: Corner, points: PassPoints) -> dict[str, 
         "brake_station_m": brake_station,
         "brake_to_corner_m": entry - brake_station,
         "brake_source": points.brake_source,
-        "peak_decel_mps2": float(np.max(-trace.accel_long_mps2[braking], initial=0.0)),
         "turn_in_station_m": turn_in,
         "turn_in_offset_m": float(np.interp(turn_in, trace.station_m, trace.offset_m)),
         "throttle_s": np.nan if points.throttle_s is None else points.throttle_s,
@@ -152,7 +148,25 @@ def _measures(trace: LapTrace, corner: Corner, points: PassPoints) -> dict[str, 
         "apex_offset_m": float(offset[0]),
         "exit_offset_m": float(offset[1]),
         "peak_lateral_mps2": float(np.max(lateral, initial=0.0)),
+    }
+
+
+def _slowest(trace: LapTrace, points: PassPoints) -> dict[str, float]:
+    """What belongs to the slow point; without one the car neither slowed nor braked for it."""
+    if points.slowest_s is None or points.top_s is None:
+        names = ("min_speed_mps", "min_speed_s", "min_speed_station_m", "radius_driven_m")
+        return {**dict.fromkeys(names, np.nan), "peak_decel_mps2": 0.0}
+    slow = int(np.searchsorted(trace.time_s, points.slowest_s))
+    begin = points.top_s if points.brake_s is None else points.brake_s
+    braking = slice(int(np.searchsorted(trace.time_s, begin)), slow + 1)
+    # How tightly the car turned where it was slowest: the radius its tyres had to hold there.
+    bend = abs(float(trace.accel_lat_mps2[slow])) / max(float(trace.speed_mps[slow]), 1.0) ** 2
+    return {
+        "min_speed_mps": float(trace.speed_mps[slow]),
+        "min_speed_s": points.slowest_s,
+        "min_speed_station_m": float(trace.station_m[slow]),
         "radius_driven_m": 1.0 / max(bend, _STRAIGHT_PER_M),
+        "peak_decel_mps2": float(np.max(-trace.accel_long_mps2[braking], initial=0.0)),
     }
 
 
@@ -165,7 +179,9 @@ def _with_sds(track: Track, motion: Motion, table: pd.DataFrame) -> pd.DataFrame
 def _sds(track: Track, motion: Motion, table: pd.DataFrame) -> dict[str, Floats]:
     """Standard deviations of some passes, all from one joint posterior."""
     n = len(table)
-    slow = table["min_speed_s"].to_numpy()
+    slowed = table["min_speed_s"].notna()
+    # Of no slow point nothing is worked out; any moment of the pass stands in for it.
+    slow = table["min_speed_s"].fillna(table["entry_s"]).to_numpy()
     speed_rows = np.zeros((n, 6))
     speed_rows[:, 2:4] = motion.at(slow).direction
     normals = {c.order: _normals(track, c) for c in track.corners}
@@ -174,7 +190,7 @@ def _sds(track: Track, motion: Motion, table: pd.DataFrame) -> dict[str, Floats]
     lo, hi = motion.start_s, motion.end_s
     entry, exit_ = (np.clip(table[c].to_numpy(), lo, hi) for c in ("entry_s", "exit_s"))
     brake, throttle = (
-        np.clip(table[c].fillna(table["min_speed_s"]).to_numpy(), lo, hi)
+        np.clip(table[c].fillna(table["entry_s"]).to_numpy(), lo, hi)
         for c in ("brake_s", "throttle_s")
     )
     rows = [
@@ -193,7 +209,7 @@ def _sds(track: Track, motion: Motion, table: pd.DataFrame) -> dict[str, Floats]
     none, one = np.zeros((n, n)), np.eye(n)
     spent = posterior.combined(np.concatenate([none, -one, one, none, none], axis=1))
     return {
-        "min_speed_sd_mps": sd[0],
+        "min_speed_sd_mps": np.where(slowed, sd[0], np.nan),
         "time_sd_s": spent.sd,
         "brake_sd_m": np.where(table["brake_s"].notna(), sd[3], np.nan),
         "throttle_sd_m": np.where(table["throttle_s"].notna(), sd[4], np.nan),

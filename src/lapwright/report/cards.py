@@ -22,13 +22,15 @@ from lapwright.report.numbers import (
 )
 from lapwright.report.report_data import ReportData
 from lapwright.units import Units
-from lapwright.wording.heads import LINE_AT, PAGE, PAST_APEX, described, shown_in
+from lapwright.wording.heads import LINE_AT, NO_LIFT, PAGE, PAST_APEX, described, shown_in
 
 Floats = npt.NDArray[np.float64]
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 # Columns with an error bar in every cell; of the others it stands once, below.
 _EACH = ("time_s", "brake_to_corner_m", "min_speed_mps", "throttle_station_m")
+# Where a car did not slow, a word stands in its place.
+_SLOWEST = "min_speed_mps"
 # Leads the row of those. A run is one lap's way through the corner.
 ONE_SD = "± of one run"
 
@@ -216,7 +218,9 @@ def _table(
         cells = []
         for k in columns:
             value = float(row[k.name]) * k.factor
-            if k.name in _EACH:
+            if row["flat"] and k.name == _SLOWEST:
+                cells.append(NO_LIFT)
+            elif k.name in _EACH:
                 cells.append(with_sd(value, float(row[k.sd]) * k.factor, k.decimals))
             else:
                 cells.append(plain(value, k.decimals))
@@ -238,11 +242,10 @@ def _summary(
     middle, spread, quicker = [], [], []
     for k in columns:
         values = clean[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
-        middle.append(plain(float(np.median(values)), k.decimals) if len(values) else NOTHING)
         enough = len(values) >= 3
         spread.append(plain(float(np.std(values, ddof=1)), k.decimals) if enough else NOTHING)
-        best = quick[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
-        quicker.append(plain(float(np.median(best)), k.decimals) if len(best) else NOTHING)
+        middle.append(_middle(clean, k))
+        quicker.append(_middle(quick, k))
     rows = [
         PassRow("median", "middle", tuple(middle)),
         PassRow("spread (sd)", "spread", tuple(spread)),
@@ -250,6 +253,14 @@ def _summary(
     if len(quick):
         rows.append(PassRow(f"quickest {len(quick)}", "quickest", tuple(quicker)))
     return tuple(rows)
+
+
+def _middle(passes: pd.DataFrame, k: CardColumn) -> str:
+    """Median of some passes; most of them without a lift have no minimum speed."""
+    if k.name == _SLOWEST and passes["flat"].mean() > 0.5:
+        return NO_LIFT
+    values = passes[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
+    return plain(float(np.median(values)), k.decimals) if len(values) else NOTHING
 
 
 def _bar(sds: Floats, most: int) -> str:
@@ -299,6 +310,8 @@ def table_words(card: Card) -> str:
         line_words(card),
         "Median and spread are of the clean laps.",
     ]
+    if any(NO_LIFT in row.cells for row in (*card.rows, *card.summary)):
+        said.append("No lift: the car did not slow for the corner.")
     if quickest:
         said.append(
             f"{quickest.capitalize()}: median of the quickest third, timed from this braking zone "

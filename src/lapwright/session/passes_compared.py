@@ -31,7 +31,8 @@ _BARS = {
 }
 # Moments of a log: those of two laps have no difference that means anything.
 _MOMENTS = ("min_speed_s", "lift_s", "brake_s", "throttle_s", "entry_s", "exit_s")
-_SOURCES = ("brake_source", "throttle_source")
+# What is said of a run in a word or by yes and no.
+_SAID = ("flat", "brake_source", "throttle_source")
 
 
 def passes_compared(
@@ -71,7 +72,7 @@ def passes_compared(
         "corner": corners["corner"].to_numpy(), "name": corners["name"].to_numpy()
     }  # fmt: skip
     for name in map(str, mine.columns):
-        if name in _SOURCES:
+        if name in _SAID:
             out |= {name: a[name].to_numpy(), f"reference_{name}": b[name].to_numpy()}
         elif _compares(name):
             out |= _beside(name, _numbers(a, name), _numbers(b, name))

@@ -33,6 +33,10 @@ BESIDE = {
     "apex_offset_m": ("apex_aside_m", "apex"),
     "exit_offset_m": ("exit_aside_m", "exit"),
 }
+
+# In place of a minimum speed where the car did not slow for the corner.
+NO_LIFT = "no lift"
+
 # In the order of the page. ``{unit}`` is the unit that is shown, ``{k}`` the number of a sector.
 PAGE: dict[str, dict[str, str]] = {
     "laps": {

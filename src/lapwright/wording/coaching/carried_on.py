@@ -3,7 +3,7 @@
 from lapwright.coaching.carried_on import CarriedOn
 from lapwright.geometry import Track
 from lapwright.wording.coaching.follow_up import CODE_NAMES
-from lapwright.wording.coaching.worth_trying import lap_list, seconds
+from lapwright.wording.coaching.worth_trying import lap_list, seconds_with_spread
 from lapwright.wording.terms import corner_with_name
 
 
@@ -28,11 +28,13 @@ def carried_on_text(one: CarriedOn, track: Track, before: str) -> str:
     laps = "laps" if len(now.better_laps) > 1 else "lap"
     text = (
         f"{where}, {CODE_NAMES[one.item.code]}: the quicker way of {before} was "
-        f"{seconds(then.quicker_s, then.sd_s)} quicker then. Today's {laps} nearer to it "
+        f"{seconds_with_spread(then.quicker_s, then.sd_s)} quicker then. Today's {laps} nearer to it "
         f"({lap_list(now.better_laps)}) were "
     )
     quicker = now.quicker_s >= 0.0
-    text += f"{seconds(abs(now.quicker_s), now.sd_s)} {'quicker' if quicker else 'slower'}."
+    text += (
+        f"{seconds_with_spread(abs(now.quicker_s), now.sd_s)} {'quicker' if quicker else 'slower'}."
+    )
     if one.together is None:
         what = " and ".join(f'{name} ("{a}" then, "{b}" now)' for name, a, b in one.differs)
         return f"{text} The two are not put together: other {what}."

@@ -15,7 +15,11 @@ from lapwright.session import Session
 from lapwright.session.still_known import BestSector, Lost, SetAside, StillKnown, Varies
 from lapwright.session.still_known import still_known as gather
 from lapwright.units import Units, clock, decimals_for, error_bar
-from lapwright.wording.coaching.worth_trying import lap_list, seconds
+from lapwright.wording.coaching.worth_trying import (
+    lap_list,
+    seconds_with_error,
+    seconds_with_spread,
+)
 from lapwright.wording.flags import flag_list
 from lapwright.wording.terms import at_corner, corner_in_text, corner_with_name
 
@@ -129,7 +133,7 @@ def _one_lost(one: Lost, corners: Corners) -> str:
     what = "the speed it brought over the start line"
     if one.where:
         what = _CAUSES[one.cause].format(corner_in_text(one.where, corners[one.where].name))
-    return f"{what} ({seconds(one.lost_s, one.lost_sd_s)})"
+    return f"{what} ({seconds_with_error(one.lost_s, one.lost_sd_s)})"
 
 
 def _sector_lost_text(known: StillKnown) -> str:
@@ -138,7 +142,7 @@ def _sector_lost_text(known: StillKnown) -> str:
         return ""
     return (
         f"Against your best sectors added up, a lap nobody drove, lap {known.lap} lost most in "
-        f"sector {one.where}: {seconds(one.lost_s, one.lost_sd_s)}. The best of "
+        f"sector {one.where}: {seconds_with_error(one.lost_s, one.lost_sd_s)}. The best of "
         f"{known.clean_laps} is partly luck."
     )
 
@@ -169,9 +173,9 @@ def _quicker_text(one: QuickerThird, corners: Corners, units: Units) -> str:
     parts = "; ".join(_compared_text(c, corner, units) for c in one.compared)
     clear = [_NAMES[c.quantity] for c in one.compared if c.resolved]
     beyond = (
-        f"Beyond twice its \N{PLUS-MINUS SIGN}: {', '.join(clear)}."
+        f"Beyond twice its sd: {', '.join(clear)}."
         if clear
-        else "No difference is beyond twice its \N{PLUS-MINUS SIGN}."
+        else "No difference is beyond twice its sd."
     )
     laps = lap_list(tuple(sorted(one.laps)))
     return (
@@ -208,7 +212,7 @@ def _compared_text(one: Compared, corner: Corner, units: Units) -> str:
     if one.quantity == "apex_aside_m" and round(value * scale, decimals) == 0.0:
         shown = "on your usual line"
     by = _signed(one.difference * scale, decimals)
-    return f"{_NAMES[one.quantity]} {shown} ({by} \N{PLUS-MINUS SIGN} {error_bar(sd, 1)} {unit})"
+    return f"{_NAMES[one.quantity]} {shown} ({by} {unit}, sd {error_bar(sd, 1)})"
 
 
 def _signed(value: float, decimals: int) -> str:
@@ -224,7 +228,7 @@ def _needed_text(one: LapsNeeded, corners: Corners) -> str:
             f"What would settle more: {_count(one.more or 0, 'more clean lap')} like these, for "
             f"at least {MIN_LAPS} are needed to test for a habit."
         )
-    difference = seconds(one.difference_s, one.difference_sd_s)
+    difference = seconds_with_spread(one.difference_s, one.difference_sd_s)
     seen = (
         f"{_head(one.corner, corners)}: cut in two by their {_WAYS[one.code]}, your laps differ by "
         f"{difference}"

@@ -184,6 +184,18 @@ def seconds(value: float, sd: float) -> tuple[str, str]:
     return f"{value:.{decimals}f} s", f"{sd:.{decimals}f} s"
 
 
+def seconds_with_error(value: float, sd: float) -> str:
+    """A time with the receiver's error, as of two laps' difference."""
+    time, error = seconds(value, sd)
+    return f"{time.removesuffix(' s')} \N{PLUS-MINUS SIGN} {error}"
+
+
+def seconds_with_spread(value: float, sd: float) -> str:
+    """A time whose sd holds what laps differ by, so without a plus-minus sign."""
+    time, spread = seconds(value, sd)
+    return f"{time} (sd {spread})"
+
+
 def item_text(habit: Habit, units: Units) -> str:
     """
     Say a thing worth trying as a coach would.
