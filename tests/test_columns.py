@@ -58,6 +58,7 @@ SCHEMAS = {
     "laps": json_schemas.LAP, "corners": json_schemas.CORNER, "passes": json_schemas.PASS,
     "driver": json_schemas.DRIVER, "driver_laps": json_schemas.DRIVER_LAP,
     "coasting": json_schemas.COASTING, "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
+    "causes": json_schemas.CAUSE,
     "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH,
     "findings": json_schemas.FINDING,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
@@ -259,7 +260,7 @@ def test_heads_of_the_page(world: World, units: Units) -> None:
 def test_heads_of_the_terminal(world: World) -> None:
     s, units = world.session, Units("mph", "ft")
     sectors = len(s.track.sectors) + 1
-    compared = _lines(s.compare(int(s.laps["lap"].iloc[2])), s.track, units, None)
+    compared = _lines(s.compare(int(s.laps["lap"].iloc[2])), s.track, units)
     said = [line for text in (*lap_lines(s, units), *corner_lines(s, units), *compared)
             for line in text.splitlines()]  # fmt: skip
     for wanted in (

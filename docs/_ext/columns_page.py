@@ -56,7 +56,7 @@ _TITLES = {
     ),
     "causes": (
         "What cost the time",
-        "`Comparison.causes`. One row per corner and cause.",
+        "`Comparison.causes`, `compare --json`, `causes.csv`. One row per corner and cause.",
     ),
     "variation": (
         "How corners vary",

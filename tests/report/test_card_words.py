@@ -1,5 +1,6 @@
 """Sentences of a corner's card: no sharper than its numbers."""
 
+import re
 from dataclasses import replace
 
 import numpy as np

@@ -25,8 +25,10 @@ def text(now: Seen, *differs: tuple[str, str, str]) -> str:
 def test_both_and_together() -> None:
     # Weights 400 and 100: (0.26 * 400 + 0.16 * 100) / 500 = 0.24, sd 500^-0.5 = 0.0447, 1.96 of it.
     assert text(Seen(0.16, 0.1, (7, 9, 12), (1, 2, 3))) == (
-        "Corner 4 (Long Barrow), minimum speed: the quicker way of friday.csv was 0.26 s (sd 0.05 s) "
-        "quicker then. Today's laps nearer to it (7, 9 and 12) were 0.16 s (sd 0.10 s) quicker. Both "
+        "Corner 4 (Long Barrow), minimum speed: the quicker way of friday.csv was 0.26 s (sd 0.05 "
+        "s) "
+        "quicker then. Today's laps nearer to it (7, 9 and 12) were 0.16 s (sd 0.10 s) quicker. "
+        "Both "
         "together: 0.24 s (0.15 to 0.33 s, 95 % interval)."
     )
 

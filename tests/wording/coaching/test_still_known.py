@@ -64,13 +64,15 @@ def test_all_of_it() -> None:
     assert quicker == (
         "Corner 4, what the quicker third did (laps 2 and 5; medians, in brackets the difference "
         "from the other 6): braking point 60.0 m before the corner (+3.0 m, sd 1.2); minimum speed "
-        "72.0 km/h (+3.6 km/h, sd 0.7); throttle point 10 m before the apex (−5 m, sd 4); line at the "
+        "72.0 km/h (+3.6 km/h, sd 0.7); throttle point 10 m before the apex (−5 m, sd 4); line at "
+        "the "
         "apex 0.8 m to the right of your usual line (−0.9 m, sd 0.3). Beyond twice its sd: braking "
         "point, minimum speed, line at the apex. This describes those laps; it is not advice: "
         "quick laps always have something in common."
     )
     assert needed == (
-        "Corner 4: cut in two by their braking points, your laps differ by 0.16 s (sd 0.09 s). So few "
+        "Corner 4: cut in two by their braking points, your laps differ by 0.16 s (sd 0.09 s). So "
+        "few "
         "laps could differ by that without a habit. If there is one, about six more clean laps "
         "like these would show it four times in five."
     )

@@ -17,8 +17,8 @@ from lapwright.wording.coaching.worth_trying import (
     lap_list,
     remark_text,
     rounded_towards,
-    seconds,
 )
+from lapwright.wording.seconds import seconds
 
 CORNER = Corner(2, "Gatehouse", "left", 500.0, 540.0, 590.0, 40.0)
 ITEM = WorthTrying(2, "minimum_speed", usual=20.0, better=22.0)

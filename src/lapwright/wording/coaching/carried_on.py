@@ -3,7 +3,8 @@
 from lapwright.coaching.carried_on import CarriedOn
 from lapwright.geometry import Track
 from lapwright.wording.coaching.follow_up import CODE_NAMES
-from lapwright.wording.coaching.worth_trying import lap_list, seconds_with_spread
+from lapwright.wording.coaching.worth_trying import lap_list
+from lapwright.wording.seconds import seconds_with_spread
 from lapwright.wording.terms import corner_with_name
 
 
@@ -28,8 +29,8 @@ def carried_on_text(one: CarriedOn, track: Track, before: str) -> str:
     laps = "laps" if len(now.better_laps) > 1 else "lap"
     text = (
         f"{where}, {CODE_NAMES[one.item.code]}: the quicker way of {before} was "
-        f"{seconds_with_spread(then.quicker_s, then.sd_s)} quicker then. Today's {laps} nearer to it "
-        f"({lap_list(now.better_laps)}) were "
+        f"{seconds_with_spread(then.quicker_s, then.sd_s)} quicker then. Today's {laps} nearer to "
+        f"it ({lap_list(now.better_laps)}) were "
     )
     quicker = now.quicker_s >= 0.0
     text += (

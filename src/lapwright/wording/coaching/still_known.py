@@ -15,12 +15,9 @@ from lapwright.session import Session
 from lapwright.session.still_known import BestSector, Lost, SetAside, StillKnown, Varies
 from lapwright.session.still_known import still_known as gather
 from lapwright.units import Units, clock, decimals_for, error_bar
-from lapwright.wording.coaching.worth_trying import (
-    lap_list,
-    seconds_with_error,
-    seconds_with_spread,
-)
+from lapwright.wording.coaching.worth_trying import lap_list
 from lapwright.wording.flags import flag_list
+from lapwright.wording.seconds import seconds_with_error, seconds_with_spread
 from lapwright.wording.terms import at_corner, corner_in_text, corner_with_name
 
 Corners = Mapping[int, Corner]

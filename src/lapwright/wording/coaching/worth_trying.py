@@ -16,7 +16,8 @@ from lapwright.coaching.worth_trying import Habit, Judgement
 from lapwright.geometry import Corner
 from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
 from lapwright.session import Session
-from lapwright.units import Units, decimals_for
+from lapwright.units import Units
+from lapwright.wording.seconds import seconds
 from lapwright.wording.terms import corner_with_name
 
 Floats = npt.NDArray[np.float64]
@@ -176,24 +177,6 @@ def rounded_towards(value: float, towards: float, decimals: int = 0) -> str:
     if (near - value) * (towards - value) < 0.0:
         near = (np.floor if towards < value else np.ceil)(value * scale) / scale
     return f"{near:.{decimals}f}"
-
-
-def seconds(value: float, sd: float) -> tuple[str, str]:
-    """A time and its standard deviation, no finer than the latter deserves."""
-    decimals = decimals_for(sd)
-    return f"{value:.{decimals}f} s", f"{sd:.{decimals}f} s"
-
-
-def seconds_with_error(value: float, sd: float) -> str:
-    """A time with the receiver's error, as of two laps' difference."""
-    time, error = seconds(value, sd)
-    return f"{time.removesuffix(' s')} \N{PLUS-MINUS SIGN} {error}"
-
-
-def seconds_with_spread(value: float, sd: float) -> str:
-    """A time whose sd holds what laps differ by, so without a plus-minus sign."""
-    time, spread = seconds(value, sd)
-    return f"{time} (sd {spread})"
 
 
 def item_text(habit: Habit, units: Units) -> str:
