@@ -134,6 +134,18 @@ def test_time_in_a_braking_zone_may_come_from_the_corner_before(plain: Compariso
     assert at(with_ledger(slow_exit, CORNER + 1, -0.12), CORNER + 1).carried is None
     braked = made(plain, {"braking": 0.1}, corner=CORNER + 1)
     assert at(with_ledger(braked, CORNER + 1, 0.12), CORNER + 1).carried is None
+    # Less than half of it, and it is the braking's; and less than half brought is not most of it.
+    for lost_s, carried in ((0.05, True), (0.07, False)):
+        both = slow_exit.causes.copy()
+        row = (both["corner"] == CORNER + 1) & (both["cause"] == "braking")
+        both.loc[row, "lost_s"] = lost_s
+        cov = slow_exit.causes_cov_s2
+        some = replace(slow_exit, causes_of=lambda both=both, cov=cov: (both, cov))
+        there = at(with_ledger(some, CORNER + 1, 0.12), CORNER + 1)
+        assert (there.carried is not None) == carried
+    for lost_s, carried in ((0.07, True), (0.05, False)):
+        some = with_ledger(made(plain, {"exit": lost_s}), CORNER + 1, 0.12)
+        assert (at(some, CORNER + 1).carried is not None) == carried
     # Before corner 1 there is only the line.
     brought = made(plain, {"straight": 0.3}, corner=0)
     assert at(with_ledger(brought, 1, 0.12), 1).carried == Carried(
