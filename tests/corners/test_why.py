@@ -83,6 +83,12 @@ def test_a_sum_below_twice_its_bar_has_no_cause(plain: Comparison) -> None:
     assert at(made(plain, {"minimum": 0.039}, slower, cov=cov)).clear
 
 
+def test_less_than_half_a_millisecond_is_nothing_however_sure() -> None:
+    # On some circuits there is nothing before corner 1, and that has no error bar.
+    assert not Why(0, 0.0004, 0.0).clear
+    assert Why(0, 0.0006, 0.0).clear
+
+
 def test_the_cause_has_the_sign_of_the_sum_and_is_clear_itself(plain: Comparison) -> None:
     # Most was gained on the brakes, yet the corner was lost.
     one = at(made(plain, {"braking": -0.3, "minimum": 0.2, "exit": 0.25}))
@@ -134,6 +140,18 @@ def test_time_in_a_braking_zone_may_come_from_the_corner_before(plain: Compariso
     assert at(with_ledger(slow_exit, CORNER + 1, -0.12), CORNER + 1).carried is None
     braked = made(plain, {"braking": 0.1}, corner=CORNER + 1)
     assert at(with_ledger(braked, CORNER + 1, 0.12), CORNER + 1).carried is None
+    # Less than half of it, and it is the braking's; and less than half brought is not most of it.
+    for lost_s, carried in ((0.05, True), (0.07, False)):
+        both = slow_exit.causes.copy()
+        row = (both["corner"] == CORNER + 1) & (both["cause"] == "braking")
+        both.loc[row, "lost_s"] = lost_s
+        cov = slow_exit.causes_cov_s2
+        some = replace(slow_exit, causes_of=lambda both=both, cov=cov: (both, cov))
+        there = at(with_ledger(some, CORNER + 1, 0.12), CORNER + 1)
+        assert (there.carried is not None) == carried
+    for lost_s, carried in ((0.07, True), (0.05, False)):
+        some = with_ledger(made(plain, {"exit": lost_s}), CORNER + 1, 0.12)
+        assert (at(some, CORNER + 1).carried is not None) == carried
     # Before corner 1 there is only the line.
     brought = made(plain, {"straight": 0.3}, corner=0)
     assert at(with_ledger(brought, 1, 0.12), 1).carried == Carried(

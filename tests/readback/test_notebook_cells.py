@@ -77,7 +77,7 @@ def test_a_comparison_with_another_log_says_so() -> None:
     assert comparison_cell_wrong(cell, mine, c, "km/h") == []
     name = mine.session.log.path.name
     assert numbers_block(cell.frame)["best"] == f"{mine.best} of {name}"
-    assert "a different driver, car, set of tyres or day" in words(cell.element)
+    assert "A different driver, car, set of tyres or day" in words(cell.element)
 
 
 def test_a_weekend(tmp_path: Path) -> None:

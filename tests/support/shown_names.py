@@ -67,7 +67,7 @@ TYPICAL, OTHER = "typical", "other"
 FLAG_WORDS = {
     "stop": "stopped", "standing_start": "standing start", "gap": "gap in the log",
     "off_path": "off the usual line", "short_cut": "short cut", "reversed": "went backwards",
-    "log_ends": "log ends",
+    "log_ends": "log ends", "bridged": "short gap in the log",
 }  # fmt: skip
 UNNAMED = "Unnamed circuit"
 # How every sheet of paper begins, at its foot.

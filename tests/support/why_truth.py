@@ -51,8 +51,8 @@ class Reason:
 
     @property
     def clear(self) -> bool:
-        """Whether there is anything to tell."""
-        return self.lost_s != 0.0 and abs(self.lost_s) >= EQUAL_SD * self.sd_s
+        """Whether there is anything to tell; what a page would round to nothing is nothing."""
+        return abs(self.lost_s) > 0.0005 and abs(self.lost_s) >= EQUAL_SD * self.sd_s
 
 
 def reason(c: Comparison, corner: int) -> Reason:

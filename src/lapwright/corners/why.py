@@ -35,6 +35,8 @@ _WIDE_AT: dict[str, tuple[str, ...]] = {
 }
 # One lap braked where the other did not: 1 if it is the lap that braked, -1 if the reference.
 ONLY_ONE_BRAKED = "only_one_braked"
+# Less than this is shown as nothing. [s]
+_LEAST_S = 0.0005
 # Less than this in a braking zone is not worth a sentence. [s]
 _MIN_CARRIED_S = 0.02
 
@@ -134,7 +136,7 @@ class Why:
     @property
     def clear(self) -> bool:
         """Whether the laps can be told apart here."""
-        return not is_equal(self.lost_s, self.lost_sd_s)
+        return abs(self.lost_s) > _LEAST_S and not is_equal(self.lost_s, self.lost_sd_s)
 
 
 def why(comparison: Comparison) -> tuple[Why, ...]:
