@@ -230,16 +230,16 @@ def test_the_braking_points_named_on_a_page_are_those_of_the_log() -> None:
     text = (ROOT / "docs" / "how-to-read-report.md").read_text(encoding="utf-8")
     assert f"against {at_gatehouse['brake_to_corner_m'].median():.0f} m, on three laps" in text
     assert (
-        f"Three clean laps braked at {late_m.min()} to {late_m.max()} m, "
+        f"Four clean laps braked at {late_m.min()} to {late_m.max()} m, "
         f"seven at {early_m.min()} to {early_m.max()} m" in text
     )
-    assert (len(late_m), len(early_m)) == (3, 7)
+    assert (len(late_m), len(early_m)) == (4, 7)
 
 
 def test_examples_are_found() -> None:
     # Counted by hand on the pages, so that none is lost by a fence of another kind.
     kinds = [b.kind for p in PAGES for b in _blocks(p.read_text(encoding="utf-8"))]
-    assert (kinds.count("console"), kinds.count("python")) == (10, 8)
+    assert (kinds.count("console"), kinds.count("python")) == (11, 10)
     # A block without a kind would be looked at by nobody.
     assert "" not in kinds
 

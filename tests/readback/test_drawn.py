@@ -106,7 +106,9 @@ def test_ledger(shown: tuple[Truth, str]) -> None:
     table = c.ledger[c.ledger["end_m"] > c.ledger["start_m"]]
     labels = [text.get_text() for text in ax.get_yticklabels()]
     rows = table.to_dict("records")
-    assert labels == [f"{row['corner']} {row['stretch']}" for row in rows]
+    own = [f"{row['corner']} {row['stretch']}" for row in rows]
+    first = "from the line" if c.track.corners else "the lap"
+    assert labels == [first if one == "0 straight" else one for one in own]
     bars = {round(bar.get_y() + 0.5 * bar.get_height()): bar.get_width() for bar in ax.patches}
     whiskers = ax.collections[-1].get_segments()
     for place, (row, whisker) in enumerate(zip(rows, whiskers, strict=True)):

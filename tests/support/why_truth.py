@@ -122,7 +122,9 @@ def numbers_of_evidence(text: str, c: Comparison, corner: int, units: str) -> li
     for pattern, (name, kind, most, _) in PHRASES.items():
         for hit in re.finditer(pattern + r" \(± <?[\d.]+\)", text):
             value, sd = (v * factor(kind, units) for v in apart(c, corner, name))
-            numbers = [True_(abs(value), sd, most), True_(sd, sd, most)]
+            # An error bar that would round to nothing is said to be less than the last digit.
+            bar = sd if round(sd, most) > 0.0 else 10.0**-most
+            numbers = [True_(abs(value), sd, most), True_(bar, sd, most)]
             found.append((hit.start(), numbers))
     return [one for _, numbers in sorted(found, key=lambda f: f[0]) for one in numbers]
 

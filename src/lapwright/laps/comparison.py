@@ -78,7 +78,7 @@ class Comparison(ShowsItself):
     >>> bool(abs(apart_s) < 1e-6)
     True
     >>> list(comparison.passes.columns[:4])
-    ['corner', 'name', 'entry_speed_mps', 'reference_entry_speed_mps']
+    ['corner', 'name', 'flat', 'reference_flat']
     """
 
     lap: int

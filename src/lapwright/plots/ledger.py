@@ -54,7 +54,12 @@ def ledger(comparison: Comparison, ax: "Axes | None" = None) -> "Axes":
         corner = table["corner"].to_numpy()
         for edge in np.flatnonzero(np.diff(corner)):
             ax.axhline(edge + 0.5, color=LIGHT.rule, linewidth=0.8)
-        ax.set_yticks(place, [_label(c, s) for c, s in zip(corner, table["stretch"], strict=True)])
+        has_corners = bool((corner > 0).any())
+        names = [
+            _label(c, s, has_corners=has_corners)
+            for c, s in zip(corner, table["stretch"], strict=True)
+        ]
+        ax.set_yticks(place, names)
         ax.set_ylim(len(table) - 0.4, -0.6)
         ax.grid(visible=False, axis="y")
         ax.set(
@@ -65,5 +70,7 @@ def ledger(comparison: Comparison, ax: "Axes | None" = None) -> "Axes":
         return ax
 
 
-def _label(corner: int, stretch: str) -> str:
-    return f"{corner} {stretch}" if corner else "from the line"
+def _label(corner: int, stretch: str, *, has_corners: bool) -> str:
+    if corner:
+        return f"{corner} {stretch}"
+    return "from the line" if has_corners else "the lap"

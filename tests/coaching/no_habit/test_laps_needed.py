@@ -106,6 +106,7 @@ def made(
                 {
                     "lap": lap, "corner": corner, "braking_m": np.nan, "throttle_station_m": np.nan,
                     "turn_in_offset_m": np.nan, "apex_offset_m": np.nan, "exit_offset_m": np.nan,
+                    "leaving_offset_m": np.nan,
                     "unused_share": unused, "slow_share": unused,
                     "min_speed_mps": 20.0 * (1.0 - unused), "run_in_excess_s": excess,
                     "run_out_excess_s": excess, "span_excess_s": excess, "run_in_s": 5.0 + excess,
