@@ -116,7 +116,7 @@ def _after_a_session(book: Any) -> list[str]:
         out.append("lap 4 is not one of the quicker laps at Home Farm")
     flags = session.laps.set_index("lap")["flags"]
     odd = {n: flags[n] for n in flags.index if flags[n]}
-    return out if odd == {9: ("gap",), 11: ("slow",)} else [*out, f"set aside: {odd}"]
+    return out if odd == {9: ("bridged",), 11: ("slow",)} else [*out, f"set aside: {odd}"]
 
 
 def _a_weekend(book: Any) -> list[str]:
