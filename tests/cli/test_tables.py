@@ -5,10 +5,14 @@ from pathlib import Path
 
 import pytest
 from cli_runs import Files, Run, RunJson
+from worlds import make_world
 
+from lapwright import simulate as sim
+from lapwright.cli.compare import _lines, _odd_lap
 from lapwright.cli.debrief import _worth_lines
 from lapwright.notes.worth_trying_item import WorthTryingInWords
-from lapwright.wording.cautions import BUILD_UP
+from lapwright.units import Units
+from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP
 from lapwright.wording.coaching.worth_trying import Advice
 
 OFF = ("--repeat-line", "off")
@@ -52,7 +56,7 @@ def test_compare(text) -> None:
     assert "straight" in said
     assert max(map(len, said.splitlines())) <= 80
     titles = "Where the time goes", "Side by side, lap 2 above lap 3:", "What cost the time"
-    order = [said.index(part) for part in (*titles, BUILD_UP[:20])]
+    order = [said.index(part) for part in (*titles, AS_DRIVEN[:20])]
     assert order == sorted(order)
 
 
@@ -171,3 +175,19 @@ def test_local_time_stands_beside_utc(files: Files, run: Run, tmp_path: Path) ->
     broken = run("check", log)
     assert broken.exit_code == 0
     assert "weekend.toml" in broken.stderr
+
+
+def test_a_lap_that_left_the_track_is_said_and_given_no_causes(tmp_path: Path) -> None:
+    off = sim.Off(timed_lap=2, corner=4, wide_m=15.0)
+    world = make_world(tmp_path, sim.Plan((4,), events=(off,)), seed=3, repeat_line=False)
+    bad, good = world.session.timed_laps[1], world.session.timed_laps[2]
+    assert _odd_lap(world.session, bad).startswith(f"Lap {bad} is set aside: ")
+    assert _odd_lap(world.session, good) == ""
+    comparison = world.session.compare(bad, good)
+    with_causes, without = (
+        "\n".join(_lines(comparison, world.session.track, Units(), with_causes=w))
+        for w in (True, False)
+    )
+    assert "most first:" in with_causes
+    assert "no causes are named" in without
+    assert "most first:" not in without

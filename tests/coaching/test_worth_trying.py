@@ -217,7 +217,10 @@ def test_no_number_lies_outside_the_drivers_own_passes(seed: int, units: Units) 
                 "line": passes["apex_offset_m"].abs(),
             }[item.code]
             said = text.split("), ", 1)[-1].split(". Those laps")[0]
-            numbers = [float(n) for n in NUMBER.findall(said.split("of your quicker laps (")[0])]
+            numbers = [
+                float(n)
+                for n in NUMBER.findall(said.split("of the laps that were quicker there (")[0])
+            ]
             assert numbers
             assert min(numbers) >= own.min()
             assert max(numbers) <= own.max()

@@ -66,8 +66,10 @@ def test_worth_trying(report: Report) -> None:
         )
         place = f"Corner {item.corner} ({item.name})" if item.name else f"Corner {item.corner}"
         assert text.startswith(place)
-        at_stake = pair(item.time_at_stake_s, item.time_at_stake_sd_s)
-        complaints += all_wrong(numbers_in(stake), [at_stake], stake)
+        # Its sd holds what laps differ by, so it stands in words, no plus-minus sign before it.
+        sd = item.time_at_stake_sd_s
+        apart = [True_(item.time_at_stake_s, sd, 3), True_(sd, sd, 3)]
+        complaints += all_wrong(numbers_in(stake), apart, stake)
         usual, better = _in_unit(truth, item, units)
         # Rounded towards the usual, so up to a whole digit away.
         spoken = [True_(abs(v), slack=1.0) for v in (better, usual)]
@@ -75,9 +77,6 @@ def test_worth_trying(report: Report) -> None:
             spoken = [True_(abs(better - usual), most=1, slack=1.0)]
         laps = [exact(n) for n in item.better_laps]
         body = numbers_in(text.removeprefix(place))
-        # Its sd holds what laps differ by, so it stands in words, no plus-minus sign before it.
-        sd = item.time_at_stake_sd_s
-        apart = [True_(item.time_at_stake_s, sd, 3), True_(sd, sd, 3)]
         complaints += all_wrong(body, [*laps, *spoken, *apart], text)
         complaints += _proof_wrong(truth, item, proof)
     assert complaints == []

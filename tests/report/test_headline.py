@@ -58,8 +58,9 @@ def test_most_lost_is_the_worst_two_of_what_is_clear(material: ReportData) -> No
     assert most_lost(with_lost(material, {7: (-0.5, 0.01)})) == []
     said = five_lines(with_lost(material, lost), Units())[3]
     assert said.endswith(
-        "most was lost at corner 5, 0.500 ± 0.010 s: minimum speed 3.6 km/h lower (± 0.4); and at "
-        "corner 6, 0.300 ± 0.010 s: minimum speed 3.6 km/h lower (± 0.4)."
+        "most was lost at corner 5, 0.500 ± 0.010 s, most of it around the slowest point: minimum "
+        "speed 3.6 km/h lower (± 0.4); and at corner 6, 0.300 ± 0.010 s, most of it around the "
+        "slowest point: minimum speed 3.6 km/h lower (± 0.4)."
     )
     c = material.comparison
     assert c is not None
@@ -227,7 +228,7 @@ def test_where_braking_points_come_from(
 
 def test_what_an_item_is_worth_has_its_error_bar() -> None:
     item = WorthTrying(3, "braking", time_at_stake_s=0.1234, time_at_stake_sd_s=0.031)
-    assert worth(item) == "Worth about 0.12 ± 0.03 s a lap."
+    assert worth(item) == "Worth about 0.12 s (sd 0.03 s)."
 
 
 def test_corners_are_called_by_their_names(material: ReportData) -> None:

@@ -43,12 +43,12 @@ def said(one: Why, units: str = "km/h") -> str:
         (
             Why(3, 0.10, 0.02, "minimum", 0.25, 0.03, True, (SLOW,)),
             "Hairpin (3): 0.10 ± 0.02 s lost, more than that (0.25 ± 0.03 s) around the slowest "
-            "point: minimum speed 3.6 km/h lower (± 0.2); some won back elsewhere in it.",
+            "point: minimum speed 3.6 km/h lower (± 0.2); some won back elsewhere.",
         ),
         (
             Why(3, -0.10, 0.02, "minimum", -0.25, 0.03, True),
             "Hairpin (3): 0.10 ± 0.02 s gained, more than that (0.25 ± 0.03 s) around the slowest "
-            "point; some lost again elsewhere in it.",
+            "point; some lost again elsewhere.",
         ),
         # Nothing the driver did shows it: only where it was.
         (
@@ -95,7 +95,7 @@ def test_only_one_braked() -> None:
     for sign, text in ((1.0, "braked, the other lap did not"), (-1.0, "did not brake")):
         shown = (Apart(ONLY_ONE_BRAKED, sign, 0.0),)
         assert cause_words(Why(3, 0.2, 0.01, "braking", 0.2, 0.01, True, shown), Units()) == (
-            f"on the brakes, {text}"
+            f"most of it on the brakes: {text}"
         )
 
 
@@ -118,16 +118,24 @@ def test_what_the_clock_shows_in_a_braking_zone_may_be_from_before() -> None:
 def test_an_error_bar_is_never_nothing() -> None:
     sure = (Apart("min_speed_mps", -1.0, 0.001),)
     one = Why(3, 0.21, 0.03, "minimum", 0.18, 0.03, True, sure)
-    assert cause_words(one, Units()) == "minimum speed 3.6 km/h lower (± <0.1)"
+    assert cause_words(one, Units()) == (
+        "most of it around the slowest point: minimum speed 3.6 km/h lower (± <0.1)"
+    )
 
 
 def test_briefly_only_what_shows_it_is_named() -> None:
     brake = Why(3, 0.21, 0.03, "braking", 0.18, 0.03, True, (EARLY, SOFT))
     assert cause_words(brake, Units()) == (
-        "on the brakes, on 9 m earlier (± 2) and 0.08 g softer (± 0.01)"
+        "most of it on the brakes: on 9 m earlier (± 2) and 0.08 g softer (± 0.01)"
     )
     late = Why(3, 0.21, 0.03, "exit", 0.18, 0.03, True, (LATE,), (), (EXIT,))
-    assert cause_words(late, Units()) == "throttle 15 m later (± 3)"
+    assert cause_words(late, Units()) == (
+        "most of it from the slowest point to the exit: throttle 15 m later (± 3)"
+    )
+    third = Why(3, 0.3, 0.03, "exit", 0.1, 0.03, True, (LATE,))
+    assert cause_words(third, Units()).startswith("the largest part from the slowest point")
+    more = Why(3, 0.1, 0.01, "exit", 0.3, 0.01, True, (LATE,))
+    assert cause_words(more, Units()).startswith("all of it and more from the slowest point")
     assert cause_words(Why(3, 0.21, 0.03), Units()) == "spread over the corner"
 
 

@@ -26,13 +26,20 @@ from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.session import Session
 from lapwright.units import Units, error_bar, is_equal, number, signed
-from lapwright.wording.cautions import BUILD_UP, NOT_OFFICIAL, OTHER_CAR
+from lapwright.wording.cautions import AS_DRIVEN, NOT_OFFICIAL, OTHER_CAR
 from lapwright.wording.compared import against, what_differed
-from lapwright.wording.flags import KIND_WORDS
+from lapwright.wording.flags import KIND_WORDS, flag_list
 from lapwright.wording.heads import PLUS_MINUS_SIGN, SCREEN, heads
 from lapwright.wording.terms import FROM_LINE_TITLE, PLUS_MINUS
 
 _DELTA_ROWS = 10
+
+# With one of these on a lap what cost its time is no matter of how it was driven.
+_DRIVEN = frozenset({"off_path", "spin", "stop", "short_cut", "reversed"})
+_NO_CAUSES = (
+    "What cost the time: no causes are named, for one of the laps was not driven through on the "
+    "track."
+)
 
 
 @click.command("compare")
@@ -79,21 +86,26 @@ def command(
         )
         return
     base_session = session if other is None else other
-    pits = [
-        _pit_lap(session, lap)
-        for session, lap in ((session, comparison.lap), (base_session, comparison.reference))
-    ]
-    lines = _lines(comparison, session.track, units)
-    click.echo("\n".join([lines[0], *filter(None, pits), *lines[1:]]))
+    both = (session, comparison.lap), (base_session, comparison.reference)
+    odd = [_odd_lap(one, lap) for one, lap in both]
+    # Where a car left the track or stood, it was not the braking or the throttle that cost.
+    driven = all(_DRIVEN.isdisjoint(one.row(lap)["flags"]) for one, lap in both)
+    lines = _lines(comparison, session.track, units, with_causes=driven)
+    click.echo("\n".join([lines[0], *filter(None, odd), *lines[1:]]))
 
 
-def _pit_lap(session: Session, lap: int) -> str:
-    """Say that a lap is an out lap or an in lap, which no one would compare by its time."""
-    kind = str(session.row(lap)["kind"])
-    return "" if kind == "timed" else f"Lap {lap} is an {KIND_WORDS[kind]}."
+def _odd_lap(session: Session, lap: int) -> str:
+    """Say what is odd about a lap: an out or in lap, or one that is set aside."""
+    row = session.row(lap)
+    if row["kind"] != "timed":
+        return f"Lap {lap} is an {KIND_WORDS[str(row['kind'])]}."
+    flags = [flag for flag in row["flags"] if flag != "bridged"]
+    return f"Lap {lap} is set aside: {flag_list(flags)}." if flags else ""
 
 
-def _lines(comparison: Comparison, track: Track, units: Units) -> list[str]:
+def _lines(
+    comparison: Comparison, track: Track, units: Units, *, with_causes: bool = True
+) -> list[str]:
     difference, sd = comparison.time_difference_s, comparison.time_difference_sd_s
     said = f"{signed(difference, sd)} {PLUS_MINUS_SIGN} {error_bar(sd)} s"
     lines = [against(comparison, said)]
@@ -101,9 +113,10 @@ def _lines(comparison: Comparison, track: Track, units: Units) -> list[str]:
         lines += wrapped(text)
     lines += ["", "Where the time goes [s], + is time lost:"]
     lines += [*_ledger_lines(comparison, track), ""]
-    lines += [*beside_lines(comparison, units), *why_lines(comparison, units)]
+    lines += beside_lines(comparison, units)
+    lines += why_lines(comparison, units) if with_causes else [*wrapped(_NO_CAUSES), ""]
     lines += ["Along the lap:", *_delta_lines(comparison, units), ""]
-    lines += [] if comparison.other_log else wrapped(BUILD_UP)
+    lines += [] if comparison.other_log else wrapped(AS_DRIVEN)
     return [*lines, f"{EQUAL}: too small to measure.", PLUS_MINUS, NOT_OFFICIAL]
 
 

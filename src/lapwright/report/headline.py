@@ -20,6 +20,7 @@ from lapwright.report.report_data import MIN_USUAL, ReportData
 from lapwright.report.two_laps import TwoLaps
 from lapwright.units import EQUAL_SD, Units, clock, error_bar
 from lapwright.wording.flags import flag_list
+from lapwright.wording.seconds import seconds_with_spread
 from lapwright.wording.terms import at_corner, corner_in_text, ledger_title
 from lapwright.wording.why import cause_words
 
@@ -98,7 +99,7 @@ def _pace(material: ReportData) -> str:
     return (
         f"Median clean lap {clock(float(np.median(times)), most=2)}, spread (sd) "
         f"{error_bar(float(times.std(ddof=1)), most=2)} s; all of them lie within {spread:.2f} s "
-        f"of each other. The best of {len(times)} laps is always partly luck, so work on the "
+        f"of each other. The best of {len(times)} laps is always partly luck, so judge by the "
         "typical lap."
     )
 
@@ -118,7 +119,7 @@ def _where(material: ReportData, units: Units) -> str:
 def _lost_at(material: ReportData, one: Why, units: Units) -> str:
     lost = with_sd(one.lost_s, one.lost_sd_s)
     # Where the line stands for no corner, its name says all there is to say.
-    cause = f": {cause_words(one, units)}" if one.corner else ""
+    cause = f", {cause_words(one, units)}" if one.corner else ""
     return f"{_at(material, one.corner)}, {lost} s{cause}"
 
 
@@ -295,7 +296,8 @@ def _source_sentence(material: ReportData) -> str:
 
 def worth(item: WorthTrying) -> str:
     """Say how much time a thing worth trying is about."""
-    return f"Worth about {with_sd(item.time_at_stake_s, item.time_at_stake_sd_s)} s a lap."
+    # Its sd holds what laps differ by, so no plus-minus sign: that is the receiver's alone.
+    return f"Worth about {seconds_with_spread(item.time_at_stake_s, item.time_at_stake_sd_s)}."
 
 
 def _count(number: int, thing: str) -> str:

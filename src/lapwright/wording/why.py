@@ -97,11 +97,9 @@ def why_words(one: Why, units: Units) -> str:
     back = ""
     if abs(one.cause_s) > abs(one.lost_s) + EQUAL_SD * one.cause_sd_s:
         share = f"more than that ({_seconds(one.cause_s, one.cause_sd_s)})"
-        back = f"; some {'won back' if one.lost_s > 0.0 else 'lost again'} elsewhere in it"
-    elif abs(one.cause_s) > 0.5 * abs(one.lost_s):
-        share = "most of it"
+        back = f"; some {'won back' if one.lost_s > 0.0 else 'lost again'} elsewhere"
     else:
-        share = "the largest part" if one.largest else "part of it"
+        share = _share(one)
     shown = shown_words(one, units)
     return f", {share} {WHERE[one.cause]}{': ' if shown else ''}{shown}{back}"
 
@@ -115,17 +113,24 @@ def cause_words(one: Why, units: Units) -> str:
     >>> from lapwright.corners.why import Apart, Why
     >>> slow = Apart("min_speed_mps", -1.0, 0.1)
     >>> cause_words(Why(5, 0.31, 0.02, "minimum", 0.3, 0.02, True, (slow,)), Units())
-    'minimum speed 3.6 km/h lower (± 0.4)'
+    'most of it around the slowest point: minimum speed 3.6 km/h lower (± 0.4)'
     >>> cause_words(Why(5, 0.31, 0.02, "minimum", 0.3, 0.02, True), Units())
-    'around the slowest point'
+    'most of it around the slowest point'
     """
     if not one.corner or not one.cause:
         return why_words(one, units).removeprefix(", ")
+    said = f"{_share(one)} {WHERE[one.cause]}"
     evidence = _evidence(one, units)
-    if not evidence:
-        return WHERE[one.cause]
-    said = listed(evidence)
-    return f"{WHERE[one.cause]}, {said}" if one.cause == "braking" else said
+    return f"{said}: {listed(evidence)}" if evidence else said
+
+
+def _share(one: Why) -> str:
+    """How much of a corner's time its cause is, in words."""
+    if abs(one.cause_s) > abs(one.lost_s) + EQUAL_SD * one.cause_sd_s:
+        return "all of it and more"
+    if abs(one.cause_s) > 0.5 * abs(one.lost_s):
+        return "most of it"
+    return "the largest part" if one.largest else "part of it"
 
 
 def shown_words(one: Why, units: Units) -> str:

@@ -106,7 +106,8 @@ def test_all_of_it_is_said_in_the_readers_units() -> None:
     assert (item.corner, item.usual, item.better) == (2, 20.0, 22.0)
     # 22.0 and 20.0 m/s are 49.2 and 44.7 mph.
     assert item.text.startswith(
-        "Corner 2 (Gatehouse): carrying the minimum speed of your quicker laps (3, 5 and 8), "
+        "Corner 2 (Gatehouse): carrying the minimum speed of the laps that were quicker there "
+        "(3, 5 and 8), "
         "about 49 mph instead of your usual 45 mph. Those laps were "
     )
     assert "mph" in item.evidence

@@ -121,8 +121,8 @@ def _lost_text(known: StillKnown, corners: Corners) -> str:
         return f"{laps}: in no one place did it lose more than twice the \N{PLUS-MINUS SIGN}."
     places = " and ".join(_one_lost(one, corners) for one in known.lost)
     return (
-        f"{laps}: what cost most, with what followed from it down the straight, was {places}. That "
-        "is one lap against another, not what you usually do."
+        f"{laps}: taken one by one, what cost most, with what followed from it down the straight, "
+        f"was {places}. That is one lap against another, not what you usually do."
     )
 
 

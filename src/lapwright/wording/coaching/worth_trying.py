@@ -219,12 +219,12 @@ def _braking(item: WorthTrying, corner: Corner, units: Units) -> str:
         far = far.removesuffix(f" {words[0]}").removesuffix(f" {words[1]}")
     if better > usual:
         return (
-            f"braking a little earlier and releasing sooner, as on your quicker laps ({laps}): "
-            f"about {near} instead of your usual {far}"
+            "braking a little earlier and releasing sooner, as on the laps that were quicker there "
+            f"({laps}): about {near} instead of your usual {far}"
         )
     return (
-        f"braking where you did on your quicker laps ({laps}), about {near} and no later, instead "
-        f"of your usual {far}"
+        f"braking where you did on the laps that were quicker there ({laps}), about {near} and no "
+        f"later, instead of your usual {far}"
     )
 
 
@@ -239,14 +239,15 @@ def _minimum_speed(item: WorthTrying, units: Units) -> str:
     better, usual = units.speed_of(item.better), units.speed_of(item.usual)
     near, far = rounded_towards(better, usual), rounded_towards(usual, better)
     return (
-        f"carrying the minimum speed of your quicker laps ({lap_list(item.better_laps)}), about "
-        f"{near} {units.speed} instead of your usual {far} {units.speed}"
+        "carrying the minimum speed of the laps that were quicker there "
+        f"({lap_list(item.better_laps)}), about {near} {units.speed} instead of your usual {far} "
+        f"{units.speed}"
     )
 
 
 def _throttle(item: WorthTrying, corner: Corner, units: Units) -> str:
     return (
-        f"getting back on the throttle where you did on your quicker laps "
+        f"getting back on the throttle where you did on the laps that were quicker there "
         f"({lap_list(item.better_laps)}), {_past_apex(item.better, item.usual, corner, units)} "
         f"instead of your usual {_past_apex(item.usual, item.better, corner, units)}"
     )
@@ -254,7 +255,7 @@ def _throttle(item: WorthTrying, corner: Corner, units: Units) -> str:
 
 def _line(item: WorthTrying, column: str, units: Units) -> str:
     return (
-        f"taking the line of your quicker laps ({lap_list(item.better_laps)}), "
+        f"taking the line of the laps that were quicker there ({lap_list(item.better_laps)}), "
         f"{_aside(item.better - item.usual, units)} your usual line at {_POINTS[column]}"
     )
 
