@@ -65,7 +65,7 @@ def test_the_times_add_up_with_what_the_lap_began_with(material: ReportData) -> 
     c = material.comparison
     assert c is not None
     found = beside_corners(c, Units(), LEADS)
-    assert found[0].title == "start line to corner 1"
+    assert found[0].title == "start to corner 1"
     assert len(found) == 1 + len(c.track.corners)
     shown = [one.rows[-1].cells[0][0].split(" ")[0] for one in found]
     total = sum(float(text.replace("\N{MINUS SIGN}", "-")) for text in shown)

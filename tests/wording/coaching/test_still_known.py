@@ -47,8 +47,8 @@ def test_all_of_it() -> None:
     lost, sector, varies, quicker, needed = words(FIVE)
     assert lost == (
         "Lap 7, a typical one, against lap 3, your best: taken one by one, what cost most, with "
-        "what followed from it down the straight, was the braking for Gatehouse (1) (0.21 ± 0.03 s) and the speed it "
-        "brought over the start line (0.10 ± 0.02 s). That is one lap against another, not what "
+        "what followed from it down the straight, was the braking for Gatehouse (1) "
+        "(0.21 ± 0.03 s) and the speed it brought over the start line (0.10 ± 0.02 s). That is one lap against another, not what "
         "you usually do."
     )
     assert sector == (
