@@ -48,8 +48,8 @@ def test_all_of_it() -> None:
     assert lost == (
         "Lap 7, a typical one, against lap 3, your best: taken one by one, what cost most, with "
         "what followed from it down the straight, was the braking for Gatehouse (1) "
-        "(0.21 ± 0.03 s) and the speed it brought over the start line (0.10 ± 0.02 s). That is one lap against another, not what "
-        "you usually do."
+        "(0.21 ± 0.03 s) and the speed it brought over the start line (0.10 ± 0.02 s). That is one "
+        "lap against another, not what you usually do."
     )
     assert sector == (
         "Against your best sectors added up, a lap nobody drove, lap 7 lost most in sector 2: "
