@@ -220,7 +220,7 @@ def test_items_worth_trying_are_shown_with_evidence_and_stake(material: ReportDa
         time_at_stake_s=0.123, time_at_stake_sd_s=0.031, evidence="4 of 12 passes at 84 km/h.",
     )  # fmt: skip
     words = Parsed(html(replace(material, worth_trying=(item,)))).words
-    for said in (item.text, item.evidence, "0.12 ± 0.03 s a lap"):
+    for said in (item.text, item.evidence, "0.12 s (sd 0.03 s)"):
         assert said in words
     nothing = replace(
         material, worth_trying=(), remark="Nothing, because of lot.", still_known=("Laps vary.",)
