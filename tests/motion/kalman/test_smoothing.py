@@ -158,9 +158,7 @@ def test_a_long_chain_crosses_many_blocks() -> None:
     smoothing = smooth_measurements(m, ORDINARY)
     t = np.array([m.time_s[0], m.time_s[3], 40.01, 150.0, 290.7, m.time_s[-1]])
     few = smoothing.chain(smoothing.places(t))
-    every = smoothing.chain(
-        smoothing.places(np.sort(np.concatenate([t, m.time_s[1:-1] + 1e-3])))
-    )
+    every = smoothing.chain(smoothing.places(np.sort(np.concatenate([t, m.time_s[1:-1] + 1e-3]))))
     place = np.searchsorted(np.sort(np.concatenate([t, m.time_s[1:-1] + 1e-3])), t)
     for i in range(len(t) - 1):
         product = np.eye(5)
