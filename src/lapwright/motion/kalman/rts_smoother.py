@@ -307,11 +307,17 @@ def smooth(models: Sequence[StateSpace]) -> list[SmoothedStates]:
     out = []
     for h in range(len(models)):
         mine = b.model(h)
-        packed = (Blocked(x[..., mine], b.n) for x in (forward.rest_cov, forward.cov, forward.gain))
-        mean = from_blocks(forward.rest[..., mine], b.n)
+
+        def blocked(values: Floats, mine: slice = mine) -> Blocked:
+            return Blocked(values[..., mine], b.n)
+
         out.append(
-            SmoothedStates(mean, *packed, block_gain[:, h], float(forward.log_likelihood[h]))
-        )
+            SmoothedStates(
+                from_blocks(forward.rest[..., mine], b.n), blocked(forward.rest_cov),
+                blocked(forward.cov), blocked(forward.gain), block_gain[:, h],
+                float(forward.log_likelihood[h]),
+            )
+        )  # fmt: skip
     return out
 
 

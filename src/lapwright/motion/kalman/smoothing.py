@@ -55,8 +55,10 @@ class Places:
 
     def take(self, which: Ints | slice) -> "Places":
         """Some of them, shape of ``which``."""
-        fields = self.time_s, self.node, self.since_s, self.here, self.to_next, self.cov
-        return Places(*(field[which] for field in fields))
+        return Places(
+            self.time_s[which], self.node[which], self.since_s[which], self.here[which],
+            self.to_next[which], self.cov[which],
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
