@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.columns import arranged
+from lapwright.columns import arranged, records
 from lapwright.columns.laps import CAUSES as COLUMNS
 from lapwright.geometry import Track
 from lapwright.laps.comparison import Side, delta_posterior, time_since_start
@@ -138,7 +138,7 @@ def _slow_points(
     """The line, every corner's slowest point in order, and the line again."""
     length = track.length_m
     ends = [_at(side, reference, FROM_LINE, station, station) for station in (0.0, length)]
-    runs = [{int(p["corner"]): p for p in passes.to_dict("records")} for passes in (mine, other)]
+    runs = [{int(p["corner"]): p for p in records(passes)} for passes in (mine, other)]
     points = []
     for corner in track.corners:
         here = [of[corner.order] for of in runs if corner.order in of]

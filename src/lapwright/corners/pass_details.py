@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.columns import arranged, empty
+from lapwright.columns import arranged, empty, records
 from lapwright.columns.corners import PASSES
 from lapwright.corners.place_weights import AROUND_S, MIN_JERK_MPS3, level_place_weights
 from lapwright.geometry import Track
@@ -148,7 +148,7 @@ def peaks(traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> tuple[Floats,
         On the session's clock; NaN where the car did not brake. [s]
     """
     brake, side = np.full(len(passes), np.nan), np.full(len(passes), np.nan)
-    for k, row in enumerate(passes.to_dict("records")):
+    for k, row in enumerate(records(passes)):
         trace, slow = traces[row["lap"]], row["min_speed_s"]
         if row["peak_decel_mps2"] > 0.0:
             part = slice(*np.searchsorted(trace.time_s, [slow - _RUN_UP_S, slow + 1e-9]))

@@ -15,6 +15,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.columns import records
 from lapwright.geometry import Corner
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import FROM_LINE
@@ -180,7 +181,7 @@ def _fresh_why(comparison: Comparison) -> tuple[Why, ...]:
     if not corners:
         return ()
     causes = _Causes.of(comparison)
-    passes = {row["corner"]: row for row in comparison.passes.to_dict("records")}
+    passes = {row["corner"]: row for row in records(comparison.passes)}
     out: list[Why] = []
     for number in (FROM_LINE, *corners):
         one = _charged(causes, number)
@@ -300,7 +301,8 @@ def _carried(comparison: Comparison, causes: _Causes, corner: int, before: int) 
     A slow exit costs along the whole straight and into the braking zone behind it.
     """
     ledger = comparison.ledger
-    here = ((ledger["corner"] == corner) & (ledger["stretch"] == "braking")).to_numpy()
+    here = ledger["corner"].to_numpy() == corner
+    here &= np.array([one == "braking" for one in ledger["stretch"].tolist()], dtype=bool)
     pick = here.astype(np.float64)
     shown = float(pick @ ledger["difference_s"].to_numpy())
     sd = math.sqrt(max(float(pick @ comparison.ledger_cov_s2 @ pick), 0.0))

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from lapwright.columns import records
 from lapwright.corners.why import Why, apart, sd_name, why
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import FROM_LINE
@@ -83,12 +84,12 @@ def beside_corners(
     if corners and only is None:
         cells = (_time(lost[FROM_LINE]), *(("", "") for _ in BESIDE))
         out.append(BesideCorner(FROM_LINE_TITLE, (BesideRow("difference", "apart", cells),)))
-    for row in comparison.passes.to_dict("records"):
+    passes = comparison.passes
+    for row in records(passes if only is None else passes[passes["corner"] == only]):
         number = int(row["corner"])
-        if only in (None, number):
-            title = corner_title(number, corners[number].name)
-            rows = _rows(row, corners[number].apex_m, lost[number], leads, units)
-            out.append(BesideCorner(title, rows))
+        title = corner_title(number, corners[number].name)
+        rows = _rows(row, corners[number].apex_m, lost[number], leads, units)
+        out.append(BesideCorner(title, rows))
     return out
 
 

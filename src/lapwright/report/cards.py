@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from lapwright.coaching.no_habit.quicker_third import quickest_rows
+from lapwright.columns import records
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.beside import BesideCorner, beside_corners
 from lapwright.report.card_words import corner_parts, corner_words
@@ -25,6 +26,7 @@ from lapwright.units import Units
 from lapwright.wording.heads import LINE_AT, NO_LIFT, PAGE, PAST_APEX, described, shown_in
 
 Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 # Columns with an error bar in every cell; of the others it stands once, below.
@@ -120,7 +122,7 @@ def corner_cards(material: ReportData, units: Units, *, pictures: bool = True) -
     -------
     list of Card
     """
-    rows = material.corners.to_dict("records")
+    rows = records(material.corners)
     return [_card(material, row, units, pictures=pictures) for row in rows]
 
 
@@ -185,7 +187,7 @@ def _marks(
     """Braking, slowest and throttle points of the best and the usual lap."""
     out = []
     for lap, role in ((material.usual, "usual"), (material.best, "best")):
-        for row in passes[passes["lap"] == lap].to_dict("records"):
+        for row in records(passes[passes["lap"] == lap]):
             slow = float(speed_in(row["min_speed_mps"], units.speed))
             for kind, column, text in (
                 ("brake", "brake_station_m", "braking point"),
@@ -214,7 +216,7 @@ def _table(
     """Every pass with its error bars, and the middle and spread of the clean ones."""
     table = passes.assign(**{name: passes[name] - apex_m for name in PAST_APEX})
     rows, clean = [], set(material.clean["lap"])
-    for row in table.to_dict("records"):
+    for row in records(table):
         cells = []
         for k in columns:
             value = float(row[k.name]) * k.factor
@@ -238,29 +240,31 @@ def _summary(
 ) -> tuple[PassRow, ...]:
     """Middle and spread of the clean passes, and the middle of the quickest."""
     clean = table[table["lap"].isin(material.clean["lap"])]
-    quick = clean[clean["lap"].isin(quickest_laps(material, clean))]
+    quick = np.isin(clean["lap"].to_numpy(), quickest_laps(material, clean))
+    flat = clean["flat"].to_numpy(dtype=bool)
     middle, spread, quicker = [], [], []
     for k in columns:
-        values = clean[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
-        enough = len(values) >= 3
-        spread.append(plain(float(np.std(values, ddof=1)), k.decimals) if enough else NOTHING)
-        middle.append(_middle(clean, k))
-        quicker.append(_middle(quick, k))
+        values = clean[k.name].to_numpy(dtype=np.float64) * k.factor
+        known = values[~np.isnan(values)]
+        enough = len(known) >= 3
+        spread.append(plain(float(np.std(known, ddof=1)), k.decimals) if enough else NOTHING)
+        middle.append(_middle(values, flat, k))
+        quicker.append(_middle(values[quick], flat[quick], k))
     rows = [
         PassRow("median", "middle", tuple(middle)),
         PassRow("spread (sd)", "spread", tuple(spread)),
     ]
-    if len(quick):
-        rows.append(PassRow(f"quickest {len(quick)}", "quickest", tuple(quicker)))
+    if quick.any():
+        rows.append(PassRow(f"quickest {np.count_nonzero(quick)}", "quickest", tuple(quicker)))
     return tuple(rows)
 
 
-def _middle(passes: pd.DataFrame, k: CardColumn) -> str:
+def _middle(values: Floats, flat: Flags, k: CardColumn) -> str:
     """Median of some passes; most of them without a lift have no minimum speed."""
-    if k.name == _SLOWEST and passes["flat"].mean() > 0.5:
+    if k.name == _SLOWEST and len(flat) and flat.mean() > 0.5:
         return NO_LIFT
-    values = passes[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
-    return plain(float(np.median(values)), k.decimals) if len(values) else NOTHING
+    known = values[~np.isnan(values)]
+    return plain(float(np.median(known)), k.decimals) if len(known) else NOTHING
 
 
 def _bar(sds: Floats, most: int) -> str:
@@ -279,11 +283,10 @@ def quickest_laps(material: ReportData, clean: pd.DataFrame) -> list[int]:
     Quickest from before the braking for the corner to before the next, so that braking late and
     a slow exit count as well.
     """
-    spans = material.spans.merge(
-        clean[["lap", "corner"]], on=["lap", "corner"], validate="one_to_one"
-    )
-    first = quickest_rows(spans["span_s"].to_numpy(dtype=np.float64))
-    return [int(n) for n in spans["lap"].to_numpy()[first]]
+    there = set(zip(clean["lap"], clean["corner"], strict=True))
+    lap, corner, span_s = (material.spans[c].to_numpy() for c in ("lap", "corner", "span_s"))
+    mine = np.array([one in there for one in zip(lap, corner, strict=True)], dtype=bool)
+    return [int(n) for n in lap[mine][quickest_rows(span_s[mine])]]
 
 
 def line_words(card: Card) -> str:

@@ -6,6 +6,7 @@ A page, a PDF and a folder of tables are made from the same material, so they ca
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -116,7 +117,7 @@ class ReportData:
     still_known: tuple[str, ...] = ()
     variation: pd.DataFrame = field(default_factory=lambda: empty(VARIATION))
 
-    @property
+    @cached_property
     def clean(self) -> pd.DataFrame:
         """The clean laps."""
         return self.laps[self.laps["representative"]]
