@@ -19,6 +19,8 @@ Floats = npt.NDArray[np.float64]
 
 # A car that turns less than this goes straight on, on a radius of 1000 km.
 _STRAIGHT_PER_M = 1e-6
+# Where the acceleration passes a level, and which way: falling at the brakes.
+POINT_SLOPES = {"brake_sd_m": -1.0, "throttle_sd_m": 1.0}
 # Passes whose error bars are worked out together: each costs the square of their number.
 _BLOCK = 150
 
@@ -91,6 +93,37 @@ def with_error_bars(track: Track, motion: Motion, passes: pd.DataFrame) -> pd.Da
     if passes.empty:
         return empty(PASSES)
     return _with_places(track, motion, _with_sds(track, motion, passes))
+
+
+def point_sds(motion: Motion, passes: pd.DataFrame, name: str) -> Floats:
+    """
+    Work out the error bars of braking or throttle points alone; the same as in the whole table.
+
+    Parameters
+    ----------
+    motion : Motion
+    passes : DataFrame
+        See `corner_passes`.
+    name : {"brake_sd_m", "throttle_sd_m"}
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        NaN where there is no such point. [m]
+    """
+    moment = _point_moments(motion, passes, name)
+    sd = motion.posterior(moment, level_place_weights(motion, moment, POINT_SLOPES[name])).sd
+    return np.where(passes[_point_column(name)].notna(), sd, np.nan)
+
+
+def _point_column(name: str) -> str:
+    return name.replace("_sd_m", "_s")
+
+
+def _point_moments(motion: Motion, passes: pd.DataFrame, name: str) -> Floats:
+    """When the driver braked or picked up the throttle; any moment of the pass where not at all."""
+    moment = passes[_point_column(name)].fillna(passes["entry_s"]).to_numpy(dtype=np.float64)
+    return np.asarray(np.clip(moment, motion.start_s, motion.end_s))
 
 
 def _pass(
@@ -189,18 +222,14 @@ def _sds(track: Track, motion: Motion, table: pd.DataFrame) -> dict[str, Floats]
     exit_n = np.array([normals[c][1] for c in table["corner"]])
     lo, hi = motion.start_s, motion.end_s
     entry, exit_ = (np.clip(table[c].to_numpy(), lo, hi) for c in ("entry_s", "exit_s"))
-    brake, throttle = (
-        np.clip(table[c].fillna(table["entry_s"]).to_numpy(), lo, hi)
-        for c in ("brake_s", "throttle_s")
-    )
+    points = {name: _point_moments(motion, table, name) for name in POINT_SLOPES}
     rows = [
         speed_rows,
         crossing_weights(motion, entry, entry_n),
         crossing_weights(motion, exit_, exit_n),
-        level_place_weights(motion, brake, -1.0),
-        level_place_weights(motion, throttle, 1.0),
+        *(level_place_weights(motion, t, POINT_SLOPES[name]) for name, t in points.items()),
     ]
-    moments = np.concatenate([slow, entry, exit_, brake, throttle])
+    moments = np.concatenate([slow, entry, exit_, *points.values()])
     # The log's clock errs in the times alone.
     clocked = np.concatenate([np.zeros(n), entry, exit_, np.zeros(2 * n)])
     posterior = motion.posterior(moments, np.concatenate(rows))

@@ -175,6 +175,8 @@ def gather(
     -------
     ReportData
     """
+    # First, for what is worth trying needs some of its error bars, and has them from there then.
+    passes = session.passes
     advice = advice_in_words(session, units)
     best, usual = session.best_lap, session.typical_lap
     other, other_name = _other(session, best, reference)
@@ -185,7 +187,7 @@ def gather(
         session.track,
         session.laps.join(session.gaps),
         session.corners,
-        session.passes,
+        passes,
         best,
         usual,
         {n: session.trace(n) for n in session.timed_laps},
