@@ -199,7 +199,7 @@ def most_lost(session: Session, held_back: tuple[int, ...] = ()) -> tuple[Lost, 
     """Where the typical lap lost most to the best, two causes at most; see `StillKnown`."""
     if session.typical_lap is None or session.best_lap is None:
         return ()
-    table = session.compare(session.typical_lap, session.best_lap).causes
+    table, _ = session.causes_between(session.typical_lap, session.best_lap)
     table = table[~table["corner"].isin(held_back)]
     table = table[table["lost_s"] > _RESOLVED_SDS * table["lost_sd_s"]].nlargest(_MOST, "lost_s")
     columns = ("corner", "cause", "lost_s", "lost_sd_s")
