@@ -9,6 +9,7 @@ corners of a lap have in common is taken out.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -72,7 +73,11 @@ class Evidence:
 
     def of(self, corner: int) -> npt.NDArray[np.intp]:
         """Positions of one corner's rows."""
-        return np.flatnonzero(self.passes["corner"].to_numpy() == corner)
+        return np.flatnonzero(self._corners == corner)
+
+    @cached_property
+    def _corners(self) -> npt.NDArray[np.int64]:
+        return self.passes["corner"].to_numpy()
 
     def with_bars(self, corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
         """

@@ -1,6 +1,8 @@
 """A card a corner: plan, speed, delta, every pass, where the time went."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -9,7 +11,7 @@ import pandas as pd
 from lapwright.coaching.no_habit.quicker_third import quickest_rows
 from lapwright.columns import records
 from lapwright.plots.drawing.display_units import speed_in
-from lapwright.report.beside import BesideCorner, beside_corners
+from lapwright.report.beside import BesideCorner, beside_by_corner
 from lapwright.report.card_words import corner_parts, corner_words
 from lapwright.report.headline import corner_name
 from lapwright.report.html.along import delta_figure, speed_figure
@@ -122,19 +124,24 @@ def corner_cards(material: ReportData, units: Units, *, pictures: bool = True) -
     -------
     list of Card
     """
-    rows = records(material.corners)
-    return [_card(material, row, units, pictures=pictures) for row in rows]
+    beside = _beside(material, units)
+    return [
+        _card(material, row, units, beside.get(row["corner"]), pictures=pictures)
+        for row in records(material.corners)
+    ]
 
 
 def _card(
-    material: ReportData, corner: "dict[object, object]", units: Units, *, pictures: bool
-) -> Card:
-    number = int(str(corner["corner"]))
-    entry, apex, leave = (float(str(corner[f"{n}_m"])) for n in ("entry", "apex", "exit"))
+    material: ReportData, corner: Mapping[str, Any], units: Units, beside: BesideCorner | None, *,
+    pictures: bool,
+) -> Card:  # fmt: skip
+    number = int(corner["corner"])
+    entry, apex, leave = (float(corner[f"{n}_m"]) for n in ("entry", "apex", "exit"))
     window = max(entry - _BEFORE_M, 0.0), min(leave + _AFTER_M, material.length_m)
     passes = material.passes[material.passes["corner"] == number]
     laps = drawn_laps(material)
-    marks = _marks(material, passes, units)
+    runs = records(passes)
+    marks = _marks(material, runs, units)
     title = corner_name(material, number)
     figures: list[Along] = []
     plan = None
@@ -149,26 +156,27 @@ def _card(
             delta_figure(material.comparison, material.corners, window, units, 90, label)
         )
     columns = _columns(units)
-    rows, summary, sds = _table(material, passes, columns, apex)
+    rows, summary, sds = _table(material, passes, runs, columns, apex)
     facts = (
         f"{'left' if corner['direction'] == 'left' else 'right'}, "
-        f"radius {distance(float(str(corner['radius_m'])), units)}, "
+        f"radius {distance(float(corner['radius_m']), units)}, "
         f"apex {distance(apex, units)} after the start line"
     )
     says = corner_words(material, number, passes, units)
     ledger = corner_parts(material, number)
     return Card(
         number, title, facts, says, plan, tuple(figures), columns, rows, summary, sds, ledger, apex,
-        window, tuple(marks), _beside(material, number, units),
+        window, tuple(marks), () if beside is None else (beside,),
     )  # fmt: skip
 
 
-def _beside(material: ReportData, number: int, units: Units) -> tuple[BesideCorner, ...]:
+def _beside(material: ReportData, units: Units) -> dict[int, BesideCorner]:
+    """The usual lap and the best side by side, by corner."""
     c = material.comparison
     if c is None:
-        return ()
+        return {}
     leads = f"lap {c.lap}, {material.usual_word}", f"lap {c.reference}, best"
-    return tuple(beside_corners(c, units, leads, number))
+    return beside_by_corner(c, units, leads)
 
 
 def drawn_laps(material: ReportData) -> list[tuple[int, str]]:
@@ -182,12 +190,12 @@ def drawn_laps(material: ReportData) -> list[tuple[int, str]]:
 
 
 def _marks(
-    material: ReportData, passes: pd.DataFrame, units: Units
+    material: ReportData, runs: Sequence[Mapping[str, Any]], units: Units
 ) -> list[tuple[str, str, float, str]]:
     """Braking, slowest and throttle points of the best and the usual lap."""
     out = []
     for lap, role in ((material.usual, "usual"), (material.best, "best")):
-        for row in records(passes[passes["lap"] == lap]):
+        for row in (run for run in runs if run["lap"] == lap):
             slow = float(speed_in(row["min_speed_mps"], units.speed))
             for kind, column, text in (
                 ("brake", "brake_station_m", "braking point"),
@@ -211,15 +219,16 @@ def _columns(units: Units) -> tuple[CardColumn, ...]:
 
 
 def _table(
-    material: ReportData, passes: pd.DataFrame, columns: tuple[CardColumn, ...], apex_m: float
-) -> tuple[tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
+    material: ReportData, passes: pd.DataFrame, runs: Sequence[Mapping[str, Any]],
+    columns: tuple[CardColumn, ...], apex_m: float,
+) -> tuple[tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:  # fmt: skip
     """Every pass with its error bars, and the middle and spread of the clean ones."""
     table = passes.assign(**{name: passes[name] - apex_m for name in PAST_APEX})
     rows, clean = [], set(material.clean["lap"])
-    for row in records(table):
+    for row in runs:
         cells = []
         for k in columns:
-            value = float(row[k.name]) * k.factor
+            value = (row[k.name] - (apex_m if k.name in PAST_APEX else 0.0)) * k.factor
             if row["flat"] and k.name == _SLOWEST:
                 cells.append(NO_LIFT)
             elif k.name in _EACH:
