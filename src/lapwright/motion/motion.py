@@ -89,19 +89,17 @@ class Hypothesis:
 
     def cov(self, time_s: Floats, weights: Floats) -> Floats:
         """Posterior covariance of functionals at any times, shape (k, k)."""
-        k = len(time_s)
-        lasting = self._lasting_cov(time_s, weights)
-        if self.effect is not None:
-            time_s = np.concatenate([time_s, self.effect.rows.time_s])
-            weights = np.concatenate([weights, self.effect.rows.weights])
         order = np.argsort(time_s, kind="stable")
-        chain = self.smoothing.chain(time_s[order])
-        cov = np.empty((len(order), len(order)))
-        cov[np.ix_(order, order)] = chain.covariance(self.smoothing.functionals(weights[order]))
-        if self.effect is None:
-            return cov + lasting
-        cross = cov[:k, k:]
-        return np.asarray(cov[:k, :k] - cross @ self.effect.precision @ cross.T + lasting)
+        smoothing = self.smoothing
+        places = smoothing.places(time_s[order])
+        functionals = smoothing.functionals(weights[order])
+        sorted_cov = smoothing.chain(places).covariance(functionals)
+        if self.effect is not None:
+            seen = self.effect.whitening @ self.effect.reach.cov(places, functionals).T
+            sorted_cov -= seen.T @ seen
+        cov = np.empty_like(sorted_cov)
+        cov[np.ix_(order, order)] = sorted_cov
+        return cov + self._lasting_cov(time_s, weights)
 
     def _lasting_cov(self, time_s: Floats, weights: Floats) -> Floats:
         """Share of errors that last seconds: they go through the smoother as if the car did it."""

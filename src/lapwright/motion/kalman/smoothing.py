@@ -35,6 +35,39 @@ def transpose(matrices: npt.NDArray[np.floating]) -> Floats:
 
 
 @dataclass(frozen=True, eq=False)
+class Places:
+    """
+    Some times, in any order, and what covariances between them are made of.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (k,)
+    node : ndarray of int, shape (k,)
+        The one at or before each time.
+    since_s : ndarray, shape (k,)
+        Time since that node. [s]
+    here : ndarray, shape (k, s, s)
+        Covariance given the measurements up to that node.
+    to_next : ndarray, shape (k, s, s)
+        Gain to the node after.
+    cov : ndarray, shape (k, s, s)
+        Given all measurements.
+    """
+
+    time_s: Floats
+    node: Ints
+    since_s: Floats
+    here: Floats
+    to_next: Floats
+    cov: Floats
+
+    def take(self, which: Ints | slice) -> "Places":
+        """Some of them, shape of ``which``."""
+        fields = self.time_s, self.node, self.since_s, self.here, self.to_next, self.cov
+        return Places(*(field[which] for field in fields))
+
+
+@dataclass(frozen=True, eq=False)
 class Chain:
     """
     The joint posterior of the states at ``k`` times in order, as a chain.
@@ -183,14 +216,14 @@ class Smoothing:
         f, q = self.step(since)
         return np.asarray(f @ self.states.filtered_cov[i] @ transpose(f) + q)
 
-    def chain(self, time_s: Floats) -> Chain:
+    def places(self, time_s: Floats) -> Places:
         """
-        Joint posterior covariance at times in ascending order.
+        What covariances between times are made of.
 
         Parameters
         ----------
         time_s : ndarray, shape (k,)
-            Ascending; equal times are allowed. [s]
+            In any order. [s]
         """
         i, since = self.locate(time_s)
         here = self._predicted(i, since)
@@ -199,32 +232,51 @@ class Smoothing:
         ahead = self._predicted(i, step)
         to_next = transpose(np.linalg.solve(ahead, f_rest @ here))
         cov = here + to_next @ (self.states.cov[i + 1] - ahead) @ transpose(to_next)
-        cov = 0.5 * (cov + transpose(cov))
-        if len(time_s) < 2:
-            return Chain(cov, np.zeros((0, *cov.shape[1:])))
-        return Chain(cov, self._gains(time_s, i, since, here, to_next))
+        return Places(time_s, i, since, here, to_next, 0.5 * (cov + transpose(cov)))
 
-    def _gains(
-        self, time_s: Floats, i: Ints, since: Floats, here: Floats, to_next: Floats
-    ) -> Floats:
-        """Gain from each time to the next."""
-        a, b = slice(0, -1), slice(1, None)
-        same = i[a] == i[b]
-        f_between, _ = self.step(np.where(same, time_s[b] - time_s[a], 0.0))
-        direct = transpose(np.linalg.solve(here[b], f_between @ here[a]))
-        f_last, _ = self.step(since[b])
-        last = transpose(np.linalg.solve(here[b], f_last @ self.states.filtered_cov[i[b]]))
-        nodes = gain_products(self.states, np.minimum(i[a] + 1, i[b]), i[b])
-        return np.where(same[:, None, None], direct, to_next[a] @ nodes @ last)
+    def chain(self, places: Places) -> Chain:
+        """
+        Joint posterior covariance at times in ascending order.
 
-    def response(self, time_s: Floats, kicks: Floats) -> Floats:
+        Parameters
+        ----------
+        places : Places
+            Ascending; equal times are allowed.
+        """
+        return Chain(places.cov, self.gains(places.take(slice(0, -1)), places.take(slice(1, None))))
+
+    def gains(self, a: Places, b: Places) -> Floats:
+        """
+        Gain from each of some times to a time of its own, at or after it.
+
+        Parameters
+        ----------
+        a, b : Places
+            Of the same length k.
+
+        Returns
+        -------
+        ndarray, shape (k, s, s)
+            ``cov(x_a, x_b) = gain @ cov_b``.
+        """
+        if not len(a.time_s):
+            return np.zeros((0, *b.cov.shape[1:]))
+        same = a.node == b.node
+        f_between, _ = self.step(np.where(same, b.time_s - a.time_s, 0.0))
+        direct = transpose(np.linalg.solve(b.here, f_between @ a.here))
+        f_last, _ = self.step(b.since_s)
+        last = transpose(np.linalg.solve(b.here, f_last @ self.states.filtered_cov[b.node]))
+        nodes = gain_products(self.states, np.minimum(a.node + 1, b.node), b.node)
+        return np.where(same[:, None, None], direct, a.to_next @ nodes @ last)
+
+    def response(self, at: Places, kicks: Floats) -> Floats:
         """
         Sum of covariances of every node's state with functionals at other times.
 
         Parameters
         ----------
-        time_s : ndarray, shape (m,)
-            Ascending. [s]
+        at : Places
+            Of m times.
         kicks : ndarray, shape (m, s, c)
             Functionals of the states, each already times its weight.
 
@@ -233,16 +285,11 @@ class Smoothing:
         ndarray, shape (n, s, c)
             ``sum_j cov(x_i, x(t_j)) @ kicks_j`` at every node i.
         """
-        i, since = self.locate(time_s)
-        here = self._predicted(i, since)
-        f, _ = self.step(since)
-        from_node = transpose(np.linalg.solve(here, f @ self.states.filtered_cov[i]))
-        f_rest, _ = self.step(self.node_s[i + 1] - self.node_s[i] - since)
-        ahead = self._predicted(i, self.node_s[i + 1] - self.node_s[i])
-        to_next = transpose(np.linalg.solve(ahead, f_rest @ here))
-        cov = here + to_next @ (self.states.cov[i + 1] - ahead) @ transpose(to_next)
+        i, to_next = at.node, at.to_next
+        f, _ = self.step(at.since_s)
+        from_node = transpose(np.linalg.solve(at.here, f @ self.states.filtered_cov[i]))
         before = np.zeros_like(self.states.mean)
-        np.add.at(before, i, from_node @ cov @ kicks)
+        np.add.at(before, i, from_node @ at.cov @ kicks)
         after = np.zeros_like(before)
         np.add.at(after, i + 1, transpose(to_next) @ kicks)
         earlier = sum_backward(self.states, before)
