@@ -8,11 +8,12 @@ import numpy.typing as npt
 
 from lapwright.ingest.log import Log
 from lapwright.motion.clock_rate import rate_sd
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.kalman.state_space import smooth_under_each
 from lapwright.motion.latency import delayed, estimate_latency, is_significant
 from lapwright.motion.measurements import Measurements, measurements
-from lapwright.motion.motion import Hypothesis, Motion
+from lapwright.motion.motion import Motion
 from lapwright.motion.noise.estimate import NoiseEstimate, estimate_noise
 from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures
 from lapwright.motion.outliers import residual_factors, screen

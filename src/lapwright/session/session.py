@@ -87,6 +87,7 @@ class Session(ShowsItself, CorneredDrive):
         self._opened_with = OpenedWith() if opened_with is None else opened_with
         self._judgement: Judgement | None = None
         self._comparisons: dict[tuple[int, int, Session, float], Comparison] = {}
+        self._causes: dict[tuple[int, int, Session], CausesAndCov] = {}
 
     @property
     def notes(self) -> LogNotes:
@@ -200,7 +201,7 @@ class Session(ShowsItself, CorneredDrive):
             found = compare_laps(
                 self.track, self._side(lap), base._side(number), step_m,
                 lambda: self._passes_beside(lap, base, number),
-                lambda: self._causes_beside(lap, base, number),
+                lambda: self.causes_between(lap, number, base),
                 # The earlier of the two, so that swapping the laps swaps nothing but the sign.
                 self._slowing_beside(base),
             )  # fmt: skip
@@ -227,12 +228,48 @@ class Session(ShowsItself, CorneredDrive):
         earlier = np.minimum(mine, other) if len(mine) == len(other) else mine
         return [float(station) for station in earlier]
 
-    def _causes_beside(self, lap: int, base: "Session", reference: int) -> CausesAndCov:
-        """Charge the time lost to a reference lap to what it comes from."""
-        mine = self.bare_passes[self.bare_passes["lap"] == lap]
-        other = base.bare_passes[base.bare_passes["lap"] == reference]
-        sides = self._side(lap), base._side(reference)
-        return causes(self.track, *sides, mine, other, self._slowing_beside(base))
+    def causes_between(
+        self, lap: int, reference: int, other: "Session | None" = None
+    ) -> CausesAndCov:
+        """
+        Charge the time lost to a reference lap to what it comes from, without a whole `compare`.
+
+        Parameters
+        ----------
+        lap, reference : int
+        other : Session, optional
+            The session the reference lap is from, on the same track; this one where not given.
+
+        Returns
+        -------
+        causes : DataFrame
+        cov_s2 : ndarray, shape (rows, rows)
+            See `lapwright.Comparison.causes`.
+
+        Raises
+        ------
+        LapError
+            If a lap is missing or has no times.
+
+        References
+        ----------
+        See `lapwright.laps.lost_time`.
+
+        Examples
+        --------
+        >>> causes, cov_s2 = session.causes_between(session.typical_lap, session.best_lap)
+        >>> causes.equals(session.compare(session.typical_lap).causes)
+        True
+        """
+        base = self if other is None else other
+        key = lap, reference, base
+        if key not in self._causes:
+            mine = self.bare_passes[self.bare_passes["lap"] == lap]
+            theirs = base.bare_passes[base.bare_passes["lap"] == reference]
+            sides = self._side(lap), base._side(reference)
+            slowing_m = self._slowing_beside(base)
+            self._causes[key] = causes(self.track, *sides, mine, theirs, slowing_m)
+        return self._causes[key]
 
     @property
     def judgement(self) -> Judgement:

@@ -18,17 +18,18 @@ def typical_lap(laps: pd.DataFrame, best: int | None) -> int | None:
     Returns
     -------
     int or None
-        None where no other lap is clean.  Of two laps it is simply the other one.  The lap after an
-        out lap or a standing start begins on cold tyres, so it is taken only where there is no
-        other.
+        None where no other lap is clean.  Of two laps it is simply the other one.  Of two in the
+        middle it is the quicker one.  The lap after an out lap or a standing start begins on cold
+        tyres, so it is taken only where there is no other.
     """
     rest = laps[laps["representative"] & (laps["lap"] != best)]
     if rest.empty:
         return None
     warm = rest[~_after_start(laps).reindex(rest.index)]
     rest = rest if warm.empty else warm
-    time = rest["time_s"].to_numpy()
-    return int(rest["lap"].to_numpy()[np.argmin(np.abs(time - np.median(time)))])
+    order = np.argsort(rest["time_s"].to_numpy(), kind="stable")
+    # Two are equally near the median of an even number: which one must not be up to rounding.
+    return int(rest["lap"].to_numpy()[order[(len(order) - 1) // 2]])
 
 
 def _after_start(laps: pd.DataFrame) -> "pd.Series[bool]":

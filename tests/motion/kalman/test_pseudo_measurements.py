@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, driven, uneven_times
 
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.pseudo_measurements import (
     PseudoMeasurements,
     condition,
     whitening,
 )
 from lapwright.motion.kalman.state_space import smooth_measurements
-from lapwright.motion.motion import Hypothesis
 
 RNG = np.random.default_rng(8)
 

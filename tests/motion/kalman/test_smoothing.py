@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, POSITIONS_ONLY, DenseSession, driven, uneven_times
 
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.pseudo_measurements import PseudoMeasurements, condition
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.kalman.state_space import smooth_measurements
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.motion import Hypothesis
 
 RNG = np.random.default_rng(5)
 KINDS = ["vector", "none", "speed"]

@@ -109,10 +109,10 @@ class RowReach:
             on = now[at < m - 1]
             lead[on] = lead[on] @ self.gain[row[on]]
             row[now] += 1
-        for i in np.flatnonzero(anchor < len(self.later)):
-            a = anchor[i]
-            first = a * _SPACING
-            out[query[i], first:] = np.tensordot(lead[i], self.later[a][:, :, first:], 2)
+        for a in np.unique(anchor[anchor < len(self.later)]):
+            now, first = np.flatnonzero(anchor == a), a * _SPACING
+            after = self.later[a].reshape(-1, m)[:, first:]
+            out[query[now], first:] = lead[now].reshape(len(now), -1) @ after
 
     def _backwards(self, out: Floats, query: Ints, row: Ints, lead: Floats) -> None:
         """From covariances with the states at rows, shape (k, c, s), to all rows not after."""
@@ -122,9 +122,10 @@ class RowReach:
             out[query[now], at] = np.einsum("kcs,kcs->k", lead[now], self.functionals[at])
             lead[now] = lead[now] @ self.gain[at - 1].swapaxes(1, 2)
             row[now] -= 1
-        for i, a in enumerate(anchor):
-            last = a * _SPACING + 1
-            out[query[i], :last] = np.tensordot(lead[i], self.earlier[a][:, :, :last], 2)
+        for a in np.unique(anchor):
+            now, last = np.flatnonzero(anchor == a), a * _SPACING + 1
+            before = self.earlier[a].reshape(-1, len(self.functionals))[:, :last]
+            out[query[now], :last] = lead[now].reshape(len(now), -1) @ before
 
     @staticmethod
     def _walk(row: Ints, stop: Ints, step: int) -> Iterator[Ints]:
