@@ -60,7 +60,9 @@ SCHEMAS = {
     "coasting": json_schemas.COASTING, "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
     "causes": json_schemas.CAUSE,
     "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH,
-    "findings": json_schemas.FINDING,
+    "findings": json_schemas.FINDING, "launches": json_schemas.LAUNCH,
+    "stints": json_schemas.STINT, "pit_stops": json_schemas.PIT_STOP,
+    "held_up": json_schemas.HELD_UP, "car_gaps": json_schemas.CAR_GAP,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
 }  # fmt: skip
 # What pandas calls the kinds of cells.

@@ -47,11 +47,19 @@ if TYPE_CHECKING:
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
     from lapwright.plane import Plane
-    from lapwright.session import OpenedWith, Session, open_session, session_before
+    from lapwright.session import (
+        FirstLap,
+        OpenedWith,
+        Session,
+        first_lap,
+        open_session,
+        session_before,
+    )
     from lapwright.units import Units
     from lapwright.wording.coaching.changes import change_text
     from lapwright.wording.coaching.follow_up import follow_up_text
     from lapwright.wording.coaching.worth_trying import advice_in_words
+    from lapwright.wording.race import race_in_words
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
@@ -59,6 +67,7 @@ _HOME: dict[str, str | None] = {
     "Corner": "lapwright.geometry",
     "Discovery": "lapwright.discovery",
     "Finding": "lapwright.ingest",
+    "FirstLap": "lapwright.session",
     "Gate": "lapwright.geometry",
     "LapError": "lapwright.errors",
     "LapwrightError": "lapwright.errors",
@@ -81,10 +90,12 @@ _HOME: dict[str, str | None] = {
     "change_text": "lapwright.wording.coaching.changes",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
+    "first_lap": "lapwright.session",
     "follow_up_text": "lapwright.wording.coaching.follow_up",
     "lap_time_change": "lapwright.coaching.before_after",
     "open_session": "lapwright.session",
     "plots": None,
+    "race_in_words": "lapwright.wording.race",
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.notes.weekend_notes",
     "read_track": "lapwright.geometry",
@@ -107,6 +118,7 @@ __all__ = [
     "Corner",
     "Discovery",
     "Finding",
+    "FirstLap",
     "Gate",
     "LapError",
     "LapwrightError",
@@ -131,10 +143,12 @@ __all__ = [
     "complete_track",
     "discover_track",
     "find_known_track",
+    "first_lap",
     "follow_up_text",
     "lap_time_change",
     "open_session",
     "plots",
+    "race_in_words",
     "read_log",
     "read_notes",
     "read_track",

@@ -23,12 +23,12 @@ from lapwright.laps.comparison import CausesAndCov, Comparison, compare_laps
 from lapwright.notes.noted import Noted
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.session.cornered_drive import CorneredDrive
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
+from lapwright.session.racing.raced_drive import RacedDrive
 
 
-class Session(ShowsItself, CorneredDrive):
+class Session(ShowsItself, RacedDrive):
     """
     One log on one track, cut into laps.
 
