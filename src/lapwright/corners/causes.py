@@ -7,7 +7,7 @@ much by an error its neighbour has too little, so the covariance is kept: a corn
 than its parts.
 """
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -163,7 +163,7 @@ def _slow_points(
     return [ends[0], *inside, replace(ends[1], gain_in2=0.0)]
 
 
-def _slowest_by(side: Side, run: Mapping[Hashable, Any], station: float) -> float:
+def _slowest_by(side: Side, run: Mapping[str, Any], station: float) -> float:
     """
     A lap's slowest speed up to a station.
 

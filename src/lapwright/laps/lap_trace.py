@@ -112,7 +112,7 @@ class LapTrace:
         lower = np.minimum(
             np.concatenate([secant[:1], secant]), np.concatenate([secant, secant[-1:]])
         )
-        return np.minimum(np.gradient(self.time_s, self.station_m), 3.0 * lower)
+        return np.asarray(np.minimum(np.gradient(self.time_s, self.station_m), 3.0 * lower))
 
     def at_station(self, name: str, station_m: npt.ArrayLike) -> Floats:
         """Value of one of the arrays at some stations, shape (k,)."""
