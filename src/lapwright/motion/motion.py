@@ -168,7 +168,11 @@ class Motion:
         >>> session.motion.at_fixes.position_m.shape == (len(session.log.fixes), 2)
         True
         """
-        return self._corrected(self.fix_time_s, *self.best.smoothing.car_mean_at_nodes())
+        smoothing, effect = self.best.smoothing, self.best.effect
+        node_mean = smoothing.states.mean
+        if effect is not None:
+            node_mean = node_mean + effect.correction
+        return MotionState(self.fix_time_s, *smoothing.car_at_nodes(node_mean))
 
     def at(self, time_s: npt.ArrayLike) -> MotionState:
         """
@@ -197,10 +201,7 @@ class Motion:
         if time_s is self.fix_time_s:
             return self.at_fixes
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
-        return self._corrected(t, *self.best.smoothing.car_mean(t))
-
-    def _corrected(self, t: Floats, p: Floats, v: Floats, a: Floats) -> MotionState:
-        """Add what extra rows moved."""
+        p, v, a = self.best.smoothing.car_mean(t)
         if self.best.effect is not None:
             dp, dv, da = row_correction(self.best.smoothing, self.best.effect, t)
             p, v, a = p + dp, v + dv, a + da

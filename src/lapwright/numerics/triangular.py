@@ -9,7 +9,7 @@ Floats = npt.NDArray[np.float64]
 _SMALL = 48
 
 
-def lower_inverse(lower: Floats) -> Floats:
+def lower_inverse(lower: npt.NDArray[np.floating]) -> Floats:
     """
     Inverse of a lower triangular matrix.
 
@@ -25,12 +25,12 @@ def lower_inverse(lower: Floats) -> Floats:
         (Golub and Van Loan, "Matrix Computations", sec. 3.1; from memory): a third of the work of a
         general inverse, nearly all of it products of matrices.
     """
-    out = np.zeros_like(lower)
+    out = np.zeros(lower.shape)
     _invert(lower, out)
     return out
 
 
-def _invert(lower: Floats, out: Floats) -> None:
+def _invert(lower: npt.NDArray[np.floating], out: Floats) -> None:
     m = len(lower)
     if m <= _SMALL:
         out[:] = np.tril(np.linalg.inv(np.tril(lower)))

@@ -36,16 +36,18 @@ class Drive:
 
     Parameters
     ----------
-    log, track, repeat_line
+    log, track, repeat_line, completed
         As for `lapwright.Session`.
     """
 
     def __init__(
-        self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True
-    ) -> None:
+        self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
+        completed: Track | None = None,
+    ) -> None:  # fmt: skip
         self._log = log
         self._given_track = track.track if isinstance(track, Discovery) else track
         self._repeat_line = repeat_line
+        self._completed = completed
 
     @property
     def log(self) -> Log:
@@ -127,6 +129,8 @@ class Drive:
         if self.discovery is not None:
             return self.discovery.track
         assert self._given_track is not None
+        if self._completed is not None:
+            return self._completed
         return complete_track(self._given_track, self.log)
 
     @cached_property

@@ -33,7 +33,7 @@ class LappedDrive(Drive):
 
     Parameters
     ----------
-    log, track, repeat_line
+    log, track, repeat_line, completed
         As for `lapwright.Session`.
     first_lap : int, optional
         Number of the first timed lap on an official sheet.
@@ -41,9 +41,9 @@ class LappedDrive(Drive):
 
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
-        first_lap: int | None = None,
+        first_lap: int | None = None, completed: Track | None = None,
     ) -> None:  # fmt: skip
-        super().__init__(log, track, repeat_line=repeat_line)
+        super().__init__(log, track, repeat_line=repeat_line, completed=completed)
         self._first_lap = first_lap
         self._traces: dict[int, LapTrace] = {}
         self._delta_sds: dict[tuple[int, ...], tuple[Floats, Floats]] = {}

@@ -70,7 +70,7 @@ def open_session(
         library = None if tracks is None else Path(tracks)
         chosen = choose_track(log, given, [] if given else places_for(log.path, library))
     session = Session(
-        log, chosen.track, repeat_line=repeat_line, notes=notes,
+        log, chosen.track, repeat_line=repeat_line, notes=notes, completed=chosen.completed,
         opened_with=OpenedWith(
             chosen.why, chosen.file, chosen.lines_only, used, chosen.remarks
         ),

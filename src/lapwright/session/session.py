@@ -49,6 +49,8 @@ class Session(ShowsItself, CorneredDrive):
         ``conditions`` say which passes compare.
     opened_with : OpenedWith, optional
         Which files it was made of, and why; `lapwright.open_session` fills it in.
+    completed : Track, optional
+        The given track with what it lacks already found in this log, which saves finding it again.
 
     See Also
     --------
@@ -75,9 +77,13 @@ class Session(ShowsItself, CorneredDrive):
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
+        completed: Track | None = None,
     ) -> None:  # fmt: skip
         self._notes = LogNotes() if notes is None else notes
-        super().__init__(log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap)
+        super().__init__(
+            log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap,
+            completed=completed,
+        )  # fmt: skip
         self._opened_with = OpenedWith() if opened_with is None else opened_with
         self._judgement: Judgement | None = None
         self._comparisons: dict[tuple[int, int, Session, float], Comparison] = {}
@@ -131,7 +137,7 @@ class Session(ShowsItself, CorneredDrive):
             # Other lap numbers: all that goes by them is made anew.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
-                opened_with=self._opened_with,
+                opened_with=self._opened_with, completed=self._completed,
             )  # fmt: skip
         other = copy.copy(self)
         other._notes, other._judgement = notes, None

@@ -7,8 +7,9 @@ from motion_oracles import ORDINARY, plain_recursion, uneven_times
 from scipy.interpolate import make_smoothing_spline
 from statsmodels.tsa.statespace.kalman_smoother import KalmanSmoother
 
+from lapwright.motion.kalman.blocks import StateSpace
 from lapwright.motion.kalman.model import axis_start_cov, axis_step
-from lapwright.motion.kalman.rts_smoother import SmoothedStates, StateSpace, smooth
+from lapwright.motion.kalman.rts_smoother import SmoothedStates, smooth
 from lapwright.numerics.batched_systems import Entries
 
 Floats = npt.NDArray[np.float64]

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.bridge import bridge_cov
 from lapwright.motion.kalman.row_reach import RowReach, row_reach
-from lapwright.motion.kalman.smoothing import Smoothing, bridge_cov
+from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.numerics.triangular import lower_inverse
 
 Floats = npt.NDArray[np.float64]

@@ -37,10 +37,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.blocks import Blocks, StateSpace
 from lapwright.numerics.batched_systems import (
     Blocked,
-    Entries,
-    Row,
     apply,
     at_step,
     combine,
@@ -52,44 +51,11 @@ from lapwright.numerics.batched_systems import (
     solve_positive,
     take_in,
     times,
-    to_blocks,
     unpack,
 )
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-
-
-@dataclass(frozen=True, eq=False)
-class StateSpace:
-    """
-    A linear Gaussian model with ``n`` nodes, ``k`` states, ``m`` measurements a node.
-
-    ``c`` columns (the two axes, say) may share one covariance.
-
-    Attributes
-    ----------
-    transition : Entries
-        Matrices of shape (n - 1, k, k), from node i to node i + 1.
-    process_cov : Entries
-        Of the same shape.
-    observation : Entries
-        Matrices of shape (n, m, k).
-    observation_var : ndarray, shape (n, m)
-        Independent measurement variances; ``inf`` where there is no measurement.
-    value : ndarray, shape (n, m, c)
-        Ignored where the variance is ``inf``.
-    start_mean : ndarray, shape (k, c)
-    start_cov : ndarray, shape (k, k)
-    """
-
-    transition: Entries
-    process_cov: Entries
-    observation: Entries
-    observation_var: Floats
-    value: Floats
-    start_mean: Floats
-    start_cov: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,81 +87,7 @@ class SmoothedStates:
     log_likelihood: float
 
 
-class _Blocks:
-    """
-    Models of one shape in blocks side by side, padded with nodes that neither move nor measure.
-
-    The blocks of the first model come first, then those of the second, and so on.
-    """
-
-    def __init__(self, models: Sequence[StateSpace]) -> None:
-        n, m, c = (int(size) for size in models[0].value.shape)
-        k = len(models[0].start_cov)
-        self.n, self.k, self.c, self.models = n, k, c, len(models)
-        # Between the cost of a step and that of handing over; large states fill the cache sooner.
-        self.length = max(1, int(np.sqrt(n * k / 15.0)))
-        self.count = -(-n // self.length)
-        self.lanes = self.models * self.count
-
-        def blocked(of_models: list[Entries], still: Floats, ahead: int) -> tuple[Row, ...]:
-            # Padding stands still even in entries that are otherwise nowhere.
-            standing = dict.fromkeys(zip(*np.nonzero(still), strict=True), np.zeros(n - ahead))
-            every = [standing | entries.values for entries in of_models]
-            # Entries that are one and the same array are cut once: symmetric ones, equal axes.
-            done: dict[tuple[int, ...], Floats] = {}
-            values = {}
-            for place in every[0]:
-                arrays, pad = [values[place] for values in every], float(still[place])
-                key = int(pad), *map(id, arrays)
-                if key not in done:
-                    whole = [np.concatenate([np.full(ahead, pad), array]) for array in arrays]
-                    done[key] = self._side_by_side(whole, pad)
-                values[place] = done[key]
-            return Entries(of_models[0].shape, values).rows()
-
-        # A node's own step leads *into* it; the first has none.
-        self.f = blocked([model.transition for model in models], np.eye(k), 1)
-        self.q = blocked([model.process_cov for model in models], np.zeros((k, k)), 1)
-        # What padding would measure is of no account, for its variance is infinite.
-        anything = np.zeros((m, k))
-        for place in models[0].observation.values:
-            anything[place] = 1.0
-        self.h = blocked([model.observation for model in models], anything, 0)
-        seen = [np.isfinite(model.observation_var) for model in models]
-        self.r = self._side_by_side([model.observation_var for model in models], np.inf)
-        values = [model.value for model in models]
-        self.y = self._side_by_side(
-            [np.where(s[:, :, None], v, 0.0) for s, v in zip(seen, values, strict=True)], 0.0
-        )
-        self.measured = np.array([s.sum() for s in seen])
-
-    def _side_by_side(self, arrays: list[Floats], pad: float) -> Floats:
-        """Arrays of shape (n, ...) to (length, ..., models * count)."""
-        blocks = [to_blocks(array, self.length, pad) for array in arrays]
-        return blocks[0] if len(blocks) == 1 else np.concatenate(blocks, axis=-1)
-
-    def padding(self, j: int) -> Ints:
-        """Which blocks have no node at step j: the last of each model is filled up."""
-        in_last = self.n - (self.count - 1) * self.length
-        last = np.arange(self.count - 1, self.lanes, self.count)
-        return last if j >= in_last else last[:0]
-
-    def model(self, h: int) -> slice:
-        """Blocks of one model."""
-        return slice(h * self.count, (h + 1) * self.count)
-
-    def by_block(self, array: Floats) -> Floats:
-        """Shape (..., models * count) to (count, models, ...)."""
-        apart = array.reshape(*array.shape[:-1], self.models, self.count)
-        return np.moveaxis(apart, (-1, -2), (0, 1)).copy()
-
-    def in_lanes(self, array: Floats) -> Floats:
-        """Reverse of `by_block`."""
-        lanes = np.moveaxis(array, (0, 1), (-1, -2))
-        return np.ascontiguousarray(lanes).reshape(*array.shape[2:], -1)
-
-
-def _block_maps(b: _Blocks) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+def _block_maps(b: Blocks) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """
     What each block does to an unknown start, filtering from a start known to be zero.
 
@@ -220,7 +112,7 @@ def _block_maps(b: _Blocks) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     return a, mean, cov, info, score
 
 
-def _block_starts(b: _Blocks, models: Sequence[StateSpace]) -> tuple[Floats, Floats]:
+def _block_starts(b: Blocks, models: Sequence[StateSpace]) -> tuple[Floats, Floats]:
     """Hand the filtered state from block to block: mean (k, c, b) and covariance (k, k, b)."""
     a, mean, cov, info, score = (b.by_block(x) for x in _block_maps(b))
     means, covs = np.empty_like(mean), np.empty_like(cov)
@@ -251,7 +143,7 @@ class _Filtered:
     log_likelihood: Floats  # of each model
 
 
-def _filter(b: _Blocks, mean: Floats, cov: Floats) -> _Filtered:
+def _filter(b: Blocks, mean: Floats, cov: Floats) -> _Filtered:
     """Filter every block from its true start, and prepare the way back."""
     lanes = b.lanes
     triangle = (b.length, b.k * (b.k + 1) // 2, lanes)
@@ -301,21 +193,27 @@ def smooth(models: Sequence[StateSpace]) -> list[SmoothedStates]:
     list of SmoothedStates
         Equal to the plain recursions to rounding.
     """
-    b = _Blocks(models)
+    b = Blocks(models)
     forward = _filter(b, *_block_starts(b, models))
     block_gain = _backward(b, forward)
     out = []
     for h in range(len(models)):
         mine = b.model(h)
-        packed = (Blocked(x[..., mine], b.n) for x in (forward.rest_cov, forward.cov, forward.gain))
-        mean = from_blocks(forward.rest[..., mine], b.n)
+
+        def blocked(values: Floats, mine: slice = mine) -> Blocked:
+            return Blocked(values[..., mine], b.n)
+
         out.append(
-            SmoothedStates(mean, *packed, block_gain[:, h], float(forward.log_likelihood[h]))
-        )
+            SmoothedStates(
+                from_blocks(forward.rest[..., mine], b.n), blocked(forward.rest_cov),
+                blocked(forward.cov), blocked(forward.gain), block_gain[:, h],
+                float(forward.log_likelihood[h]),
+            )
+        )  # fmt: skip
     return out
 
 
-def _backward(b: _Blocks, forward: _Filtered) -> Floats:
+def _backward(b: Blocks, forward: _Filtered) -> Floats:
     """
     Solve x_{i-1} = G_i x_i + rest_i, P_{i-1} = G_i P_i G_i' + rest_cov_i from the end.
 

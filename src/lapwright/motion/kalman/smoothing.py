@@ -11,27 +11,19 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.bridge import bridge
 from lapwright.motion.kalman.gain_products import (
     covariance_times,
     gain_products,
     sum_backward,
     sum_forward,
 )
-from lapwright.motion.kalman.model import (
-    NoiseParameters,
-    axis_step,
-    car_process_cov,
-    car_transition,
-)
+from lapwright.motion.kalman.model import NoiseParameters, axis_step
 from lapwright.motion.kalman.rts_smoother import SmoothedStates
+from lapwright.numerics.batched_systems import transpose
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-
-
-def transpose(matrices: npt.NDArray[np.floating]) -> Floats:
-    """Swap the last two axes."""
-    return np.asarray(matrices.swapaxes(-1, -2), dtype=np.float64)
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,8 +55,10 @@ class Places:
 
     def take(self, which: Ints | slice) -> "Places":
         """Some of them, shape of ``which``."""
-        fields = self.time_s, self.node, self.since_s, self.here, self.to_next, self.cov
-        return Places(*(field[which] for field in fields))
+        return Places(
+            self.time_s[which], self.node[which], self.since_s[which], self.here[which],
+            self.to_next[which], self.cov[which],
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,9 +194,9 @@ class Smoothing:
         x = a @ car[i] + b @ car[i + 1]
         return x[:, 0], x[:, 1], x[:, 2]
 
-    def car_mean_at_nodes(self) -> tuple[Floats, Floats, Floats]:
+    def car_at_nodes(self, node_mean: Floats) -> tuple[Floats, Floats, Floats]:
         """Do the same at the nodes themselves, where nothing has to be bridged."""
-        x = self._car(self.states.mean)
+        x = self._car(node_mean)
         return x[:, 0], x[:, 1], x[:, 2]
 
     def _car(self, mean: Floats) -> Floats:
@@ -294,60 +288,3 @@ class Smoothing:
         np.add.at(after, i + 1, transpose(to_next) @ kicks)
         earlier = sum_backward(self.states, before)
         return earlier + covariance_times(self.states, sum_forward(self.states, after))
-
-
-def bridge(since_s: Floats, step_s: Floats, noise: NoiseParameters) -> tuple[Floats, Floats]:
-    """
-    Weights of the two neighbouring nodes in the mean at a time between them.
-
-    Parameters
-    ----------
-    since_s, step_s : ndarray, shape (k,)
-        Time since the node before, and from it to the node after. [s]
-    noise : NoiseParameters
-
-    Returns
-    -------
-    before, after : ndarray, shape (k, 3, 3)
-        Of position, velocity and acceleration.
-    """
-    tau = noise.accel_tau_s
-    f, q = car_transition(since_s, tau), car_process_cov(since_s, tau, 1.0)
-    f_rest = car_transition(step_s - since_s, tau)
-    f_all, q_all = car_transition(step_s, tau), car_process_cov(step_s, tau, 1.0)
-    # Scaled by powers of the step, or the 3 x 3 system is close to singular at high rates.
-    scale = np.stack([step_s**-2.5, step_s**-1.5, step_s**-0.5], axis=-1)
-    scaled = q_all * scale[:, :, None] * scale[:, None, :]
-    right = scale[:, :, None] * (f_rest @ q)
-    after = transpose(scale[:, :, None] * np.linalg.solve(scaled, right))
-    return f - after @ f_all, after
-
-
-def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoiseParameters) -> Floats:
-    """
-    Covariance between two times of one step, given the nodes at both its ends.
-
-    Parameters
-    ----------
-    first_s, second_s : ndarray, shape (k,)
-        Time since the node before. [s]
-    step_s : ndarray, shape (k,)
-        From it to the node after. [s]
-    noise : NoiseParameters
-
-    Returns
-    -------
-    ndarray, shape (k, 3, 3)
-        Of position, velocity and acceleration at the first time with those at the second.
-    """
-    tau = noise.accel_tau_s
-    early, late = np.minimum(first_s, second_s), np.maximum(first_s, second_s)
-    q_early, q_late, q_all = (car_process_cov(t, tau, 1.0) for t in (early, late, step_s))
-    on_early = car_transition(step_s - early, tau) @ q_early
-    on_late = car_transition(step_s - late, tau) @ q_late
-    scale = np.stack([step_s**-2.5, step_s**-1.5, step_s**-0.5], axis=-1)
-    scaled = q_all * scale[:, :, None] * scale[:, None, :]
-    known = np.linalg.solve(scaled, scale[:, :, None] * on_late)
-    cov = q_early @ transpose(car_transition(late - early, tau))
-    cov = noise.accel_mps2**2 * (cov - transpose(scale[:, :, None] * on_early) @ known)
-    return np.where((first_s <= second_s)[:, None, None], cov, transpose(cov))

@@ -11,8 +11,9 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.blocks import StateSpace
 from lapwright.motion.kalman.model import NoiseParameters, axis_start_cov, axis_step
-from lapwright.motion.kalman.rts_smoother import StateSpace, smooth
+from lapwright.motion.kalman.rts_smoother import smooth
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.measurements import Measurements, slow, slow_speed_sd_mps
 from lapwright.numerics.batched_systems import Entries
