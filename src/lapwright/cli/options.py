@@ -1,12 +1,13 @@
 """The options that commands share, said once."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from lapwright.cli.printing.progress import Progress
 from lapwright.units import Units
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -30,6 +31,8 @@ class Choice:
     repeat_line : bool
         Whether the line that the driver repeats is used as a sensor.
     as_json : bool
+    progress : Progress
+        Where to say what is being done.
     """
 
     track: Path | None = None
@@ -38,6 +41,7 @@ class Choice:
     units: Units | None = None
     repeat_line: bool = True
     as_json: bool = False
+    progress: Progress = field(default_factory=Progress, compare=False)
 
 
 class UnitsType(click.ParamType):  # type: ignore[type-arg]  # not generic in 8.2
@@ -113,4 +117,5 @@ def choice_of(options: dict[str, Any]) -> Choice:
     return Choice(
         options["track"], options["tracks"], options["columns"], options["units"],
         (options["road"] or options["repeat_line"]) == "on", options["as_json"],
+        Progress(silent=options["as_json"]),
     )  # fmt: skip
