@@ -27,6 +27,8 @@ _SD_STATIONS = 100
 
 # What cost the time, and the covariance of its errors.
 CausesAndCov = tuple[pd.DataFrame, Floats]
+# Of a `Comparison`: time difference and its sd, delta, ledger, the ledger's covariance.
+ComparedNumbers = tuple[float, float, pd.DataFrame, pd.DataFrame, Floats]
 
 
 def _no_causes() -> CausesAndCov:
@@ -189,6 +191,25 @@ def compare_laps(
     -------
     Comparison
     """
+    return Comparison(
+        side.trace.lap,
+        reference.trace.lap,
+        *compared_numbers(track, side, reference, step_m, slowing_m),
+        side.trace,
+        reference.trace,
+        track,
+        side.log,
+        reference.log,
+        passes_of,
+        causes_of,
+    )
+
+
+def compared_numbers(
+    track: Track, side: Side, reference: Side, step_m: float,
+    slowing_m: Sequence[float] | None = None,
+) -> ComparedNumbers:  # fmt: skip
+    """Work out what a `Comparison` says: its numbers from the time to the ledger's covariance."""
     length = track.length_m
     station = np.append(np.arange(0.0, length - 1e-6, step_m), length)
     delta = time_since_start(side.trace, station) - time_since_start(reference.trace, station)
@@ -205,21 +226,8 @@ def compare_laps(
             "reference_speed_mps": speeds[1],
         }
     )
-    return Comparison(
-        side.trace.lap,
-        reference.trace.lap,
-        float(delta[-1]),
-        float(sd[-1]),
-        arranged(table, DELTA),
-        *_ledger(track, side, reference, slowing_m),
-        side.trace,
-        reference.trace,
-        track,
-        side.log,
-        reference.log,
-        passes_of,
-        causes_of,
-    )
+    ledger = _ledger(track, side, reference, slowing_m)
+    return float(delta[-1]), float(sd[-1]), arranged(table, DELTA), *ledger
 
 
 def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats, Floats]:

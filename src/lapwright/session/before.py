@@ -84,7 +84,7 @@ class LogsBeside:
         return Session(
             log, this.shared_track, repeat_line=this.repeat_line,
             notes=self.notes.get(name, LogNotes()),
-            opened_with=OpenedWith(this.opened_with.why, columns=used),
+            opened_with=OpenedWith(this.opened_with.why, columns=used), cache=this.shelf.store,
         )  # fmt: skip
 
     def _read(self, name: str) -> tuple[Log, Path | None]:

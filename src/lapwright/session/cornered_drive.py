@@ -4,8 +4,6 @@
 The upper half of a `lapwright.Session`; what follows from the runs for the driver is said there.
 """
 
-from functools import cached_property
-
 import pandas as pd
 
 from lapwright.coaching.coasting_cost import coasting_cost
@@ -18,6 +16,7 @@ from lapwright.corners.driver_table import driver_inputs, driver_laps, driver_ta
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.pass_details import with_details
 from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
+from lapwright.kept import kept_property
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.session.lapped_drive import LappedDrive
 
@@ -37,7 +36,7 @@ class CorneredDrive(LappedDrive):
         """
         return corner_table(self.track)
 
-    @cached_property
+    @kept_property
     def channels(self) -> dict[str, Channel]:
         """
         What the driver did, as logged: throttle, brake, steering and rpm, those there are.
@@ -52,7 +51,7 @@ class CorneredDrive(LappedDrive):
         """
         return driver_channels(self.log)
 
-    @cached_property
+    @kept_property
     def driver(self) -> pd.DataFrame:
         """
         What the driver did in every run through a corner; see `lapwright.columns.driver`.
@@ -85,7 +84,7 @@ class CorneredDrive(LappedDrive):
         inputs = driver_inputs(self.channels, self.motion, traces)
         return driver_table(inputs, traces, self.passes)
 
-    @cached_property
+    @kept_property
     def driver_laps(self) -> pd.DataFrame:
         """
         Shares of each timed lap at full throttle, coasting and braking, with their error bars.
@@ -108,7 +107,7 @@ class CorneredDrive(LappedDrive):
         """
         return driver_laps(self.channels, self._timed_traces())
 
-    @cached_property
+    @kept_property
     def coasting(self) -> pd.DataFrame:
         """
         Clean laps with more coasting in a corner against those with less: the time between them.
@@ -131,7 +130,7 @@ class CorneredDrive(LappedDrive):
             return empty(COASTING)
         return coasting_cost(self.driver, self.evidence.passes)
 
-    @cached_property
+    @kept_property
     def bare_passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner, without error bars: quicker.
@@ -150,7 +149,7 @@ class CorneredDrive(LappedDrive):
         brake, throttle = (self.channels.get(role) for role in ("brake", "throttle"))
         return corner_passes(self.track, traces, brake, throttle)
 
-    @cached_property
+    @kept_property
     def passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner; see `lapwright.columns.corners`.
@@ -179,7 +178,7 @@ class CorneredDrive(LappedDrive):
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(n) for n in self.clean_laps]
 
-    @cached_property
+    @kept_property
     def evidence(self) -> Evidence:
         """
         Clean passes with their times; see `lapwright.coaching.evidence`.
@@ -192,7 +191,7 @@ class CorneredDrive(LappedDrive):
         traces = {t.lap: t for t in self._clean_traces()}
         return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
 
-    @cached_property
+    @kept_property
     def variation(self) -> pd.DataFrame:
         """
         How much each corner's time varies over the clean laps, the receiver's error taken out.
@@ -212,7 +211,7 @@ class CorneredDrive(LappedDrive):
         """
         return variation_table(self.evidence)
 
-    @cached_property
+    @kept_property
     def grip(self) -> GripUse:
         """
         How much of the driver's own envelope each corner used.

@@ -5,7 +5,9 @@ The class only wires rooms together; the work is in plain functions, done when a
 """
 
 import copy
+from collections.abc import Callable
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 import pandas as pd
@@ -19,13 +21,21 @@ from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
-from lapwright.laps.comparison import CausesAndCov, Comparison, compare_laps
+from lapwright.kept import USUAL, CacheChoice
+from lapwright.laps.comparison import (
+    CausesAndCov,
+    ComparedNumbers,
+    Comparison,
+    compared_numbers,
+)
 from lapwright.notes.noted import Noted
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.cornered_drive import CorneredDrive
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
+
+T = TypeVar("T")
 
 
 class Session(ShowsItself, CorneredDrive):
@@ -49,6 +59,9 @@ class Session(ShowsItself, CorneredDrive):
         ``conditions`` say which passes compare.
     opened_with : OpenedWith, optional
         Which files it was made of, and why; `lapwright.open_session` fills it in.
+    cache : Store, path or None, optional
+        The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
+        do without.  The user's cache folder where not given.
 
     See Also
     --------
@@ -75,9 +88,12 @@ class Session(ShowsItself, CorneredDrive):
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
+        cache: CacheChoice = USUAL,
     ) -> None:  # fmt: skip
         self._notes = LogNotes() if notes is None else notes
-        super().__init__(log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap)
+        super().__init__(
+            log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap, cache=cache
+        )
         self._opened_with = OpenedWith() if opened_with is None else opened_with
         self._judgement: Judgement | None = None
         self._comparisons: dict[tuple[int, int, Session, float], Comparison] = {}
@@ -130,7 +146,7 @@ class Session(ShowsItself, CorneredDrive):
             # Other lap numbers: all that goes by them is made anew.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
-                opened_with=self._opened_with,
+                opened_with=self._opened_with, cache=self.shelf.store,
             )  # fmt: skip
         other = copy.copy(self)
         other._notes, other._judgement = notes, None
@@ -191,17 +207,33 @@ class Session(ShowsItself, CorneredDrive):
             raise LapError(msg)
         key = lap, number, base, step_m
         if key not in self._comparisons:
-            found = compare_laps(
-                self.track, self._side(lap), base._side(number), step_m,
-                lambda: self._passes_beside(lap, base, number),
-                lambda: self._causes_beside(lap, base, number),
-                # The earlier of the two, so that swapping the laps swaps nothing but the sign.
-                self._slowing_beside(base),
-            )  # fmt: skip
-            self._comparisons[key] = replace(
-                found, noted=self._noted(), reference_noted=base._noted()
-            )
+            self._comparisons[key] = self._fresh_comparison(lap, number, base, step_m)
         return self._comparisons[key]
+
+    def _fresh_comparison(
+        self, lap: int, reference: int, base: "Session", step_m: float
+    ) -> Comparison:
+        noted = self._noted(), base._noted()
+        if base._one_drive is self._one_drive:
+            # With other notes at most: the laps are of one motion, and share its errors.
+            base = self
+        other = "" if base is self else base.shelf.about
+
+        def kept(name: str, make: Callable[[], T]) -> T:
+            return self.shelf.get(name, make, lap, reference, step_m, other)
+
+        def numbers() -> ComparedNumbers:
+            # The earlier slowing of the two, so that swapping the laps swaps nothing but the sign.
+            sides = self._side(lap), base._side(reference)
+            return compared_numbers(self.track, *sides, step_m, self._slowing_beside(base))
+
+        return Comparison(
+            lap, reference, *kept("compared", numbers), self.trace(lap), base.trace(reference),
+            self.track, self._log.path, base._log.path,
+            lambda: kept("compared passes", lambda: self._passes_beside(lap, base, reference)),
+            lambda: kept("causes", lambda: self._causes_beside(lap, base, reference)),
+            *noted,
+        )  # fmt: skip
 
     def _noted(self) -> Noted:
         return Noted(self._notes, self._log.start_utc)
@@ -210,7 +242,7 @@ class Session(ShowsItself, CorneredDrive):
         """Put the passes of a lap and of a reference lap side by side."""
         mine = self.passes[self.passes["lap"] == lap]
         other = base.passes[base.passes["lap"] == reference]
-        if self.motion is not base.motion:
+        if self is not base:
             place_cov_m2 = self.placing.cov_m2 + base.placing.cov_m2
             return passes_compared(self.track, mine, other, place_cov_m2)
         return passes_compared(self.track, mine, other, motion=self.motion)
@@ -251,17 +283,21 @@ class Session(ShowsItself, CorneredDrive):
         True
         """
         if self._judgement is None:
-            evidence, track = self.evidence, self.track
-            where = incident_stations(self.mapped, self.laps)
-            held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
-            found = judge(
-                evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
-            )
-            # Where other sessions have the corners, not where this one's receiver saw them.
-            placed = with_places(found.items, self.shared_track)
-            pairs = zip(found.habits, placed, strict=True)
-            self._judgement = replace(found, habits=tuple(replace(h, item=i) for h, i in pairs))
+            said = self._notes.conditions
+            self._judgement = self.shelf.get("judgement", self._fresh_judgement, said)
         return self._judgement
+
+    def _fresh_judgement(self) -> Judgement:
+        evidence, track = self.evidence, self.track
+        where = incident_stations(self.mapped, self.laps)
+        held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
+        found = judge(
+            evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
+        )
+        # Where other sessions have the corners, not where this one's receiver saw them.
+        placed = with_places(found.items, self.shared_track)
+        pairs = zip(found.habits, placed, strict=True)
+        return replace(found, habits=tuple(replace(h, item=i) for h, i in pairs))
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:

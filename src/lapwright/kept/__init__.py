@@ -1,0 +1,23 @@
+"""
+What was found out is kept: a folder of results, so that the same question is answered at once.
+
+`store` is the folder, `codec` how a value becomes bytes and back, `method` what a result depends on
+beside its input, `shelf` the results about one thing.  Nothing here knows of logs or tracks, and
+nothing here is needed: without the folder everything is worked out again and comes out the same.
+"""
+
+from lapwright.kept.codec import CannotKeep, fingerprint
+from lapwright.kept.shelf import Shelf, kept_property
+from lapwright.kept.store import MISSING, USUAL, CacheChoice, Store, store_of
+
+__all__ = [
+    "MISSING",
+    "USUAL",
+    "CacheChoice",
+    "CannotKeep",
+    "Shelf",
+    "Store",
+    "fingerprint",
+    "kept_property",
+    "store_of",
+]
