@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from lapwright.batch.cache import write_whole
 from lapwright.batch.worker import Result
 from lapwright.columns import arranged, empty, names, numbered
 from lapwright.columns.weekend import ENGINE, NOTES, SESSIONS, WEEKEND_LAPS
 from lapwright.notes.weekend_notes import LogNotes
+from lapwright.outputs import whole_file
 from lapwright.session.weekend_table import session_summary
 
 _NOTES = tuple(column.name for column in NOTES)
@@ -143,6 +143,14 @@ def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     written.append(stem.with_suffix(".parquet"))
     write_whole(written[1], buffer.getvalue())
     return written
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all, and only if it says something new."""
+    if path.exists() and path.read_bytes() == data:
+        return
+    with whole_file(path) as part:
+        part.write_bytes(data)
 
 
 def _noted(notes: LogNotes) -> dict[str, str]:

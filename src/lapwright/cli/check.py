@@ -12,6 +12,7 @@ from lapwright.cli.printing.objects import log_object
 from lapwright.cli.printing.table import table
 from lapwright.ingest import Log
 from lapwright.ingest.map_beside import read_with_map
+from lapwright.kept import store_of
 from lapwright.notes.time_zone import TimeZone, time_zone_for
 from lapwright.units import clock
 from lapwright.wording.findings import finding_text
@@ -32,7 +33,7 @@ _SCALES = {
 def command(log: Path, **options: Any) -> None:
     """Show how LOG was read, column by column, and what is odd in it."""
     choice = choice_of(options)
-    read, _ = read_with_map(log, choice.columns)
+    read, _ = read_with_map(log, choice.columns, store_of(choice.cache))
     say.not_read(log.parent, broken_too=True)
     zone = time_zone_for(read.path)
     if zone.odd:

@@ -35,7 +35,7 @@ def open_aloud(
     """
     session = open_session(
         path, track=choice.track if beside is None else beside.shared_track, tracks=choice.tracks,
-        columns=choice.columns, repeat_line=choice.repeat_line,
+        columns=choice.columns, repeat_line=choice.repeat_line, cache=choice.cache,
     )  # fmt: skip
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
     say.findings(session.findings)

@@ -6,18 +6,24 @@ beside its input, `shelf` the results about one thing.  Nothing here knows of lo
 nothing here is needed: without the folder everything is worked out again and comes out the same.
 """
 
-from lapwright.kept.codec import CannotKeep, fingerprint
-from lapwright.kept.shelf import Shelf, kept_property
-from lapwright.kept.store import MISSING, USUAL, CacheChoice, Store, store_of
+from lapwright.kept.codec import CannotKeep, content_of, fingerprint
+from lapwright.kept.method import method_version
+from lapwright.kept.shelf import Keep, Shelf, kept_property, not_kept
+from lapwright.kept.store import MISSING, USUAL, CacheChoice, Store, Usual, store_of
 
 __all__ = [
     "MISSING",
     "USUAL",
     "CacheChoice",
     "CannotKeep",
+    "Keep",
     "Shelf",
     "Store",
+    "Usual",
+    "content_of",
     "fingerprint",
     "kept_property",
+    "method_version",
+    "not_kept",
     "store_of",
 ]

@@ -76,6 +76,14 @@ def fingerprint(*values: object) -> str:
     return _digest(_parts(values)).hex()[:40]
 
 
+def content_of(file: Path) -> bytes | None:
+    """What is in a file, for a `fingerprint`; None where it cannot be read."""
+    try:
+        return file.read_bytes()
+    except OSError:
+        return None
+
+
 def digest_in(data: bytes) -> str:
     """Digest that stands in the bytes of a value: the same for equal values."""
     return data[len(_MARK) : _HEAD_BYTES].hex()
@@ -127,7 +135,7 @@ class _Writer:
         self._arrays = arrays
         self._by_type: dict[type, Callable[[Any], Any]] = {
             float: _float,
-            bytes: lambda v: ["bytes", v.hex()],
+            bytes: lambda v: ["bytes", arrays.add(np.frombuffer(v, np.uint8))],
             tuple: lambda v: ["tuple", *map(self.tree, v)],
             list: lambda v: ["list", *map(self.tree, v)],
             dict: lambda v: ["dict", *([self.tree(k), self.tree(x)] for k, x in v.items())],
@@ -178,7 +186,7 @@ class _Reader:
         self._arrays = arrays
         self._by_tag: dict[str, Callable[..., Any]] = {
             "float": lambda text: struct.unpack("<d", bytes.fromhex(text))[0],
-            "bytes": bytes.fromhex,
+            "bytes": lambda place: arrays.get(place).tobytes(),
             "tuple": lambda *v: tuple(map(self.value, v)),
             "list": lambda *v: list(map(self.value, v)),
             "dict": lambda *pairs: {self.value(k): self.value(v) for k, v in pairs},

@@ -10,6 +10,12 @@ import pandas as pd
 
 from lapwright.kept.arrays import Arrays, CannotKeep, CannotRead
 
+# Dtypes of pandas that hold numbers and a mask.
+_MASKED = frozenset(
+    ["boolean", *(f"{kind}{bits}" for kind in ("Int", "UInt") for bits in (8, 16, 32, 64)),
+     "Float32", "Float64"]
+)  # fmt: skip
+
 ToTree = Callable[[Any], Any]
 ToValue = Callable[[Any], Any]
 
@@ -112,7 +118,7 @@ def _values(column: Any, to_tree: ToTree, arrays: Arrays) -> Any:
         categories = _index(dtype.categories, to_tree, arrays)
         return ["categories", arrays.add(np.asarray(codes)), categories, bool(dtype.ordered)]
     kind = getattr(dtype, "numpy_dtype", None)
-    if kind is None or not str(dtype)[0].isupper() and str(dtype) != "boolean":
+    if kind is None or str(dtype) not in _MASKED:
         msg = f"columns of {dtype} are not kept"
         raise CannotKeep(msg)
     missing = column.isna()

@@ -11,7 +11,7 @@ import time
 import weakref
 from collections.abc import Callable
 from functools import cached_property
-from typing import Any, Self, TypeVar, cast, overload
+from typing import Any, Protocol, Self, TypeVar, cast, overload
 
 from lapwright.kept.codec import CannotKeep, digest_in, encode, fingerprint
 from lapwright.kept.method import method_version
@@ -22,6 +22,18 @@ T = TypeVar("T")
 # So much work may be lost at most if the process dies; looking at everything again takes some
 # hundredths of a second.
 _EVERY_S = 5.0
+
+
+class Keep(Protocol):
+    """What `Shelf.get` is to those who know of no shelf: `make` is called, or need not be."""
+
+    def __call__(self, name: str, make: Callable[[], T], *about: object) -> T:
+        """Return a result."""
+
+
+def not_kept(name: str, make: Callable[[], T], *about: object) -> T:
+    """Make a result, whatever it is called: a `Keep` that keeps nothing."""
+    return make()
 
 
 class Shelf:
@@ -141,7 +153,7 @@ class _State:
         self._unwritten.clear()
 
 
-class kept_property(cached_property[T]):  # noqa: N801 - used like `property`
+class kept_property(cached_property[T]):
     """
     A result of a thing that has a `shelf`: worked out once, and kept there.
 

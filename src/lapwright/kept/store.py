@@ -135,9 +135,7 @@ class Store:
                         about = entry.stat(follow_symlinks=False)
                         if entry.name.endswith(_ENDING):
                             found.append((about.st_mtime, about.st_size, entry.path))
-                        elif (
-                            entry.name.startswith(_PART) and now - about.st_mtime > _PART_IS_OLD_S
-                        ):
+                        elif entry.name.startswith(_PART) and now - about.st_mtime > _PART_IS_OLD_S:
                             Path(entry.path).unlink()
         except OSError:
             return

@@ -27,8 +27,6 @@ _SD_STATIONS = 100
 
 # What cost the time, and the covariance of its errors.
 CausesAndCov = tuple[pd.DataFrame, Floats]
-# Of a `Comparison`: time difference and its sd, delta, ledger, the ledger's covariance.
-ComparedNumbers = tuple[float, float, pd.DataFrame, pd.DataFrame, Floats]
 
 
 def _no_causes() -> CausesAndCov:
@@ -43,6 +41,17 @@ class Side:
     motion: Motion
     offset_cov_m2: Floats  # (2, 2) of the session's place on the track
     log: Path = Path()
+
+
+@dataclass(frozen=True, eq=False)
+class ComparedNumbers:
+    """The numbers of a `Comparison`, by the same names."""
+
+    time_difference_s: float
+    time_difference_sd_s: float
+    delta: pd.DataFrame
+    ledger: pd.DataFrame
+    ledger_cov_s2: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,11 +174,10 @@ class Comparison(ShowsItself):
         return self.passes_of()
 
 
-def compare_laps(
+def compared_numbers(
     track: Track, side: Side, reference: Side, step_m: float,
-    passes_of: Callable[[], pd.DataFrame] = pd.DataFrame,
-    causes_of: Callable[[], CausesAndCov] = _no_causes, slowing_m: Sequence[float] | None = None,
-) -> Comparison:  # fmt: skip
+    slowing_m: Sequence[float] | None = None,
+) -> ComparedNumbers:  # fmt: skip
     """
     Compare two laps on the same track.
 
@@ -180,36 +188,13 @@ def compare_laps(
     side, reference : Side
     step_m : float
         Spacing of the delta's stations. [m]
-    passes_of : callable
-        Puts the passes of both laps side by side, when they are asked for.
-    causes_of : callable
-        Charges the time lost to what it comes from, when that is asked for.
     slowing_m : sequence of float, optional
         Where the braking of each corner's stretch begins, see `lapwright.laps.stretches`. [m]
 
     Returns
     -------
-    Comparison
+    ComparedNumbers
     """
-    return Comparison(
-        side.trace.lap,
-        reference.trace.lap,
-        *compared_numbers(track, side, reference, step_m, slowing_m),
-        side.trace,
-        reference.trace,
-        track,
-        side.log,
-        reference.log,
-        passes_of,
-        causes_of,
-    )
-
-
-def compared_numbers(
-    track: Track, side: Side, reference: Side, step_m: float,
-    slowing_m: Sequence[float] | None = None,
-) -> ComparedNumbers:  # fmt: skip
-    """Work out what a `Comparison` says: its numbers from the time to the ledger's covariance."""
     length = track.length_m
     station = np.append(np.arange(0.0, length - 1e-6, step_m), length)
     delta = time_since_start(side.trace, station) - time_since_start(reference.trace, station)
@@ -227,7 +212,7 @@ def compared_numbers(
         }
     )
     ledger = _ledger(track, side, reference, slowing_m)
-    return float(delta[-1]), float(sd[-1]), arranged(table, DELTA), *ledger
+    return ComparedNumbers(float(delta[-1]), float(sd[-1]), arranged(table, DELTA), *ledger)
 
 
 def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats, Floats]:

@@ -92,7 +92,9 @@ class LogsBeside:
             used = self._session.opened_with.columns
             # What merely lies beside the logs need not fit all of them.
             given = None if used == map_for(self._path) else used
-            self._logs[name] = read_with_map(self._path.parent / name, given)
+            self._logs[name] = read_with_map(
+                self._path.parent / name, given, self._session.shelf.store
+            )
         return self._logs[name]
 
     def _span_of(self, name: str) -> Span:

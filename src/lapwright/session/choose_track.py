@@ -9,7 +9,7 @@ from lapwright.discovery.library.line_use import way_driven
 from lapwright.discovery.library.track_folders import check_library, files_beside, library_files
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log
-from lapwright.kept import Shelf, Store
+from lapwright.kept import Shelf, Store, content_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,15 +126,8 @@ def choose_track_kept(
     files = [] if given is None else [given]
     files += [file for place in places for file in place.files]
     # The answer names log and files, so where they lie plays a part too.
-    shelf = Shelf(store, log, given, list(places), [_content(file) for file in files])
+    shelf = Shelf(store, log, given, list(places), [content_of(file) for file in files])
     return shelf.get("chosen track", lambda: choose_track(log, given, places))
-
-
-def _content(file: Path) -> bytes | None:
-    try:
-        return file.read_bytes()
-    except OSError:
-        return None
 
 
 def _given(log: Log, file: Path) -> Chosen:

@@ -215,7 +215,7 @@ class Drive:
         >>> alone.at_fixes.position_m.shape == session.motion.at_fixes.position_m.shape
         True
         """
-        return estimate_motion(self.log, self.track.plane, lambda: self._repeats)
+        return estimate_motion(self.log, self.track.plane, lambda: self._repeats, self.shelf.get)
 
     @kept_property
     def findings(self) -> tuple[Finding, ...]:
@@ -244,7 +244,7 @@ class Drive:
     def _with_road(self) -> tuple[Motion, DriverNoise | None]:
         if not self._repeat_line:
             return self.motion_without_road, None
-        return with_road(self.path, self.motion_without_road)
+        return with_road(self.path, self.motion_without_road, self.shelf.get)
 
     @property
     def motion(self) -> Motion:

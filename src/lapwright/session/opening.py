@@ -66,7 +66,7 @@ def open_session(
     'wren_hollow.geojson'
     """
     store = store_of(cache)
-    log, used = read_with_map(path, columns)
+    log, used = read_with_map(path, columns, store)
     notes = read_notes(log.path.parent / FILE_NAME).get(log.path.name, LogNotes())
     if isinstance(track, Track):
         chosen = Chosen(track, track.name)

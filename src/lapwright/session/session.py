@@ -227,9 +227,11 @@ class Session(ShowsItself, CorneredDrive):
             sides = self._side(lap), base._side(reference)
             return compared_numbers(self.track, *sides, step_m, self._slowing_beside(base))
 
+        found = kept("compared", numbers)
         return Comparison(
-            lap, reference, *kept("compared", numbers), self.trace(lap), base.trace(reference),
-            self.track, self._log.path, base._log.path,
+            lap, reference, found.time_difference_s, found.time_difference_sd_s, found.delta,
+            found.ledger, found.ledger_cov_s2, self.trace(lap), base.trace(reference), self.track,
+            self._log.path, base._log.path,
             lambda: kept("compared passes", lambda: self._passes_beside(lap, base, reference)),
             lambda: kept("causes", lambda: self._causes_beside(lap, base, reference)),
             *noted,
