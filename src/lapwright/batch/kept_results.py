@@ -43,8 +43,8 @@ def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str
     # A track without a name is called after its file.
     named = [(file.name, digest(file)) for file in tracks]
     return fingerprint(
-        method_version(), "weekend", job.repeat_line, job.notes.first_lap, digest(job.path), map_file,
-        job.track is None, named,
+        method_version(), "weekend", job.repeat_line, job.notes.first_lap, digest(job.path),
+        map_file, job.track is None, named,
     )  # fmt: skip
 
 

@@ -2,8 +2,8 @@
 Plain values to bytes and back, exactly: what a kept result is written as.
 
 Bytes begin with a mark and a digest of all that follows, so that a file that is cut, damaged or
-another program's is noticed; then a tree in JSON, then the bytes of its arrays.  Not pickle: what is
-read here can build values and our own frozen dataclasses, and run no code, not even ours.
+another program's is noticed; then a tree in JSON, then the bytes of its arrays.  Not pickle: what
+is read here can build values and our own frozen dataclasses, and run no code, not even ours.
 """
 
 import json
