@@ -44,9 +44,7 @@ def test_any_change_of_a_source_is_another_method(package: Path) -> None:
 
 
 @pytest.mark.parametrize("what", ["__version__", "np", "pd", "sys", "_version"])
-def test_so_is_any_other_version(
-    what: str, package: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_so_is_any_other_version(what: str, package: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = method_of(package)
 
     class Other:

@@ -48,7 +48,9 @@ def test_a_damaged_file_is_as_good_as_none_and_goes(store: Store, what: str) -> 
     data = file.read_bytes()
     middle = len(data) // 2
     flipped = data[:middle] + bytes([data[middle] ^ 1]) + data[middle + 1 :]
-    now = {"flip": flipped, "cut": data[:-1], "empty": b"", "foreign": b"PK\3\4", "longer": data * 2}
+    now = {
+        "flip": flipped, "cut": data[:-1], "empty": b"", "foreign": b"PK\3\4", "longer": data * 2
+    }  # fmt: skip
     file.write_bytes(now[what])
     assert store.get(KEY) is MISSING
     assert not file.exists()
