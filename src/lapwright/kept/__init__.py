@@ -6,7 +6,8 @@ beside its input, `shelf` the results about one thing.  Nothing here knows of lo
 nothing here is needed: without the folder everything is worked out again and comes out the same.
 """
 
-from lapwright.kept.codec import CannotKeep, content_of, fingerprint
+from lapwright.kept.arrays import CannotKeep
+from lapwright.kept.codec import content_of, fingerprint
 from lapwright.kept.method import method_version
 from lapwright.kept.shelf import Keep, Shelf, kept_property, not_kept
 from lapwright.kept.store import MISSING, USUAL, CacheChoice, Store, Usual, store_of

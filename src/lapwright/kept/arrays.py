@@ -55,6 +55,10 @@ class Arrays:
         self._size += len(self.parts[-1])
         return place
 
+    def scalar(self, place: list[Any]) -> Any:
+        """Read the one value of an array without axes."""
+        return self.get(place)[()]
+
     def get(self, place: list[Any]) -> Array:
         """Read an array; it is nobody else's, and may be written to."""
         kind, shape, order, offset = place

@@ -194,7 +194,7 @@ class _Reader:
             "frozenset": lambda *v: frozenset(map(self.value, v)),
             "array": arrays.get,
             "objects": self._objects,
-            "scalar": lambda place: arrays.get(place)[()],
+            "scalar": arrays.scalar,
             "path": Path,
             "enum": lambda module, name, member: _class(module, name)[member],
             "ours": self._ours,

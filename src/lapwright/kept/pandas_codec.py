@@ -53,11 +53,11 @@ def value(node: list[Any], to_value: ToValue, arrays: Arrays) -> Any:
     if tag == "na":
         return pd.NA
     if tag == "timestamp":
-        moment = pd.Timestamp(arrays.get(rest[0])[()])
+        moment = pd.Timestamp(arrays.scalar(rest[0]))
         zone = _tzinfo(rest[1])
         return moment if zone is None else moment.tz_localize("UTC").tz_convert(zone)
     if tag == "timedelta":
-        return pd.Timedelta(arrays.get(rest[0])[()])
+        return pd.Timedelta(arrays.scalar(rest[0]))
     if tag == "frame":
         index, heads, columns, attrs = rest
         parts = {i: _array(one, to_value, arrays) for i, one in enumerate(columns)}
@@ -88,16 +88,18 @@ def _index(index: pd.Index, to_tree: ToTree, arrays: Arrays) -> Any:
 def _read_index(node: list[Any], to_value: ToValue, arrays: Arrays) -> pd.Index:
     tag, *rest = node
     if tag == "range":
-        return pd.RangeIndex(*rest[:3], name=to_value(rest[3]))
+        first, end, step, name = rest
+        return pd.RangeIndex(first, end, step, name=to_value(name))
     if tag != "index":
         msg = f"{tag!r} is unknown"
         raise CannotRead(msg)
     values, name, step = rest
     array = _array(values, to_value, arrays)
-    index = pd.Index(array, dtype=array.dtype, name=to_value(name))
-    if step is not None:
-        index.freq = step
-    return index
+    if step is None:
+        plain: pd.Index = pd.Index(array, dtype=array.dtype, name=to_value(name))
+        return plain
+    kind = pd.TimedeltaIndex if array.dtype.kind == "m" else pd.DatetimeIndex
+    return kind(array, freq=step, name=to_value(name))
 
 
 def _values(column: Any, to_tree: ToTree, arrays: Arrays) -> Any:
@@ -142,8 +144,8 @@ def _array(node: list[Any], to_value: ToValue, arrays: Arrays) -> Any:
         return pd.Categorical.from_codes(arrays.get(rest[0]), kinds, ordered=rest[2])
     if tag == "masked":
         filled, missing = (arrays.get(place) for place in rest)
-        kinds = {"b": pd.arrays.BooleanArray, "f": pd.arrays.FloatingArray}
-        return kinds.get(filled.dtype.kind, pd.arrays.IntegerArray)(filled, missing)
+        by_kind = {"b": pd.arrays.BooleanArray, "f": pd.arrays.FloatingArray}
+        return by_kind.get(filled.dtype.kind, pd.arrays.IntegerArray)(filled, missing)
     return to_value(node)
 
 

@@ -13,7 +13,8 @@ from collections.abc import Callable
 from functools import cached_property
 from typing import Any, Protocol, Self, TypeVar, cast, overload
 
-from lapwright.kept.codec import CannotKeep, digest_in, encode, fingerprint
+from lapwright.kept.arrays import CannotKeep
+from lapwright.kept.codec import digest_in, encode, fingerprint
 from lapwright.kept.method import method_version
 from lapwright.kept.store import Store
 

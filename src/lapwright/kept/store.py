@@ -14,8 +14,8 @@ from enum import Enum
 from pathlib import Path
 from typing import Any
 
-from lapwright.kept.arrays import CannotRead
-from lapwright.kept.codec import CannotKeep, decode, digest_in, encode
+from lapwright.kept.arrays import CannotKeep, CannotRead
+from lapwright.kept.codec import decode, digest_in, encode
 
 # The folder; or `off`, to do without.
 FOLDER_VARIABLE = "LAPWRIGHT_CACHE"
