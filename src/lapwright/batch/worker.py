@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from lapwright.batch.figures import figures_of
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.ingest.map_beside import read_with_map
@@ -67,6 +68,8 @@ class Result:
     findings : list of str
     engine : list of dict
         One object a lap and channel of the engine.
+    figures : dict
+        The laps summed up, see `lapwright.batch.figures`; empty where there are none.
     track_file : Path or None
         The track file that was taken.
     circuit : (str, str) or None
@@ -81,6 +84,7 @@ class Result:
     laps: list[dict[str, Any]] = field(default_factory=list)
     findings: list[str] = field(default_factory=list)
     engine: list[dict[str, Any]] = field(default_factory=list)
+    figures: dict[str, Any] = field(default_factory=dict)
     track_file: Path | None = None
     circuit: tuple[str, str] | None = None
 
@@ -106,17 +110,19 @@ def look_at(job: Job) -> Result:
         if track is None:
             return Result("unknown", "no circuit was found for it", fixes=len(log.fixes))
         session = Session(log, track, repeat_line=job.repeat_line, notes=job.notes, cache=job.store)
+        laps = _laps(session)
         result = Result(
             "ok",
             track=track.name,
             start_utc=None if log.start_utc is None else log.start_utc.isoformat(),
             fixes=len(log.fixes),
-            laps=_laps(session),
+            laps=laps,
             findings=[one.message for one in session.findings],
             engine=[
                 {str(key): _plain(value) for key, value in row.items()}
                 for row in engine_table(log, session.laps).to_dict("records")
             ],
+            figures=figures_of(laps),
             track_file=chosen.file,
         )
         # A process of a pool ends without a word.
