@@ -1,5 +1,6 @@
 """What is known of every clean run, on sessions whose times and errors are made by hand."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import cast
@@ -208,3 +209,22 @@ def test_the_corners_are_as_made() -> None:
     evidence = gathered(Steady(3))
     assert evidence.of(2).tolist() == np.flatnonzero(evidence.passes["corner"] == 2).tolist()
     assert evidence.spans["corner"].tolist() == [c.order for c in CORNERS]
+
+
+def test_error_bars_come_in_beside_the_passes_of_a_corner() -> None:
+    session = Steady(6)
+    asked: list[tuple[list[int], list[str]]] = []
+
+    def bars_of(corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
+        asked.append((list(corners), list(columns)))
+        there = session.bare_passes[session.bare_passes["corner"].isin(corners)].iloc[::-1]
+        return there.assign(**dict.fromkeys(columns, there["lap"] + 0.5))
+
+    evidence = replace(gathered(session), bars_of=bars_of)
+    table = evidence.with_bars([2], ["span_s", "made_up_sd_m"])
+    assert asked == [([2], ["made_up_sd_m"])]
+    np.testing.assert_array_equal(table.index, evidence.passes.index[evidence.of(2)])
+    np.testing.assert_array_equal(table["made_up_sd_m"], table["lap"] + 0.5)
+    # What is there is not asked for again.
+    assert "made_up_sd_m" not in evidence.with_bars([2], ["span_s"])
+    assert len(asked) == 1

@@ -27,7 +27,7 @@ def alike(empty: pd.DataFrame, full: pd.DataFrame) -> None:
 def none(world: World) -> Evidence:
     session = world.session
     laps = session.laps.assign(representative=False)
-    return gather_evidence(session.track, session.motion, laps, session.passes, {})
+    return gather_evidence(session.track, session.motion, laps, session.bare_passes, {})
 
 
 def test_passes(world: World) -> None:

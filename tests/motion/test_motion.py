@@ -92,6 +92,29 @@ def test_posterior_is_in_the_order_asked_for(motion: Motion) -> None:
     np.testing.assert_allclose(corr[1, 3], 1.0)
 
 
+@pytest.mark.parametrize("with_road", [False, True])
+def test_error_bars_are_those_of_the_joint_posterior(motion: Motion, with_road: bool) -> None:
+    rng = np.random.default_rng(4)
+    if with_road:
+        t, north = np.sort(rng.uniform(5.0, 125.0, 40)), np.tile([0, 1.0, 0, 0, 0, 0], (40, 1))
+        value = motion.best.mean(t, north) + 0.2
+        motion = motion.with_rows(
+            PseudoMeasurements(t, north, value, 0.04 * np.eye(40), np.ones((40, 1)))
+        )
+    # Three moments a sum, in any order, two of them in one step and two at the same moment.
+    time, weights = rng.uniform(0.0, 130.0, (12, 3)), rng.standard_normal((12, 3, 6))
+    time[0, 1], time[1, 2] = time[0, 0] + 0.03, time[1, 0]
+    joint = motion.posterior(time.ravel(), weights.reshape(-1, 6))
+    sums = joint.combined(np.kron(np.eye(12), np.ones(3)))
+    np.testing.assert_allclose(motion.sds(time, weights), sums.sd, rtol=1e-9)
+    np.testing.assert_allclose(motion.sds(time[:, 0], weights[:, 0]), joint.sd[::3], rtol=1e-9)
+    best = motion.posterior(time[:, 0], weights[:, 0], best_only=True)
+    found = motion.sds(time[:, 0], weights[:, 0], best_only=True)
+    np.testing.assert_allclose(found, best.sd, rtol=1e-9)
+    wider = motion.sds(time, weights, more_variance=np.arange(12.0))
+    np.testing.assert_allclose(wider, sums.widened(np.diag(np.arange(12.0))).sd, rtol=1e-9)
+
+
 def test_position_sd_is_along_the_direction(motion: Motion) -> None:
     t = np.array([40.0, 40.0])
     sd = motion.position_sd_m(t, np.array([[1.0, 0.0], [0.6, 0.8]]))

@@ -7,7 +7,13 @@ import numpy as np
 import pytest
 
 from lapwright.laps.comparison import Comparison
-from lapwright.report.beside import beside_corners, beside_heads, lap_leads, why_sentences
+from lapwright.report.beside import (
+    beside_by_corner,
+    beside_corners,
+    beside_heads,
+    lap_leads,
+    why_sentences,
+)
 from lapwright.report.report_data import ReportData
 from lapwright.units import Units
 from lapwright.wording.heads import BESIDE
@@ -37,7 +43,7 @@ def comparison(material: ReportData) -> Comparison:
 
 
 def cells(comparison: Comparison, corner: int, name: str, units: str = "m/s") -> list[tuple]:
-    (one,) = beside_corners(comparison, Units.parse(units), LEADS, corner)
+    one = beside_by_corner(comparison, Units.parse(units), LEADS)[corner]
     assert [row.lead for row in one.rows] == [*LEADS, "difference"]
     return [row.cells[1 + list(BESIDE).index(name)] for row in one.rows]
 
@@ -80,7 +86,7 @@ def test_only_what_is_clear_has_a_sentence(comparison: Comparison) -> None:
         ": 0.25 ± 0.02 s lost, most of it around the slowest point: minimum speed 1.0 m/s lower "
         "(± 0.1)."
     )
-    (one,) = beside_corners(comparison, Units(), LEADS, 3)
+    one = beside_by_corner(comparison, Units(), LEADS)[3]
     assert one.rows[-1].cells[0] == ("+0.25 ± 0.02", "lost")
 
 

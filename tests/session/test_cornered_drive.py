@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from worlds import make_world
+from worlds import World, make_world
 
 import lapwright as lw
 from lapwright import simulate as sim
@@ -114,3 +114,19 @@ def test_what_compares_laps_and_sessions_copes(session: Session) -> None:
     assert np.isnan(kink.feature.difference)
     assert kink.time.difference == 0.0
     assert all(lw.follow_up_text(one, session.track) for one in came)
+
+
+def test_error_bars_of_some_corners_alone_are_those_of_the_whole_table(world: World) -> None:
+    whole = world.session
+    alone = Session(world.log, world.track)
+    for columns in (["brake_sd_m"], ["min_speed_station_sd_m", "apex_aside_sd_m", "brake_sd_m"]):
+        some = alone.evidence.with_bars([2, 4], columns)
+        assert "passes" not in alone.__dict__
+        same = whole.passes.merge(some[["lap", "corner"]], on=["lap", "corner"])
+        assert len(same) == len(some) > 2
+        # The same posteriors of fewer numbers at once: equal but for rounding.
+        assert some[columns].notna().any().all()
+        np.testing.assert_allclose(some[columns], same[columns], rtol=1e-9)
+    # Once the table is there, they come from it.
+    alone.passes = alone.passes.assign(brake_sd_m=7.0)
+    assert (alone.evidence.with_bars([2], ["brake_sd_m"])["brake_sd_m"] == 7.0).all()

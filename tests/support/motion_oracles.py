@@ -12,6 +12,7 @@ from lapwright.motion.kalman.model import NoiseParameters, axis_start_cov, axis_
 from lapwright.motion.measurements import Measurements
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
 
 ORDINARY = NoiseParameters(0.3, 1.0, 200.0, 0.05, 0.02, 20.0, 5.0, 2.0)
 POSITIONS_ONLY = NoiseParameters(0.3, 1.0, 200.0, np.inf, 0.02, 20.0, 5.0, 2.0)
@@ -166,3 +167,12 @@ def driven(rng: np.random.Generator, time_s: Floats, noise: NoiseParameters) -> 
     speed = np.hypot(velocity[:, 0], velocity[:, 1])
     one = np.ones(n)
     return Measurements(time_s, position, one, "vector", velocity, speed, one.copy(), None)
+
+
+def place_contrasts(place: Ints) -> Floats:
+    """Orthonormal combinations free of the places' unknowns, shape (m - q, m)."""
+    _, index = np.unique(place, return_inverse=True)
+    design = np.zeros((len(place), index.max() + 1))
+    design[np.arange(len(place)), index] = 1.0
+    full, _ = np.linalg.qr(design, mode="complete")
+    return np.asarray(full[:, design.shape[1] :].T)

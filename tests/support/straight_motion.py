@@ -51,6 +51,15 @@ class Straight:
         cov = p * (SHARED_M**2 + OWN_M**2 * same) + own * same
         return Posterior(np.ones(1), np.zeros((1, len(time_s))), cov[None])
 
+    def sds(
+        self, time_s: Floats, weights: Floats, *, best_only: bool = False,
+        more_variance: Floats | float = 0.0,
+    ) -> Floats:  # fmt: skip
+        k = len(time_s)
+        all_ = self.posterior(np.ravel(time_s), weights.reshape(-1, 6), best_only=best_only)
+        sums = all_.combined(np.kron(np.eye(k), np.ones(np.size(time_s) // k)))
+        return sums.widened(np.eye(k) * more_variance).sd
+
     def motion(self) -> Motion:
         """As what it stands in for."""
         return cast("Motion", self)

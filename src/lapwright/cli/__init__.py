@@ -6,6 +6,7 @@ which takes longer to import than most logs take to read, and ``lapwright --help
 it.  This is the one place where the package imports by name; `tests/test_rooms.py` knows it.
 """
 
+import gc
 import os
 from importlib import import_module
 
@@ -46,7 +47,11 @@ class Commands(click.Group):
         # The matrices here are small: several threads of linear algebra cost more than they give.
         # Read when numpy is loaded, so it has to be said before.
         os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+        # What is imported stays: looking through it for garbage finds none, time and again.
+        gc.disable()
         command = import_module(COMMANDS[cmd_name][0]).command
+        gc.freeze()
+        gc.enable()
         assert isinstance(command, click.Command)
         return command
 

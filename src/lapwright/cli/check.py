@@ -9,6 +9,7 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.objects import log_object
+from lapwright.cli.printing.progress import READING
 from lapwright.cli.printing.table import table
 from lapwright.ingest import Log
 from lapwright.ingest.map_beside import read_with_map
@@ -33,7 +34,8 @@ _SCALES = {
 def command(log: Path, **options: Any) -> None:
     """Show how LOG was read, column by column, and what is odd in it."""
     choice = choice_of(options)
-    read, _ = read_with_map(log, choice.columns, store_of(choice.cache))
+    with choice.progress.step(READING):
+        read, _ = read_with_map(log, choice.columns, store_of(choice.cache))
     say.not_read(log.parent, broken_too=True)
     zone = time_zone_for(read.path)
     if zone.odd:

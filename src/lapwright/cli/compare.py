@@ -18,6 +18,7 @@ from lapwright.cli.printing.objects import (
     delta_object,
     ledger_objects,
 )
+from lapwright.cli.printing.progress import COMPARING, TIMING
 from lapwright.cli.printing.table import EQUAL, table
 from lapwright.cli.printing.why_text import beside_lines, why_lines
 from lapwright.cli.printing.worth_text import wrapped
@@ -72,7 +73,12 @@ def command(
         # The reference's log lays down the path where the track file has none.
         other = open_aloud(reference_log, choice)
         session = open_aloud(log, choice, beside=other)
-    comparison = session.compare(lap, reference, other, step)
+    with choice.progress.step(TIMING):
+        _ = session.laps
+    with choice.progress.step(COMPARING):
+        comparison = session.compare(lap, reference, other, step)
+        # Worked out when first asked for.
+        _ = comparison.passes
     if choice.as_json:
         write_json(
             lap=comparison.lap,

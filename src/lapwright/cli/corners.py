@@ -13,6 +13,7 @@ from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import closing_lines, header_lines
 from lapwright.cli.printing.objects import corner_objects, driver_objects, pass_objects
+from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of, table
 from lapwright.cli.printing.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
@@ -29,7 +30,10 @@ def command(log: Path, **options: Any) -> None:
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     session = open_aloud(log, choice)
-    advice = advice_in_words(session, units)
+    with choice.progress.step(TIMING):
+        _ = session.laps
+    with choice.progress.step(CORNERS):
+        advice = advice_in_words(session, units)
     if choice.as_json:
         write_json(
             corners=corner_objects(session),

@@ -12,6 +12,7 @@ from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import header_lines, remarks, summary_lines
 from lapwright.cli.printing.objects import session_object, variation_objects
+from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of
 from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.coaching.carried_on import CarriedOn
@@ -46,10 +47,13 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     session = open_aloud(log, choice, notes_aloud=False)
-    came = came_of_it(session, units)
-    advice = advice_in_words(session, units)
-    # One screen: the place that varies most; the report has the next one too.
-    known = still_known(session, units, None if choice.as_json else 1)
+    with choice.progress.step(TIMING):
+        _ = session.laps
+    with choice.progress.step(CORNERS):
+        advice = advice_in_words(session, units)
+        # One screen: the place that varies most; the report has the next one too.
+        known = still_known(session, units, None if choice.as_json else 1)
+    came = came_of_it(session, units, choice.progress)
     noted = write_notes and _note(log, advice)
     if choice.as_json:
         write_json(

@@ -11,6 +11,7 @@ from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import closing_lines, header_lines, lap_lines, summary_lines
 from lapwright.cli.printing.objects import session_object
+from lapwright.cli.printing.progress import TIMING
 
 
 @click.command("laps")
@@ -21,6 +22,8 @@ def command(log: Path, **options: Any) -> None:
     choice = choice_of(options)
     units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
     session = open_aloud(log, choice)
+    with choice.progress.step(TIMING):
+        _ = session.laps
     if choice.as_json:
         write_json(**session_object(session))
         return

@@ -7,6 +7,7 @@ from shlex import quote
 
 from lapwright.cli.options import Choice
 from lapwright.cli.printing import say
+from lapwright.cli.printing.progress import MOVING, OPENING
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session, open_session
 
@@ -33,12 +34,16 @@ def open_aloud(
     -------
     Session
     """
-    session = open_session(
-        path, track=choice.track if beside is None else beside.shared_track, tracks=choice.tracks,
-        columns=choice.columns, repeat_line=choice.repeat_line, cache=choice.cache,
-    )  # fmt: skip
+    with choice.progress.step(OPENING):
+        session = open_session(
+            path, track=choice.track if beside is None else beside.shared_track,
+            tracks=choice.tracks, columns=choice.columns, repeat_line=choice.repeat_line,
+            cache=choice.cache,
+        )  # fmt: skip
+    with choice.progress.step(MOVING):
+        found = session.findings
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
-    say.findings(session.findings)
+    say.findings(found)
     if notes_aloud and (beside is None or beside.log.path.parent != session.log.path.parent):
         say.not_read(session.log.path.parent)
     if beside is not None:

@@ -1,12 +1,13 @@
 """The options that commands share, said once."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from lapwright.cli.printing.progress import Progress
 from lapwright.kept import USUAL, Usual
 from lapwright.units import Units
 
@@ -33,6 +34,8 @@ class Choice:
     as_json : bool
     cache : `USUAL` or None
         Where results are kept; None to work everything out again.
+    progress : Progress
+        Where to say what is being done.
     """
 
     track: Path | None = None
@@ -42,6 +45,7 @@ class Choice:
     repeat_line: bool = True
     as_json: bool = False
     cache: Usual | None = USUAL
+    progress: Progress = field(default_factory=Progress, compare=False)
 
 
 class UnitsType(click.ParamType):  # type: ignore[type-arg]  # not generic in 8.2
@@ -123,4 +127,5 @@ def choice_of(options: dict[str, Any]) -> Choice:
         options["track"], options["tracks"], options["columns"], options["units"],
         (options["road"] or options["repeat_line"]) == "on", options["as_json"],
         None if options["no_cache"] else USUAL,
+        Progress(silent=options["as_json"]),
     )  # fmt: skip

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from lapwright.cli.printing import say
+from lapwright.cli.printing.progress import BEFORE, Progress
 from lapwright.coaching.carried_on import CarriedOn, carried_on
 from lapwright.coaching.conditions import not_comparable
 from lapwright.coaching.corners_then import corners_today, numbers_in_doubt
@@ -70,7 +71,7 @@ class CameOfIt:
         return (*self.caveats, *self.said, *self.carried_said, *self.remarks)
 
 
-def came_of_it(session: Session, units: Units) -> CameOfIt:
+def came_of_it(session: Session, units: Units, progress: Progress | None = None) -> CameOfIt:
     """
     Compare this session with the one before it.
 
@@ -79,6 +80,8 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
     session : Session
     units : Units
         Of the sentences.
+    progress : Progress, optional
+        Where to say what is being done.
 
     Returns
     -------
@@ -86,7 +89,9 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
         Where there is no session before, what is noted and why nothing is said of it.
     """
     path, logs = session.log.path, LogsBeside(session)
-    name = logs.before()
+    progress = Progress(silent=True) if progress is None else progress
+    with progress.step(BEFORE):
+        name = logs.before()
     odd = (
         *two_spellings(path, logs.notes),
         *notes_oddities(path.parent / FILE_NAME),
@@ -99,31 +104,37 @@ def came_of_it(session: Session, units: Units) -> CameOfIt:
             apart = other_conditions(name, logs.notes[name], session.notes)
             alone = noted_alone(session, apart)
             return CameOfIt(remarks=(*(alone if apart in alone else (apart, *alone)), *odd))
-        before = logs.session(name)
-        then = corners_today(before.notes.worth_trying, session.track)
-        tried = what_was_tried(session.notes.tried, then.items, session.track.corners, then.numbers)
-        noted = {one.item: one.entries for one in tried.noted}
-        followed = what_came_of_it(before, session, (*tried.items, *tried.left), noted=noted)
-        renumbered = (
-            *which_are_meant(tried, then, session.track),
-            *renumbered_remarks(then, name, units),
-            *_by_number_alone(before, session),
-        )
-        carried = carried_on(before, session, then.items)
-        return CameOfIt(
-            name,
-            followed,
-            tuple(follow_up_text(one, session.track, units) for one in followed),
-            assumptions(before, session),
-            (*remarks_on(before, session, tried, followed), *renumbered, *odd),
-            carried,
-            tuple(carried_on_text(one, session.track, name) for one in carried),
-        )
+        with progress.step(BEFORE):
+            return _compared(logs.session(name), session, odd, units)
     except LapwrightError as error:
         # The last session is a bonus: its log may be damaged or from another circuit.
         say.note(f"the session before cannot be compared: {error}")
         alone = noted_alone(session, f"The session before, {name}, cannot be compared.")
         return CameOfIt(remarks=(*alone, *odd))
+
+
+def _compared(before: Session, session: Session, odd: tuple[str, ...], units: Units) -> CameOfIt:
+    """Compare a session with the one before it, which can be compared."""
+    name = before.log.path.name
+    then = corners_today(before.notes.worth_trying, session.track)
+    tried = what_was_tried(session.notes.tried, then.items, session.track.corners, then.numbers)
+    noted = {one.item: one.entries for one in tried.noted}
+    followed = what_came_of_it(before, session, (*tried.items, *tried.left), noted=noted)
+    renumbered = (
+        *which_are_meant(tried, then, session.track),
+        *renumbered_remarks(then, name, units),
+        *_by_number_alone(before, session),
+    )
+    carried = carried_on(before, session, then.items)
+    return CameOfIt(
+        name,
+        followed,
+        tuple(follow_up_text(one, session.track, units) for one in followed),
+        assumptions(before, session),
+        (*remarks_on(before, session, tried, followed), *renumbered, *odd),
+        carried,
+        tuple(carried_on_text(one, session.track, name) for one in carried),
+    )
 
 
 def _by_number_alone(before: Session, session: Session) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.previous import came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.progress import CORNERS, TIMING, WRITING
 from lapwright.outputs import check_ending, check_targets
 from lapwright.report import write_html, write_pdf, write_tables
 from lapwright.session import Session
@@ -53,12 +54,17 @@ def command(
         base = open_aloud(reference_log, choice)
         session = open_aloud(log, choice, beside=base, notes_aloud=False)
         compared = (base, reference)
-    came = came_of_it(session, units)
-    write_html(session, target, compared, None, came.texts, units, came.name)
-    if pdf is not None:
-        write_pdf(session, pdf, compared, None, came.texts, units, came.name)
-    if tables is not None:
-        write_tables(session, tables, units)
+    with choice.progress.step(TIMING):
+        _ = session.laps
+    with choice.progress.step(CORNERS):
+        _ = session.judgement
+    came = came_of_it(session, units, choice.progress)
+    with choice.progress.step(WRITING):
+        write_html(session, target, compared, None, came.texts, units, came.name)
+        if pdf is not None:
+            write_pdf(session, pdf, compared, None, came.texts, units, came.name)
+        if tables is not None:
+            write_tables(session, tables, units)
     if choice.as_json:
         written = {"out": target, "pdf": pdf, "tables": tables}
         write_json(**{k: None if v is None else str(v) for k, v in written.items()})

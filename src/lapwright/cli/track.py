@@ -11,6 +11,7 @@ from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.objects import track_object
+from lapwright.cli.printing.progress import TIMING
 from lapwright.cli.printing.table import table
 from lapwright.discovery import start_line_at_time
 from lapwright.errors import OutputError
@@ -46,8 +47,10 @@ def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -
     track, sure = session.shared_track, how_sure(session)
     if out is not None:
         # So that every later session is split where this one is.
+        with choice.progress.step(TIMING):
+            slowing = session.slowing_m
         entries = [corner.entry_m for corner in session.track.corners]
-        track = track.with_run_ups(np.maximum(entries - session.slowing_m, 0.0).tolist())
+        track = track.with_run_ups(np.maximum(entries - slowing, 0.0).tolist())
     if start_at is not None:
         track = _started_at(start_at, session, track)
     if out is not None:

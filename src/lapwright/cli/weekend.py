@@ -1,5 +1,6 @@
 """`lapwright weekend FOLDER`: every log of a folder, in one table of all laps."""
 
+import itertools
 import math
 from collections.abc import Mapping
 from pathlib import Path
@@ -7,13 +8,13 @@ from typing import Any
 
 import click
 import pandas as pd
-from tqdm import tqdm
 
 from lapwright.batch import Weekend, logs_in, run_weekend
 from lapwright.batch.worker import Result
 from lapwright.cli.options import choice_of, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
+from lapwright.cli.printing.progress import logs_done
 from lapwright.cli.printing.table import rows_of, table
 from lapwright.cli.printing.worth_text import wrapped
 from lapwright.columns import names
@@ -55,18 +56,18 @@ def command(
     choice = choice_of(options)
     if choice.tracks is not None:
         check_library(choice.tracks)
-    with tqdm(total=len(logs_in(folder)), desc="logs", unit="log", dynamic_ncols=True) as bar:
+    # A copy of another log is not looked at, so the bar may be gone before its end.
+    total = len(logs_in(folder))
+    done = itertools.count(1)
+    with choice.progress.step(logs_done(0, total)) as show:
 
-        def progress(path: Path, result: Result) -> None:
-            bar.set_postfix_str(f"{path.name}: {result.status}", refresh=False)
-            bar.update()
+        def progress(_path: Path, _result: Result) -> None:
+            show(logs_done(next(done), total))
 
         weekend = run_weekend(
             folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
             repeat_line=choice.repeat_line, workers=workers, progress=progress, cache=choice.cache,
         )  # fmt: skip
-        # Copies are counted once.
-        bar.total = bar.n
     say.not_read(folder)
     for said in weekend.notes:
         say.note(f"track file: {said}")

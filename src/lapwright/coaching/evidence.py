@@ -7,7 +7,9 @@ that is quicker everywhere (warm tyres, less fuel) says nothing about one corner
 corners of a lap have in common is taken out.
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +23,8 @@ from lapwright.laps.lap_trace import LapTrace
 from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]
+# Runs through some corners, with some columns more: by ``lap`` and ``corner``.
+BarsOf = Callable[[Sequence[int], Sequence[str]], pd.DataFrame]
 
 # A pass begins so far before the earliest braking of the session.
 _RUN_UP_M = 10.0
@@ -41,7 +45,8 @@ class Evidence:
     Attributes
     ----------
     passes : DataFrame
-        One row per clean run: the columns of `lapwright.corners.pass_table` and
+        One row per clean run: the columns of `lapwright.corners.pass_table`, not always with
+        their error bars (see `with_bars`), and
 
         - ``span_s`` from before the braking to before the next braking, its parts ``run_in_s`` and
           ``run_out_s`` to and from the usual slowest point, and ``span_sd_s``;
@@ -57,15 +62,44 @@ class Evidence:
         Covariance of the measurement errors of the ``"span"``, ``"run_in"`` and ``"run_out"``.
     spans : DataFrame
         ``corner``, ``start_m``, ``slowest_m``, ``end_m``: between which stations the times are.
+    bars_of : callable, optional
+        Works out what `with_bars` is asked for and ``passes`` lacks.
     """
 
     passes: pd.DataFrame
     covs_s2: dict[str, Floats]
     spans: pd.DataFrame
+    bars_of: BarsOf | None = None
 
     def of(self, corner: int) -> npt.NDArray[np.intp]:
         """Positions of one corner's rows."""
-        return np.flatnonzero(self.passes["corner"].to_numpy() == corner)
+        return np.flatnonzero(self._corners == corner)
+
+    @cached_property
+    def _corners(self) -> npt.NDArray[np.int64]:
+        return self.passes["corner"].to_numpy()
+
+    def with_bars(self, corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
+        """
+        Runs through some corners with columns that take long, as error bars do: few are needed.
+
+        Parameters
+        ----------
+        corners : sequence of int
+        columns : sequence of str
+            Of `lapwright.columns.corners.PASSES`.
+
+        Returns
+        -------
+        DataFrame
+            Rows of ``passes``, in the same order and under the same labels.
+        """
+        table = self.passes[self.passes["corner"].isin(corners)]
+        lacking = [name for name in columns if name not in table]
+        if not lacking or self.bars_of is None:
+            return table
+        more = self.bars_of(corners, lacking).set_index(["lap", "corner"])[lacking]
+        return table.join(more, on=["lap", "corner"], validate="one_to_one")
 
 
 def span_stations(track: Track, passes: pd.DataFrame) -> pd.DataFrame:
@@ -115,7 +149,7 @@ def span_stations(track: Track, passes: pd.DataFrame) -> pd.DataFrame:
 
 def gather_evidence(
     track: Track, motion: Motion, laps: pd.DataFrame, passes: pd.DataFrame,
-    traces: dict[int, LapTrace], spans: pd.DataFrame | None = None,
+    traces: dict[int, LapTrace], spans: pd.DataFrame | None = None, bars_of: BarsOf | None = None,
 ) -> Evidence:  # fmt: skip
     """
     Time every clean run through a corner.
@@ -133,6 +167,8 @@ def gather_evidence(
     spans : DataFrame, optional
         Between which stations to time, as from `span_stations`, to compare sessions; this
         session's own where not given.
+    bars_of : callable, optional
+        See `Evidence`; where not given, ``passes`` has all that is asked for.
 
     Returns
     -------
@@ -146,7 +182,7 @@ def gather_evidence(
         span_sd_s=np.sqrt(np.maximum(np.diagonal(covs["span"]), 0.0)),
         **features(track, table, traces, spans),
     )
-    return Evidence(_without_laps(table), covs, spans)
+    return Evidence(_without_laps(table), covs, spans, bars_of)
 
 
 def clean_passes(laps: pd.DataFrame, passes: pd.DataFrame) -> pd.DataFrame:

@@ -275,7 +275,7 @@ def _timed(
         whole, whole_sd, _ = difference("span", usual)
         if whole < -whole_sd:
             return None
-    if stake < max(_MIN_S, resolved):
+    if stake < max(_MIN_S, resolved) or not _above_noise(evidence, feature, rows, split, usual):
         return None
     return usual, clock, stake, sd
 
@@ -305,16 +305,23 @@ def _at_same_force(
 def _says_something(
     evidence: Evidence, feature: Feature, rows: Rows, split: Split, usual: Flags
 ) -> bool:
-    """Whether the gap can be named: neither too small, nor another event, nor below the noise."""
+    """Whether the gap can be named: neither too small nor another event."""
     table = evidence.passes
     named = table[feature.column].to_numpy(dtype=np.float64)[rows]
     gap = float(np.median(named[usual]) - np.median(named[~usual]))
     if not feature.least <= abs(gap) <= feature.most:
         return False
-    if feature.code == "minimum_speed" and gap > 0.0:
-        return False
+    return feature.code != "minimum_speed" or gap <= 0.0
+
+
+def _above_noise(
+    evidence: Evidence, feature: Feature, rows: Rows, split: Split, usual: Flags
+) -> bool:
+    """Whether the gap is larger than its measurement: asked last, for error bars take long."""
     if feature.noise is None:
         return True
-    errors = table[feature.noise].to_numpy(dtype=np.float64)[rows]
+    corner = int(evidence.passes["corner"].iloc[rows[0]])
+    bars = evidence.with_bars([corner], [feature.noise])[feature.noise]
+    errors = bars.loc[evidence.passes.index[rows]].to_numpy(dtype=np.float64)
     one = float(np.sqrt(np.nanmean(errors**2))) if np.isfinite(errors).any() else 0.0
     return split.gap > 2.0 * one * float(np.sqrt(1.0 / usual.sum() + 1.0 / (~usual).sum()))

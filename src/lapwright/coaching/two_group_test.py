@@ -216,6 +216,15 @@ def _separations(n: int, prior_dof: float, share: float, sides: int) -> Floats:
 
     Minus infinity where the group that would count as the usual way is too small to.
     """
+    apart, lower, lot = _simulated(n, prior_dof)
+    # Where either group may be the quicker one, it is so by lot.
+    usual = np.where(lot < 0.5, lower, 1.0 - lower) if sides == 2 else 1.0 - lower
+    return np.sort(np.where(usual >= share, apart, -np.inf).ravel())
+
+
+@lru_cache(maxsize=64)
+def _simulated(n: int, prior_dof: float) -> tuple[Floats, Floats, Floats]:
+    """Separations of passes that only vary, the lower group's share of them, and a lot for each."""
     rng = np.random.default_rng(20260101)
     shape = (_DRAWS // _CORNERS_DRAWN, _CORNERS_DRAWN)
     spread = np.ones(shape)
@@ -229,9 +238,7 @@ def _separations(n: int, prior_dof: float, share: float, sides: int) -> Floats:
     scatter2 = (np.median(np.sqrt(ss / (n - 2)), axis=1, keepdims=True) / HALVED) ** 2
     variance = (prior_dof * scatter2 + ss) / (prior_dof + n - 2)
     lower = (best.reshape(shape) + MIN_COUNT) / n
-    # Where either group may be the quicker one, it is so by lot.
-    usual = np.where(rng.random(shape) < 0.5, lower, 1.0 - lower) if sides == 2 else 1.0 - lower
-    return np.sort(np.where(usual >= share, apart / np.sqrt(variance), -np.inf).ravel())
+    return apart / np.sqrt(variance), lower, rng.random(shape)
 
 
 def separation_p_value(

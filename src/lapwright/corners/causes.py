@@ -7,7 +7,7 @@ much by an error its neighbour has too little, so the covariance is kept: a corn
 than its parts.
 """
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -16,13 +16,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.columns import arranged
+from lapwright.columns import arranged, records
 from lapwright.columns.laps import CAUSES as COLUMNS
 from lapwright.geometry import Track
 from lapwright.laps.comparison import Side, delta_posterior, time_since_start
 from lapwright.laps.lost_time import CAUSES, Link, Way, link_costs
 from lapwright.laps.stretches import FROM_LINE
-from lapwright.motion import Motion, Posterior
+from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]
 
@@ -79,7 +79,12 @@ def causes(
         Covariance of their errors. [s²]
     """
     points = _slow_points(track, side, reference, mine, other)
-    links = [_link(track, side, reference, slowing_m, *ends) for ends in pairwise(points)]
+    ways = [_marks(track, slowing_m, *ends) for ends in pairwise(points)]
+    sds = _speed_sds(side, reference, np.array([link.marks_m for link in ways]))
+    links = [
+        _charged(side, reference, link, ends, here)
+        for link, ends, here in zip(ways, pairwise(points), sds, strict=True)
+    ]
     places = [_places(*ends) for ends in pairwise(points)]
     rows = [(c, cause) for c in (FROM_LINE, *(c.order for c in track.corners)) for cause in CAUSES]
     row_of = {key: k for k, key in enumerate(rows)}
@@ -133,7 +138,7 @@ def _slow_points(
     """The line, every corner's slowest point in order, and the line again."""
     length = track.length_m
     ends = [_at(side, reference, FROM_LINE, station, station) for station in (0.0, length)]
-    runs = [{int(p["corner"]): p for p in passes.to_dict("records")} for passes in (mine, other)]
+    runs = [{int(p["corner"]): p for p in records(passes)} for passes in (mine, other)]
     points = []
     for corner in track.corners:
         here = [of[corner.order] for of in runs if corner.order in of]
@@ -158,7 +163,7 @@ def _slow_points(
     return [ends[0], *inside, replace(ends[1], gain_in2=0.0)]
 
 
-def _slowest_by(side: Side, run: Mapping[Hashable, Any], station: float) -> float:
+def _slowest_by(side: Side, run: Mapping[str, Any], station: float) -> float:
     """
     A lap's slowest speed up to a station.
 
@@ -175,13 +180,10 @@ def _at(side: Side, reference: Side, corner: int, station: float, where: float) 
     return _SlowPoint(corner, station, v**2 - r**2, v**2 - r**2, 0.5 * (v + r))
 
 
-def _link(
-    track: Track, side: Side, reference: Side, slowing_m: Sequence[float], begin: _SlowPoint,
-    end: _SlowPoint,
-) -> _Charged:  # fmt: skip
+def _charged(
+    side: Side, reference: Side, link: Link, ends: tuple[_SlowPoint, _SlowPoint], sds: Floats
+) -> _Charged:
     """Charge one link, and again with each speed that matters off by its error bar."""
-    link = _marks(track, slowing_m, begin, end)
-    marks = np.array([link.start_m, link.exit_m, link.slowing_m, link.end_m])
     count = max(int(np.ceil((link.end_m - link.start_m) / _STEP_M)), 1)
     edges = np.linspace(link.start_m, link.end_m, count + 1)
     middle = 0.5 * (edges[1:] + edges[:-1])
@@ -191,13 +193,12 @@ def _link(
     ]
     costs = link_costs(middle, ways[0], ways[1], link).parts
     if side.trace is reference.trace:
-        return _Charged(np.zeros(5), np.zeros((4, 5)), marks)
-    sds = _speed_sds(side, reference, marks.tolist())
+        return _Charged(np.zeros(5), np.zeros((4, 5)), link.marks_m)
     moved = [
         link_costs(middle, way, ways[1], other).parts - costs
-        for way, other in _moved(middle, ways, link, begin, end, sds)
+        for way, other in _moved(middle, ways, link, *ends, sds)
     ]
-    return _Charged(costs, np.array(moved), marks)
+    return _Charged(costs, np.array(moved), link.marks_m)
 
 
 def _marks(track: Track, slowing_m: Sequence[float], begin: _SlowPoint, end: _SlowPoint) -> Link:
@@ -237,19 +238,20 @@ def _moved(
     return out
 
 
-def _speed_sds(side: Side, reference: Side, stations: list[float]) -> Floats:
-    """Error bars of the difference of the two laps' speeds at some stations."""
+def _speed_sds(side: Side, reference: Side, marks_m: Floats) -> Floats:
+    """Error bars of the difference of the two laps' speeds at the links' marks, shaped alike."""
+    if side.trace is reference.trace:
+        return np.zeros(marks_m.shape)
+    # Of all links at once: each question to the motion costs more than what is asked.
+    stations, which = np.unique(marks_m, return_inverse=True)
     one, other = (s.trace.time_at(stations) for s in (side, reference))
-    n = len(stations)
-    pick = np.concatenate([np.eye(n), -np.eye(n)], axis=1)
+    mine, theirs = _along(side.motion, one), _along(reference.motion, other)
     if side.motion is reference.motion:
-        rows = [_along(s.motion, t) for s, t in ((side, one), (reference, other))]
-        both = side.motion.posterior(np.concatenate([one, other]), np.concatenate(rows))
-        return both.combined(pick).sd
-    parts: list[Posterior] = [
-        s.motion.posterior(t, _along(s.motion, t)) for s, t in ((side, one), (reference, other))
-    ]
-    return np.hypot(parts[0].sd, parts[1].sd)
+        pairs = np.stack([one, other], axis=1), np.stack([mine, -theirs], axis=1)
+        sds = side.motion.sds(*pairs)
+    else:
+        sds = np.hypot(side.motion.sds(one, mine), reference.motion.sds(other, theirs))
+    return np.asarray(sds[which].reshape(marks_m.shape))
 
 
 def _along(motion: Motion, time_s: Floats) -> Floats:

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.columns import arranged, empty
+from lapwright.columns import arranged, empty, records
 from lapwright.columns.driver import DRIVER, DRIVER_LAPS
 from lapwright.corners.driver_inputs import FULL, ON, Channel
 from lapwright.corners.gears import Gears, find_gears
@@ -113,7 +113,7 @@ def driver_table(
     if passes.empty or not inputs.channels:
         return empty(DRIVER)
     rows = []
-    for row in passes.to_dict("records"):
+    for row in records(passes):
         here = {str(key): value for key, value in row.items()}
         rows.append(_run(inputs, traces[int(row["lap"])], here))
     return arranged(pd.DataFrame(rows), DRIVER)

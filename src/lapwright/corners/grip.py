@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import records
 from lapwright.laps.lap_trace import LapTrace
 
 Floats = npt.NDArray[np.float64]
@@ -173,7 +174,7 @@ def grip_use(traces: Sequence[LapTrace], passes: pd.DataFrame, corners: pd.DataF
     exits = corners.set_index("corner")["exit_m"]
     by_lap = {t.lap: t for t in traces}
     rows = []
-    for row in passes[passes["lap"].isin(list(by_lap))].to_dict("records"):
+    for row in records(passes[passes["lap"].isin(list(by_lap))]):
         trace, slow = by_lap[int(row["lap"])], float(row["min_speed_station_m"])
         ends = (
             (float(row["brake_station_m"]), slow - _MIDDLE_M),

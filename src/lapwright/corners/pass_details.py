@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.columns import arranged, empty
+from lapwright.columns import arranged, empty, records
 from lapwright.columns.corners import PASSES
 from lapwright.corners.place_weights import AROUND_S, MIN_JERK_MPS3, level_place_weights
 from lapwright.geometry import Track
@@ -25,8 +25,6 @@ _MOTION_SDS = (
 )
 # Of fewer clean laps there is no line that is usual.
 _MIN_LINES = 2
-# Numbers whose error bars are worked out together: each costs the square of their count.
-_BLOCK = 600
 # So long before the slowest point the car is not yet braking for it.
 _RUN_UP_S = 20.0
 
@@ -148,7 +146,7 @@ def peaks(traces: Mapping[int, LapTrace], passes: pd.DataFrame) -> tuple[Floats,
         On the session's clock; NaN where the car did not brake. [s]
     """
     brake, side = np.full(len(passes), np.nan), np.full(len(passes), np.nan)
-    for k, row in enumerate(passes.to_dict("records")):
+    for k, row in enumerate(records(passes)):
         trace, slow = traces[row["lap"]], row["min_speed_s"]
         if row["peak_decel_mps2"] > 0.0:
             part = slice(*np.searchsorted(trace.time_s, [slow - _RUN_UP_S, slow + 1e-9]))
@@ -180,10 +178,8 @@ def _motion_sds(motion: Motion, moments: Floats) -> Floats:
     rows[3, :, 4:6] = np.stack([-along[3, :, 1], along[3, :, 0]], axis=-1)
     rows[4] = level_place_weights(motion, filled[4], 1.0)
     out = np.full(moments.shape, np.nan)
-    time, weights = filled[there], rows[there]
-    blocks = [slice(k, k + _BLOCK) for k in range(0, len(time), _BLOCK)]
-    if blocks:
-        out[there] = np.concatenate([motion.posterior(time[b], weights[b]).sd for b in blocks])
+    if there.any():
+        out[there] = motion.sds(filled[there], rows[there])
     return out
 
 
@@ -204,7 +200,7 @@ def _turn_in_sd(motion: Motion, traces: Mapping[int, LapTrace], passes: pd.DataF
     state, rows = motion.at(moment), np.zeros((len(moment), 6))
     rows[:, :2] = state.direction
     rows[:, 4:] = -_left(state.direction) * (state.speed_mps / jerk)[:, None]
-    out[there] = motion.posterior(moment, rows, best_only=True).sd
+    out[there] = motion.sds(moment, rows, best_only=True)
     return out
 
 
@@ -220,7 +216,7 @@ def _radius_sd(motion: Motion, passes: pd.DataFrame) -> Floats:
     side = np.sign(state.accel_lat_mps2)
     rows[:, 2:4] = state.direction * (2.0 * radius / speed)[:, None]
     rows[:, 4:] = -_left(state.direction) * (side * (radius / speed) ** 2)[:, None]
-    out[there] = motion.posterior(moment, rows, best_only=True).sd
+    out[there] = motion.sds(moment, rows, best_only=True)
     return out
 
 

@@ -13,14 +13,14 @@ from lapwright.corners.slow_point import pass_windows
 from lapwright.geometry import Corner, Track
 from lapwright.laps.cutting.line_passages import crossing_weights
 from lapwright.laps.lap_trace import LapTrace
-from lapwright.motion import Motion, clock_cov
+from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]
 
 # A car that turns less than this goes straight on, on a radius of 1000 km.
 _STRAIGHT_PER_M = 1e-6
-# Passes whose error bars are worked out together: each costs the square of their number.
-_BLOCK = 150
+# Where the acceleration passes a level, and which way: falling at the brakes.
+POINT_SLOPES = {"brake_sd_m": -1.0, "throttle_sd_m": 1.0}
 
 
 def corner_table(track: Track) -> pd.DataFrame:
@@ -91,6 +91,37 @@ def with_error_bars(track: Track, motion: Motion, passes: pd.DataFrame) -> pd.Da
     if passes.empty:
         return empty(PASSES)
     return _with_places(track, motion, _with_sds(track, motion, passes))
+
+
+def point_sds(motion: Motion, passes: pd.DataFrame, name: str) -> Floats:
+    """
+    Work out the error bars of braking or throttle points alone; the same as in the whole table.
+
+    Parameters
+    ----------
+    motion : Motion
+    passes : DataFrame
+        See `corner_passes`.
+    name : {"brake_sd_m", "throttle_sd_m"}
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        NaN where there is no such point. [m]
+    """
+    moment = _point_moments(motion, passes, name)
+    sd = motion.sds(moment, level_place_weights(motion, moment, POINT_SLOPES[name]))
+    return np.where(passes[_point_column(name)].notna(), sd, np.nan)
+
+
+def _point_column(name: str) -> str:
+    return name.replace("_sd_m", "_s")
+
+
+def _point_moments(motion: Motion, passes: pd.DataFrame, name: str) -> Floats:
+    """When the driver braked or picked up the throttle; any moment of the pass where not at all."""
+    moment = passes[_point_column(name)].fillna(passes["entry_s"]).to_numpy(dtype=np.float64)
+    return np.asarray(np.clip(moment, motion.start_s, motion.end_s))
 
 
 def _pass(
@@ -171,49 +202,41 @@ def _slowest(trace: LapTrace, points: PassPoints) -> dict[str, float]:
 
 
 def _with_sds(track: Track, motion: Motion, table: pd.DataFrame) -> pd.DataFrame:
-    """Add standard deviations; no pass needs to know of another, so they come in blocks."""
-    parts = [_sds(track, motion, table.iloc[k : k + _BLOCK]) for k in range(0, len(table), _BLOCK)]
-    return table.assign(**{name: np.concatenate([p[name] for p in parts]) for name in parts[0]})
+    """Add standard deviations."""
+    return table.assign(**_sds(track, motion, table))
 
 
 def _sds(track: Track, motion: Motion, table: pd.DataFrame) -> dict[str, Floats]:
-    """Standard deviations of some passes, all from one joint posterior."""
-    n = len(table)
+    """Standard deviations of passes: none needs to know of another."""
     slowed = table["min_speed_s"].notna()
     # Of no slow point nothing is worked out; any moment of the pass stands in for it.
     slow = table["min_speed_s"].fillna(table["entry_s"]).to_numpy()
-    speed_rows = np.zeros((n, 6))
+    speed_rows = np.zeros((len(table), 6))
     speed_rows[:, 2:4] = motion.at(slow).direction
-    normals = {c.order: _normals(track, c) for c in track.corners}
-    entry_n = np.array([normals[c][0] for c in table["corner"]])
-    exit_n = np.array([normals[c][1] for c in table["corner"]])
-    lo, hi = motion.start_s, motion.end_s
-    entry, exit_ = (np.clip(table[c].to_numpy(), lo, hi) for c in ("entry_s", "exit_s"))
-    brake, throttle = (
-        np.clip(table[c].fillna(table["entry_s"]).to_numpy(), lo, hi)
-        for c in ("brake_s", "throttle_s")
-    )
-    rows = [
-        speed_rows,
-        crossing_weights(motion, entry, entry_n),
-        crossing_weights(motion, exit_, exit_n),
-        level_place_weights(motion, brake, -1.0),
-        level_place_weights(motion, throttle, 1.0),
-    ]
-    moments = np.concatenate([slow, entry, exit_, brake, throttle])
-    # The log's clock errs in the times alone.
-    clocked = np.concatenate([np.zeros(n), entry, exit_, np.zeros(2 * n)])
-    posterior = motion.posterior(moments, np.concatenate(rows))
-    posterior = posterior.widened(clock_cov(clocked, motion.clock_rate_sd))
-    sd = posterior.sd.reshape(-1, n)
-    none, one = np.zeros((n, n)), np.eye(n)
-    spent = posterior.combined(np.concatenate([none, -one, one, none, none], axis=1))
+    points = {name: _point_moments(motion, table, name) for name in POINT_SLOPES}
+    rows = [level_place_weights(motion, t, POINT_SLOPES[name]) for name, t in points.items()]
+    sd = motion.sds(np.concatenate([slow, *points.values()]), np.concatenate([speed_rows, *rows]))
+    speed, brake, throttle = sd.reshape(3, -1)
     return {
-        "min_speed_sd_mps": np.where(slowed, sd[0], np.nan),
-        "time_sd_s": spent.sd,
-        "brake_sd_m": np.where(table["brake_s"].notna(), sd[3], np.nan),
-        "throttle_sd_m": np.where(table["throttle_s"].notna(), sd[4], np.nan),
+        "min_speed_sd_mps": np.where(slowed, speed, np.nan),
+        "time_sd_s": _spent_sds(track, motion, table),
+        "brake_sd_m": np.where(table["brake_s"].notna(), brake, np.nan),
+        "throttle_sd_m": np.where(table["throttle_s"].notna(), throttle, np.nan),
     }
+
+
+def _spent_sds(track: Track, motion: Motion, table: pd.DataFrame) -> Floats:
+    """Of the times from entry to exit: by both positions, and by the rate of the log's clock."""
+    normals = {c.order: _normals(track, c) for c in track.corners}
+    moments, rows = [], []
+    for k, (name, sign) in enumerate((("entry_s", -1.0), ("exit_s", 1.0))):
+        normal = np.array([normals[c][k] for c in table["corner"]])
+        moments.append(np.clip(table[name].to_numpy(), motion.start_s, motion.end_s))
+        rows.append(sign * crossing_weights(motion, moments[-1], normal))
+    # The clock's errors in both are one and the same rate.
+    clock = (motion.clock_rate_sd * (moments[1] - moments[0])) ** 2
+    both = np.stack(moments, axis=1), np.stack(rows, axis=1)
+    return motion.sds(*both, more_variance=clock)
 
 
 def _normals(track: Track, corner: Corner) -> Floats:

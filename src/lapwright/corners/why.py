@@ -10,13 +10,19 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
+import numpy.typing as npt
 
+from lapwright.columns import records
 from lapwright.geometry import Corner
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import FROM_LINE
 from lapwright.units import EQUAL_SD, is_equal
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 # What the driver does that each cause goes with, and its sign where time is lost by it: braking
 # earlier, softer; slower; on the throttle later, out of the corner slower.
@@ -139,6 +145,10 @@ class Why:
         return abs(self.lost_s) > _LEAST_S and not is_equal(self.lost_s, self.lost_sd_s)
 
 
+# A page asks for the same two laps in many places; kept no longer than the comparison itself.
+_KNOWN: "WeakKeyDictionary[Comparison, tuple[Why, ...]]" = WeakKeyDictionary()
+
+
 def why(comparison: Comparison) -> tuple[Why, ...]:
     """
     Say for every corner what cost the time.
@@ -161,15 +171,22 @@ def why(comparison: Comparison) -> tuple[Why, ...]:
     >>> bool(abs(all_s - comparison.time_difference_s) < 1e-6)
     True
     """
+    if comparison not in _KNOWN:
+        _KNOWN[comparison] = _fresh_why(comparison)
+    return _KNOWN[comparison]
+
+
+def _fresh_why(comparison: Comparison) -> tuple[Why, ...]:
     corners = {one.order: one for one in comparison.track.corners}
     if not corners:
         return ()
-    passes = {row["corner"]: row for row in comparison.passes.to_dict("records")}
+    causes = _Causes.of(comparison)
+    passes = {row["corner"]: row for row in records(comparison.passes)}
     out: list[Why] = []
     for number in (FROM_LINE, *corners):
-        one = _charged(comparison, number)
+        one = _charged(causes, number)
         if number != FROM_LINE:
-            carried = _carried(comparison, number, out[-1].corner)
+            carried = _carried(comparison, causes, number, out[-1].corner)
             one = replace(_shown(one, passes[number], corners[number]), carried=carried)
         out.append(one)
     return tuple(out)
@@ -204,33 +221,50 @@ def sd_name(name: str) -> str:
     return f"{quantity}_sd_{unit}"
 
 
-def _sum(
-    comparison: Comparison, rows: Sequence[int], signs: Sequence[float]
-) -> tuple[float, float]:
-    """A sum of causes and its error bar."""
-    pick = np.zeros(len(comparison.causes))
-    pick[list(rows)] = signs
-    variance = float(pick @ comparison.causes_cov_s2 @ pick)
-    return float(pick @ comparison.causes["lost_s"].to_numpy()), math.sqrt(max(variance, 0.0))
+@dataclass(frozen=True, eq=False, slots=True)
+class _Causes:
+    """The table of causes as arrays, one entry a row."""
+
+    corner: Ints
+    cause: list[str]
+    lost_s: list[float]
+    lost_sd_s: list[float]
+    cov_s2: Floats
+
+    @classmethod
+    def of(cls, comparison: Comparison) -> "_Causes":
+        table = comparison.causes
+        cause, lost_s, sd_s = (table[name].tolist() for name in ("cause", "lost_s", "lost_sd_s"))
+        return cls(table["corner"].to_numpy(), cause, lost_s, sd_s, comparison.causes_cov_s2)
+
+    def rows(self, corner: int) -> list[int]:
+        """Rows of one corner."""
+        return [int(k) for k in np.flatnonzero(self.corner == corner)]
+
+    def sum(self, rows: Sequence[int], signs: Sequence[float]) -> tuple[float, float]:
+        """A sum of causes and its error bar."""
+        pick = np.zeros(len(self.lost_s))
+        pick[list(rows)] = signs
+        variance = float(pick @ self.cov_s2 @ pick)
+        return float(pick @ np.array(self.lost_s)), math.sqrt(max(variance, 0.0))
 
 
-def _charged(comparison: Comparison, corner: int) -> Why:
+def _charged(causes: _Causes, corner: int) -> Why:
     """The corner's sum and its main cause."""
-    causes = comparison.causes
-    rows = np.flatnonzero(causes["corner"] == corner).tolist()
-    lost, sd = _sum(comparison, rows, [1.0] * len(rows))
+    rows = causes.rows(corner)
+    lost, sd = causes.sum(rows, [1.0] * len(rows))
     out = Why(corner, lost, sd)
     if not out.clear:
         return out
-    alike = [k for k in rows if causes["lost_s"].iloc[k] * lost > 0.0]
-    alike.sort(key=lambda k: -abs(causes["lost_s"].iloc[k]))
+    alike = [k for k in rows if causes.lost_s[k] * lost > 0.0]
+    alike.sort(key=lambda k: -abs(causes.lost_s[k]))
     for k in alike:
-        part, part_sd = (float(causes[name].iloc[k]) for name in ("lost_s", "lost_sd_s"))
+        part, part_sd = causes.lost_s[k], causes.lost_sd_s[k]
         if is_equal(part, part_sd):
             continue
-        others = [_sum(comparison, [k, other], [1.0, -1.0]) for other in alike if other != k]
+        others = [causes.sum([k, other], [1.0, -1.0]) for other in alike if other != k]
         clearly = all(value * lost > 0.0 and not is_equal(value, bar) for value, bar in others)
-        return Why(corner, lost, sd, str(causes["cause"].iloc[k]), part, part_sd, clearly)
+        return Why(corner, lost, sd, causes.cause[k], part, part_sd, clearly)
     return out
 
 
@@ -260,27 +294,26 @@ def _only_one_braked(row: Mapping[Any, Any]) -> Apart:
     return Apart(ONLY_ONE_BRAKED, float(braked[0]) - float(braked[1]), 0.0)
 
 
-def _carried(comparison: Comparison, corner: int, before: int) -> Carried | None:
+def _carried(comparison: Comparison, causes: _Causes, corner: int, before: int) -> Carried | None:
     """
     Where the time comes from that the clock shows in a braking zone, if most is not from there.
 
     A slow exit costs along the whole straight and into the braking zone behind it.
     """
-    ledger, causes = comparison.ledger, comparison.causes
-    here = ((ledger["corner"] == corner) & (ledger["stretch"] == "braking")).to_numpy()
+    ledger = comparison.ledger
+    here = ledger["corner"].to_numpy() == corner
+    here &= np.array([one == "braking" for one in ledger["stretch"].tolist()], dtype=bool)
     pick = here.astype(np.float64)
     shown = float(pick @ ledger["difference_s"].to_numpy())
     sd = math.sqrt(max(float(pick @ comparison.ledger_cov_s2 @ pick), 0.0))
     if is_equal(shown, sd) or abs(shown) < _MIN_CARRIED_S:
         return None
-    own = causes[(causes["corner"] == corner) & (causes["cause"] == "braking")]
-    rows = np.flatnonzero((causes["corner"] == before) & (causes["cause"] != "braking")).tolist()
-    brought, brought_sd = _sum(comparison, rows, [1.0] * len(rows))
+    own = [causes.lost_s[k] for k in causes.rows(corner) if causes.cause[k] == "braking"]
+    rows = [k for k in causes.rows(before) if causes.cause[k] != "braking"]
+    brought, brought_sd = causes.sum(rows, [1.0] * len(rows))
     least = 0.5 * abs(shown)
     sign = math.copysign(1.0, shown)
-    if float(own["lost_s"].sum()) * sign > least or brought * sign < max(
-        least, EQUAL_SD * brought_sd
-    ):
+    if sum(own) * sign > least or brought * sign < max(least, EQUAL_SD * brought_sd):
         return None
-    k = max(rows, key=lambda k: float(causes["lost_s"].iloc[k]) * sign)
-    return Carried(shown, sd, before, str(causes["cause"].iloc[k]))
+    k = max(rows, key=lambda k: causes.lost_s[k] * sign)
+    return Carried(shown, sd, before, causes.cause[k])

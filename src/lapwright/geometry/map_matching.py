@@ -180,7 +180,9 @@ def _candidates(path: ReferencePath, points: Floats) -> tuple[Floats, Bools]:
     there = np.zeros((len(centres), _CANDIDATES), dtype=bool)
     station[row[keep], rank[keep]] = path.samples()[0][column[keep]]
     there[row[keep], rank[keep]] = True
-    return station[which], there[which]
+    # Mostly there are few: what follows goes by the square of their number.
+    most = int(there.sum(axis=1).max())
+    return station[which, :most], there[which, :most]
 
 
 def _local_minima(path: ReferencePath, points: Floats) -> tuple[Ints, Ints, Floats]:
@@ -206,11 +208,13 @@ def _local_minima(path: ReferencePath, points: Floats) -> tuple[Ints, Ints, Floa
 def _choose(path: ReferencePath, points: Floats, driven: Floats, heading: Floats) -> _Chain:
     """Choose one foot for each place so that the whole session makes the most sense."""
     rough, there = _candidates(path, points)
-    shape = rough.shape
-    feet = path.foot(np.repeat(points, shape[1], axis=0), rough.ravel(), steps=3)
-    station, offset, metric_factor = (a.reshape(shape) for a in feet)
-    tangent = path.derivatives(station.ravel())[1].reshape(*shape, 2)
-    agrees = np.einsum("mkj,mj->mk", tangent, heading)
+    place, _ = np.nonzero(there)
+    station, offset, agrees = np.zeros((3, *rough.shape))
+    metric_factor = np.ones(rough.shape)
+    station[there], offset[there], metric_factor[there] = path.foot(
+        points[place], rough[there], steps=3
+    )
+    agrees[there] = np.einsum("fj,fj->f", path.derivatives(station[there])[1], heading[place])
     moving = np.any(heading != 0.0, axis=1)[:, np.newaxis]
     cost = np.minimum(np.abs(offset) * _OFFSET_COST_PER_M, _MAX_OFFSET_COST)
     cost += np.where(moving, _AGAINST_COST * (1.0 - agrees), 0.0)

@@ -84,6 +84,11 @@ class Link:
     start_gain2: float
     end_gain2: float
 
+    @property
+    def marks_m(self) -> Floats:
+        """Slowest point, end of the corner, begin of the slowing, next slowest point. [m]."""
+        return np.array([self.start_m, self.exit_m, self.slowing_m, self.end_m])
+
 
 @dataclass(frozen=True, slots=True)
 class LinkCosts:

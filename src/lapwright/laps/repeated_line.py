@@ -25,8 +25,9 @@ from lapwright.laps.track_mapping import map_positions, usual_pass
 from lapwright.motion import Motion, PseudoMeasurements, RepeatedMeasures
 from lapwright.motion.kalman.pseudo_measurements import row_means
 from lapwright.motion.noise.priors import PRIORS
-from lapwright.motion.noise.restricted_likelihood import driver_cov, place_contrasts
+from lapwright.motion.noise.restricted_likelihood import DriverKernel, place_differences
 from lapwright.numerics.cyclic import cyclic_difference
+from lapwright.numerics.gaussian_likelihood import GaussianLikelihood, of_differences
 from lapwright.numerics.importance_sampling import sample
 from lapwright.numerics.robust_spread import robust_sd
 
@@ -244,17 +245,23 @@ def deviation_cov(repeats: RepeatedMeasures, driver: DriverNoise, length_m: floa
 
 def _deviations(repeats: RepeatedMeasures, length_m: float) -> Callable[[DriverNoise], Floats]:
     """`deviation_cov` for many drivers: what does not depend on them is done once."""
-    along = np.abs(cyclic_difference(repeats.station_m[:, None], repeats.station_m, length_m))
+    # Few distances, as in `DriverKernel`.
+    far = np.abs(cyclic_difference(repeats.station_m[:, None], repeats.station_m, length_m))
+    along, back = np.unique(far.round(6), return_inverse=True)
+    back = back.reshape(far.shape)
+    on_lap = DriverKernel(repeats)
     lap = repeats.lap - repeats.lap.min()
     walk = np.minimum(lap[:, None], lap)
+    diagonal = np.arange(len(lap))
 
     def cov_of(driver: DriverNoise) -> Floats:
-        cov = driver_cov(repeats, driver.spread_m, driver.length_m)
-        # A little of it is forgotten at once, which also keeps the matrix well conditioned.
-        cov[np.diag_indices_from(cov)] += (0.2 * driver.spread_m) ** 2
         # A line that moves for good moves partly everywhere, partly in each corner by itself.
         near = 0.5 + 0.5 * np.exp(-along / driver.length_m)
-        return np.asarray(cov + driver.wander_m**2 * walk * near)
+        cov = (driver.wander_m**2 * near)[back] * walk
+        on_lap.add_to(cov, driver.spread_m, driver.length_m)
+        # A little of it is forgotten at once, which also keeps the matrix well conditioned.
+        cov[diagonal, diagonal] += (0.2 * driver.spread_m) ** 2
+        return np.asarray(cov)
 
     return cov_of
 
@@ -285,19 +292,18 @@ def driver_noise(motion: Motion, path: ReferencePath, repeats: RepeatedMeasures)
     rows = _rows(path, part, DriverNoise(*np.exp(_CENTRE)), np.ones(len(chosen)))
     smoothing = motion.best.smoothing
     functionals = smoothing.functionals(rows.weights)
-    known = smoothing.chain(rows.time_s).covariance(functionals)
+    known = smoothing.chain(smoothing.places(rows.time_s)).covariance(functionals)
     residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
 
-    # Likelihoods of what is free of the places' unknowns: the restricted one, and a smaller matrix.
-    contrast = place_contrasts(part.place)
-    data, known = contrast @ residual, contrast @ known @ contrast.T
+    # Differences between passes of one place are free of where the usual line lies there.
+    later, first = place_differences(part.place)
+    data, known = residual[later] - residual[first], of_differences(known, later, first)
     deviations = _deviations(part, path.length_m)
+    likelihood = GaussianLikelihood(data)
 
     def one(point: Floats) -> float:
         cov = deviations(DriverNoise(*np.exp(point)))
-        lower = np.linalg.cholesky(known + contrast @ cov @ contrast.T)
-        z = np.linalg.solve(lower, data)
-        return float(-0.5 * z @ z - np.log(np.diagonal(lower)).sum())
+        return likelihood(known + of_differences(cov, later, first))
 
     points, weight = sample(
         lambda trial: np.array([one(p) for p in trial]), _CENTRE, _PRIOR_SD, (40, 32)
@@ -317,7 +323,8 @@ def _tail_factors(
     count = len(repeats.time_s)
     rows = _rows(path, repeats, driver, np.ones(count))
     smoothing = motion.best.smoothing
-    known = smoothing.chain(rows.time_s).covariance(smoothing.functionals(rows.weights))
+    places = smoothing.places(rows.time_s)
+    known = smoothing.chain(places).covariance(smoothing.functionals(rows.weights))
     residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
     usual = np.sqrt(np.diagonal(rows.noise_cov))
     factor = np.ones(count)

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.geometry import Track
+from lapwright.ingest.fixes_on_plane import fixes_on_plane
 from lapwright.ingest.log import Log
 from lapwright.laps.track_mapping import map_positions, usual_pass
 from lapwright.plane import Plane
@@ -46,9 +47,7 @@ class SessionOffset:
 def rough_motion(log: Log, plane: Plane) -> tuple[Floats, Floats, Floats]:
     """Times, positions on a plane, shape (n, 2), and rough speeds of the fixes as logged."""
     fixes = log.fixes
-    position = np.stack(
-        plane.to_metres(fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()), axis=-1
-    )
+    position = np.stack(fixes_on_plane(log, plane), axis=-1)
     time = fixes["time_s"].to_numpy(dtype=np.float64)
     if "speed_mps" in fixes and fixes["speed_mps"].notna().mean() > 0.9:
         return time, position, np.nan_to_num(fixes["speed_mps"].to_numpy(dtype=np.float64))

@@ -9,11 +9,12 @@ import numpy.typing as npt
 from lapwright.ingest.log import Log
 from lapwright.kept import Keep, not_kept
 from lapwright.motion.clock_rate import rate_sd
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.smoothing import Smoothing
-from lapwright.motion.kalman.state_space import smooth_measurements
+from lapwright.motion.kalman.state_space import smooth_under_each
 from lapwright.motion.latency import delayed, estimate_latency, is_significant
 from lapwright.motion.measurements import Measurements, measurements
-from lapwright.motion.motion import Hypothesis, Motion
+from lapwright.motion.motion import Motion
 from lapwright.motion.noise.estimate import NoiseEstimate, estimate_noise
 from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures
 from lapwright.motion.outliers import residual_factors, screen
@@ -71,34 +72,35 @@ def motion_from(
         return estimate_noise(timely, repeats() if callable(repeats) else repeats, most)
 
     noise = keep("noise parameters", find)
-    first, m = _reweighted(m, noise)
-    others = [
-        smooth_measurements(m, parameters, noise.direction, noise.cross_var)
-        for parameters in noise.parameters[1:]
-    ]
+    smoothings = _reweighted(m, noise)
     hypotheses = tuple(
-        Hypothesis(float(w), s) for w, s in zip(noise.weight, [first, *others], strict=True)
+        Hypothesis(float(w), s) for w, s in zip(noise.weight, smoothings, strict=True)
     )
     return Motion(plane, hypotheses, noise.sources, latency, latency_sd)
 
 
-def _reweighted(m: Measurements, noise: NoiseEstimate) -> tuple[Smoothing, Measurements]:
-    """Smooth under the central parameters until no residual asks for another weight."""
-    base = m
-    for _ in range(3):
-        smoothing = smooth_measurements(m, noise.parameters[0], noise.direction, noise.cross_var)
-        position, velocity = residual_factors(smoothing, base)
-        again = base.weighted(position, velocity)
+def _reweighted(m: Measurements, noise: NoiseEstimate) -> list[Smoothing]:
+    """Smooth under all parameters, until no residual of the central ones asks for other weights."""
+
+    def smoothed(weighted: Measurements, which: slice) -> list[Smoothing]:
+        return smooth_under_each(
+            weighted, noise.parameters[which], noise.direction, noise.cross_var
+        )
+
+    # Mostly the weights of the screening stand: then this was all.
+    first, *others = smoothed(m, slice(None))
+    used = m
+    for _ in range(2):
+        position, velocity = residual_factors(first, m)
+        again = m.weighted(position, velocity)
         # A few mild ones move nothing; a wild one does.
-        if not _differs(again.position_factor, m.position_factor) and not _differs(
-            again.velocity_factor, m.velocity_factor
+        if not _differs(again.position_factor, used.position_factor) and not _differs(
+            again.velocity_factor, used.velocity_factor
         ):
             break
-        used, m = m, again
-    else:
-        # The last weights came too late for a smoothing.
-        m = used
-    return smoothing, m
+        used = again
+        (first,) = smoothed(used, slice(1))
+    return [first, *(others if used is m else smoothed(used, slice(1, None)))]
 
 
 def _differs(new: Floats, old: Floats) -> bool:

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.ingest.fixes_on_plane import fixes_on_plane
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane
 
@@ -106,7 +107,7 @@ def measurements(log: Log, plane: Plane) -> Measurements:
     """
     fixes = log.fixes
     n = len(fixes)
-    east, north = plane.to_metres(fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy())
+    east, north = fixes_on_plane(log, plane)
     position_factor, stated = _relative_variance(_column(fixes, "position_sd_m"), n)
     frozen = fixes["frozen"].to_numpy(dtype=bool)
     position_factor[frozen] = np.inf

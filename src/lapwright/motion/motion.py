@@ -11,15 +11,13 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.pseudo_measurements import (
     PseudoMeasurements,
-    RowEffect,
     condition,
     row_correction,
-    row_means,
 )
-from lapwright.motion.kalman.smoothing import Smoothing
-from lapwright.motion.posterior import Posterior
+from lapwright.motion.posterior import Posterior, mixture_sd
 from lapwright.plane import Plane
 
 Floats = npt.NDArray[np.float64]
@@ -69,48 +67,6 @@ class MotionState:
         """Lateral acceleration, positive in a left turn (ISO 8855), shape (k,)."""
         d, a = self.direction, self.accel_mps2
         return np.asarray(d[:, 0] * a[:, 1] - d[:, 1] * a[:, 0])
-
-
-@dataclass(frozen=True, eq=False)
-class Hypothesis:
-    """A smoothing under one plausible set of noise parameters, with what extra rows did to it."""
-
-    weight: float
-    smoothing: Smoothing
-    effect: RowEffect | None = None
-
-    def mean(self, time_s: Floats, weights: Floats) -> Floats:
-        """Posterior mean of functionals, shape (k,)."""
-        out = row_means(self.smoothing, time_s, weights)
-        if self.effect is not None:
-            p, v, a = row_correction(self.smoothing, self.effect, time_s)
-            out = out + np.einsum("kj,kj->k", weights, np.concatenate([p, v, a], axis=1))
-        return out
-
-    def cov(self, time_s: Floats, weights: Floats) -> Floats:
-        """Posterior covariance of functionals at any times, shape (k, k)."""
-        k = len(time_s)
-        lasting = self._lasting_cov(time_s, weights)
-        if self.effect is not None:
-            time_s = np.concatenate([time_s, self.effect.rows.time_s])
-            weights = np.concatenate([weights, self.effect.rows.weights])
-        order = np.argsort(time_s, kind="stable")
-        chain = self.smoothing.chain(time_s[order])
-        cov = np.empty((len(order), len(order)))
-        cov[np.ix_(order, order)] = chain.covariance(self.smoothing.functionals(weights[order]))
-        if self.effect is None:
-            return cov + lasting
-        cross = cov[:k, k:]
-        return np.asarray(cov[:k, :k] - cross @ self.effect.precision @ cross.T + lasting)
-
-    def _lasting_cov(self, time_s: Floats, weights: Floats) -> Floats:
-        """Share of errors that last seconds: they go through the smoother as if the car did it."""
-        noise = self.smoothing.noise
-        if noise.coloured_m == 0.0:
-            return np.zeros((len(time_s), len(time_s)))
-        apart = np.abs(time_s[:, None] - time_s) / noise.coloured_tau_s
-        position = weights[:, :2]
-        return np.asarray(noise.coloured_m**2 * np.exp(-apart) * (position @ position.T))
 
 
 @dataclass(frozen=True, eq=False)
@@ -212,7 +168,11 @@ class Motion:
         >>> session.motion.at_fixes.position_m.shape == (len(session.log.fixes), 2)
         True
         """
-        return self._corrected(self.fix_time_s, *self.best.smoothing.car_mean_at_nodes())
+        smoothing, effect = self.best.smoothing, self.best.effect
+        node_mean = smoothing.states.mean
+        if effect is not None:
+            node_mean = node_mean + effect.correction
+        return MotionState(self.fix_time_s, *smoothing.car_at_nodes(node_mean))
 
     def at(self, time_s: npt.ArrayLike) -> MotionState:
         """
@@ -241,10 +201,7 @@ class Motion:
         if time_s is self.fix_time_s:
             return self.at_fixes
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
-        return self._corrected(t, *self.best.smoothing.car_mean(t))
-
-    def _corrected(self, t: Floats, p: Floats, v: Floats, a: Floats) -> MotionState:
-        """Add what extra rows moved."""
+        p, v, a = self.best.smoothing.car_mean(t)
         if self.best.effect is not None:
             dp, dv, da = row_correction(self.best.smoothing, self.best.effect, t)
             p, v, a = p + dp, v + dv, a + da
@@ -283,13 +240,59 @@ class Motion:
         ('-15.9 m/s', True)
         """
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
-        used = self.hypotheses[:1] if best_only else self.hypotheses
-        weight = np.array([h.weight for h in used])
+        used, weight = self._used(best_only)
         return Posterior(
-            weight / weight.sum(),
+            weight,
             np.stack([h.mean(t, weights) for h in used]),
             np.stack([h.cov(t, weights) for h in used]),
         )
+
+    def sds(
+        self, time_s: npt.ArrayLike, weights: Floats, *, best_only: bool = False,
+        more_variance: Floats | float = 0.0,
+    ) -> Floats:  # fmt: skip
+        """
+        Error bars of linear functionals, each on its own: much quicker than their joint posterior.
+
+        Parameters
+        ----------
+        time_s : array_like, shape (k,) or (k, g)
+            With g moments each, their functionals are added up. [s]
+        weights : ndarray, shape (k, 6) or (k, g, 6)
+            As for `posterior`.
+        best_only : bool
+            As for `posterior`.
+        more_variance : float or ndarray, shape (k,)
+            Of an independent error to be added to each.
+
+        Returns
+        -------
+        ndarray, shape (k,)
+            As ``posterior(...).sd``.
+
+        References
+        ----------
+        As `posterior`.
+
+        Examples
+        --------
+        >>> import numpy as np
+        >>> northwards = np.array([[0.0, 0.0, 0.0, 1.0, 0.0, 0.0]])
+        >>> bool(session.motion.sds([300.0], northwards)[0] < 1.0)
+        True
+        """
+        t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
+        t, weights = t.reshape(len(t), -1), weights.reshape(len(t), -1, 6)
+        used, weight = self._used(best_only)
+        flat = t.ravel(), weights.reshape(-1, 6)
+        means = np.stack([h.mean(*flat).reshape(t.shape).sum(axis=1) for h in used])
+        variances = np.stack([h.variances(t, weights) for h in used]) + more_variance
+        return mixture_sd(weight, means, np.sqrt(np.maximum(variances, 0.0)))
+
+    def _used(self, best_only: bool) -> tuple[tuple[Hypothesis, ...], Floats]:
+        used = self.hypotheses[:1] if best_only else self.hypotheses
+        weight = np.array([h.weight for h in used])
+        return used, weight / weight.sum()
 
     def position_sd_m(self, time_s: npt.ArrayLike, direction: Floats) -> Floats:
         """
@@ -316,7 +319,7 @@ class Motion:
         """
         weights = np.zeros((len(direction), 6))
         weights[:, :2] = direction
-        return self.posterior(time_s, weights).sd
+        return self.sds(time_s, weights)
 
     def with_rows(self, rows: PseudoMeasurements) -> "Motion":
         """

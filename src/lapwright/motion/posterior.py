@@ -62,8 +62,7 @@ class Posterior:
     @property
     def sd(self) -> Floats:
         """Half of the central 68.27 % interval of each number, shape (k,)."""
-        low, high = self.interval(_HALF_68)
-        return 0.5 * (high - low)
+        return mixture_sd(self.weight, self.means, self._sds)
 
     def ci95(self) -> tuple[Floats, Floats]:
         """Ends of the central 95 % interval of each number, each of shape (k,)."""
@@ -81,22 +80,56 @@ class Posterior:
         -------
         low, high : ndarray, shape (k,)
         """
-        sds = np.sqrt(np.maximum(np.diagonal(self.covs, axis1=1, axis2=2), 0.0))
-        if len(self.weight) == 1:
-            return self.means[0] - half_width_sds * sds[0], self.means[0] + half_width_sds * sds[0]
-        return self._quantile(sds, -half_width_sds), self._quantile(sds, half_width_sds)
+        return mixture_interval(self.weight, self.means, self._sds, half_width_sds)
 
-    def _quantile(self, sds: Floats, z: float) -> Floats:
-        """Bisect the mixture's distribution function; it lies between the components' quantiles."""
-        target = float(distribution(np.array([z]))[0])
-        edges = self.means + z * sds
-        low, high = edges.min(axis=0), edges.max(axis=0)
-        safe = np.maximum(sds, 1e-300)
-        for _ in range(45):
-            middle = 0.5 * (low + high)
-            below = self.weight @ distribution((middle - self.means) / safe)
-            low, high = (
-                np.where(below < target, middle, low),
-                np.where(below < target, high, middle),
-            )
-        return np.asarray(0.5 * (low + high))
+    @property
+    def _sds(self) -> Floats:
+        """Of each number under each of the components, shape (h, k)."""
+        variances = np.diagonal(self.covs, axis1=1, axis2=2)
+        return np.asarray(np.sqrt(np.maximum(variances, 0.0)))
+
+
+def mixture_sd(weight: Floats, means: Floats, sds: Floats) -> Floats:
+    """Half of the central 68.27 % interval of each number; see `mixture_interval`."""
+    low, high = mixture_interval(weight, means, sds, _HALF_68)
+    return 0.5 * (high - low)
+
+
+def mixture_interval(
+    weight: Floats, means: Floats, sds: Floats, half_width_sds: float
+) -> tuple[Floats, Floats]:
+    """
+    Central interval of each of some mixtures of normal distributions.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (h,)
+        Summing to one.
+    means, sds : ndarray, shape (h, k)
+    half_width_sds : float
+        See `Posterior.interval`.
+
+    Returns
+    -------
+    low, high : ndarray, shape (k,)
+    """
+    if len(weight) == 1:
+        return means[0] - half_width_sds * sds[0], means[0] + half_width_sds * sds[0]
+    low, high = (_quantile(weight, means, sds, z) for z in (-half_width_sds, half_width_sds))
+    return low, high
+
+
+def _quantile(weight: Floats, means: Floats, sds: Floats, z: float) -> Floats:
+    """Bisect the mixture's distribution function; it lies between the components' quantiles."""
+    target = float(distribution(np.array([z]))[0])
+    edges = means + z * sds
+    low, high = edges.min(axis=0), edges.max(axis=0)
+    safe = np.maximum(sds, 1e-300)
+    for _ in range(45):
+        middle = 0.5 * (low + high)
+        below = weight @ distribution((middle - means) / safe)
+        low, high = (
+            np.where(below < target, middle, low),
+            np.where(below < target, high, middle),
+        )
+    return np.asarray(0.5 * (low + high))

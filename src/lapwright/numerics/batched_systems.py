@@ -148,6 +148,11 @@ def log_fit(precision: Floats, innovation: Floats) -> Floats:
     )
 
 
+def transpose(matrices: npt.NDArray[np.floating]) -> Floats:
+    """Swap the last two axes of matrices that lie one behind the other."""
+    return np.asarray(matrices.swapaxes(-1, -2), dtype=np.float64)
+
+
 def times(left: Floats, right: Floats) -> Floats:
     """Matrix product in every lane, shapes (i, j, b) and (j, k, b)."""
     return np.asarray(np.einsum("ijb,jkb->ikb", left, right))

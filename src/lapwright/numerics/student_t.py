@@ -9,6 +9,8 @@ import math
 
 _SMALLEST = 1e-300
 _EXACT = 1e-16
+# After a step this small, as a share, the next one would be its square.
+_LEAST_STEP = 1e-9
 _MAX_TERMS = 10_000
 
 
@@ -36,10 +38,26 @@ def t_quantile(probability: float, dof: float) -> float:
     low, high = 0.0, 1.0
     while _above(high, dof) > above and math.isfinite(high):
         low, high = high, 2.0 * high
-    # Bisected until no number lies between.
-    while low < (middle := 0.5 * (low + high)) < high:
-        low, high = (middle, high) if _above(middle, dof) > above else (low, middle)
-    return high if above < 0.5 else 0.0
+    if not above < 0.5:
+        return 0.0
+    # Newton's steps as long as they stay between the two ends, and halves of what is left else.
+    t = 0.5 * (low + high)
+    while low < t < high:
+        apart = _above(t, dof) - above
+        low, high = (t, high) if apart > 0.0 else (low, t)
+        step = apart / _density(t, dof)
+        if abs(step) <= _LEAST_STEP * t:
+            return t + step
+        t = t + step if low < t + step < high else 0.5 * (low + high)
+    return high
+
+
+def _density(t: float, dof: float) -> float:
+    """Density of Student's t; not zero, so that it can be divided by."""
+    log_front = math.lgamma(0.5 * (dof + 1.0)) - math.lgamma(0.5 * dof)
+    log_front -= 0.5 * math.log(math.pi * dof)
+    exponent = log_front - 0.5 * (dof + 1.0) * math.log1p(t * t / dof)
+    return max(math.exp(exponent), _SMALLEST)
 
 
 def _above(t: float, dof: float) -> float:

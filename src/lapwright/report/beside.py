@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from lapwright.columns import records
 from lapwright.corners.why import Why, apart, sd_name, why
 from lapwright.laps.comparison import Comparison
-from lapwright.laps.stretches import FROM_LINE
 from lapwright.report.numbers import NOTHING, signed_with_sd, with_sd
 from lapwright.units import Units
 from lapwright.wording.heads import BESIDE, PAGE, PAST_APEX, described, shown_in
@@ -57,7 +57,7 @@ def beside_heads(units: Units) -> list[str]:
 
 
 def beside_corners(
-    comparison: Comparison, units: Units, leads: tuple[str, str], only: int | None = None
+    comparison: Comparison, units: Units, leads: tuple[str, str]
 ) -> list[BesideCorner]:
     """
     Put two laps side by side.
@@ -68,8 +68,6 @@ def beside_corners(
     units : Units
     leads : (str, str)
         What the lap and the reference lap are called.
-    only : int, optional
-        The one corner that is wanted; all where not given.
 
     Returns
     -------
@@ -77,18 +75,35 @@ def beside_corners(
         Three rows each: the lap, the reference lap, the difference with its error bar.  Of what
         the lap began with at the line there is only the time.
     """
+    of_corners = list(beside_by_corner(comparison, units, leads).values())
+    if not comparison.track.corners:
+        return of_corners
+    cells = (_time(why(comparison)[0]), *(("", "") for _ in BESIDE))
+    from_line = BesideCorner(FROM_LINE_TITLE, (BesideRow("difference", "apart", cells),))
+    return [from_line, *of_corners]
+
+
+def beside_by_corner(
+    comparison: Comparison, units: Units, leads: tuple[str, str]
+) -> dict[int, BesideCorner]:
+    """
+    Put two laps side by side, by the number of the corner; see `beside_corners`.
+
+    Examples
+    --------
+    >>> from lapwright.units import Units
+    >>> comparison = session.compare(session.typical_lap)
+    >>> list(beside_by_corner(comparison, Units(), ("this", "that")))[:3]
+    [1, 2, 3]
+    """
     lost = {one.corner: one for one in why(comparison)}
     corners = {one.order: one for one in comparison.track.corners}
-    out = []
-    if corners and only is None:
-        cells = (_time(lost[FROM_LINE]), *(("", "") for _ in BESIDE))
-        out.append(BesideCorner(FROM_LINE_TITLE, (BesideRow("difference", "apart", cells),)))
-    for row in comparison.passes.to_dict("records"):
+    out = {}
+    for row in records(comparison.passes):
         number = int(row["corner"])
-        if only in (None, number):
-            title = corner_title(number, corners[number].name)
-            rows = _rows(row, corners[number].apex_m, lost[number], leads, units)
-            out.append(BesideCorner(title, rows))
+        title = corner_title(number, corners[number].name)
+        rows = _rows(row, corners[number].apex_m, lost[number], leads, units)
+        out[number] = BesideCorner(title, rows)
     return out
 
 

@@ -1,14 +1,17 @@
 """A card a corner: plan, speed, delta, every pass, where the time went."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from lapwright.coaching.no_habit.quicker_third import quickest_rows
+from lapwright.columns import records
 from lapwright.plots.drawing.display_units import speed_in
-from lapwright.report.beside import BesideCorner, beside_corners
+from lapwright.report.beside import BesideCorner, beside_by_corner
 from lapwright.report.card_words import corner_parts, corner_words
 from lapwright.report.headline import corner_name
 from lapwright.report.html.along import delta_figure, speed_figure
@@ -25,6 +28,7 @@ from lapwright.units import Units
 from lapwright.wording.heads import LINE_AT, NO_LIFT, PAGE, PAST_APEX, described, shown_in
 
 Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 
 _BEFORE_M, _AFTER_M = 150.0, 100.0
 # Columns with an error bar in every cell; of the others it stands once, below.
@@ -120,19 +124,24 @@ def corner_cards(material: ReportData, units: Units, *, pictures: bool = True) -
     -------
     list of Card
     """
-    rows = material.corners.to_dict("records")
-    return [_card(material, row, units, pictures=pictures) for row in rows]
+    beside = _beside(material, units)
+    return [
+        _card(material, row, units, beside.get(row["corner"]), pictures=pictures)
+        for row in records(material.corners)
+    ]
 
 
 def _card(
-    material: ReportData, corner: "dict[object, object]", units: Units, *, pictures: bool
-) -> Card:
-    number = int(str(corner["corner"]))
-    entry, apex, leave = (float(str(corner[f"{n}_m"])) for n in ("entry", "apex", "exit"))
+    material: ReportData, corner: Mapping[str, Any], units: Units, beside: BesideCorner | None, *,
+    pictures: bool,
+) -> Card:  # fmt: skip
+    number = int(corner["corner"])
+    entry, apex, leave = (float(corner[f"{n}_m"]) for n in ("entry", "apex", "exit"))
     window = max(entry - _BEFORE_M, 0.0), min(leave + _AFTER_M, material.length_m)
     passes = material.passes[material.passes["corner"] == number]
     laps = drawn_laps(material)
-    marks = _marks(material, passes, units)
+    runs = records(passes)
+    marks = _marks(material, runs, units)
     title = corner_name(material, number)
     figures: list[Along] = []
     plan = None
@@ -147,26 +156,27 @@ def _card(
             delta_figure(material.comparison, material.corners, window, units, 90, label)
         )
     columns = _columns(units)
-    rows, summary, sds = _table(material, passes, columns, apex)
+    rows, summary, sds = _table(material, passes, runs, columns, apex)
     facts = (
         f"{'left' if corner['direction'] == 'left' else 'right'}, "
-        f"radius {distance(float(str(corner['radius_m'])), units)}, "
+        f"radius {distance(float(corner['radius_m']), units)}, "
         f"apex {distance(apex, units)} after the start line"
     )
     says = corner_words(material, number, passes, units)
     ledger = corner_parts(material, number)
     return Card(
         number, title, facts, says, plan, tuple(figures), columns, rows, summary, sds, ledger, apex,
-        window, tuple(marks), _beside(material, number, units),
+        window, tuple(marks), () if beside is None else (beside,),
     )  # fmt: skip
 
 
-def _beside(material: ReportData, number: int, units: Units) -> tuple[BesideCorner, ...]:
+def _beside(material: ReportData, units: Units) -> dict[int, BesideCorner]:
+    """The usual lap and the best side by side, by corner."""
     c = material.comparison
     if c is None:
-        return ()
+        return {}
     leads = f"lap {c.lap}, {material.usual_word}", f"lap {c.reference}, best"
-    return tuple(beside_corners(c, units, leads, number))
+    return beside_by_corner(c, units, leads)
 
 
 def drawn_laps(material: ReportData) -> list[tuple[int, str]]:
@@ -180,12 +190,12 @@ def drawn_laps(material: ReportData) -> list[tuple[int, str]]:
 
 
 def _marks(
-    material: ReportData, passes: pd.DataFrame, units: Units
+    material: ReportData, runs: Sequence[Mapping[str, Any]], units: Units
 ) -> list[tuple[str, str, float, str]]:
     """Braking, slowest and throttle points of the best and the usual lap."""
     out = []
     for lap, role in ((material.usual, "usual"), (material.best, "best")):
-        for row in passes[passes["lap"] == lap].to_dict("records"):
+        for row in (run for run in runs if run["lap"] == lap):
             slow = float(speed_in(row["min_speed_mps"], units.speed))
             for kind, column, text in (
                 ("brake", "brake_station_m", "braking point"),
@@ -209,15 +219,16 @@ def _columns(units: Units) -> tuple[CardColumn, ...]:
 
 
 def _table(
-    material: ReportData, passes: pd.DataFrame, columns: tuple[CardColumn, ...], apex_m: float
-) -> tuple[tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:
+    material: ReportData, passes: pd.DataFrame, runs: Sequence[Mapping[str, Any]],
+    columns: tuple[CardColumn, ...], apex_m: float,
+) -> tuple[tuple[PassRow, ...], tuple[PassRow, ...], PassRow]:  # fmt: skip
     """Every pass with its error bars, and the middle and spread of the clean ones."""
     table = passes.assign(**{name: passes[name] - apex_m for name in PAST_APEX})
     rows, clean = [], set(material.clean["lap"])
-    for row in table.to_dict("records"):
+    for row in runs:
         cells = []
         for k in columns:
-            value = float(row[k.name]) * k.factor
+            value = (row[k.name] - (apex_m if k.name in PAST_APEX else 0.0)) * k.factor
             if row["flat"] and k.name == _SLOWEST:
                 cells.append(NO_LIFT)
             elif k.name in _EACH:
@@ -238,29 +249,31 @@ def _summary(
 ) -> tuple[PassRow, ...]:
     """Middle and spread of the clean passes, and the middle of the quickest."""
     clean = table[table["lap"].isin(material.clean["lap"])]
-    quick = clean[clean["lap"].isin(quickest_laps(material, clean))]
+    quick = np.isin(clean["lap"].to_numpy(), quickest_laps(material, clean))
+    flat = clean["flat"].to_numpy(dtype=bool)
     middle, spread, quicker = [], [], []
     for k in columns:
-        values = clean[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
-        enough = len(values) >= 3
-        spread.append(plain(float(np.std(values, ddof=1)), k.decimals) if enough else NOTHING)
-        middle.append(_middle(clean, k))
-        quicker.append(_middle(quick, k))
+        values = clean[k.name].to_numpy(dtype=np.float64) * k.factor
+        known = values[~np.isnan(values)]
+        enough = len(known) >= 3
+        spread.append(plain(float(np.std(known, ddof=1)), k.decimals) if enough else NOTHING)
+        middle.append(_middle(values, flat, k))
+        quicker.append(_middle(values[quick], flat[quick], k))
     rows = [
         PassRow("median", "middle", tuple(middle)),
         PassRow("spread (sd)", "spread", tuple(spread)),
     ]
-    if len(quick):
-        rows.append(PassRow(f"quickest {len(quick)}", "quickest", tuple(quicker)))
+    if quick.any():
+        rows.append(PassRow(f"quickest {np.count_nonzero(quick)}", "quickest", tuple(quicker)))
     return tuple(rows)
 
 
-def _middle(passes: pd.DataFrame, k: CardColumn) -> str:
+def _middle(values: Floats, flat: Flags, k: CardColumn) -> str:
     """Median of some passes; most of them without a lift have no minimum speed."""
-    if k.name == _SLOWEST and passes["flat"].mean() > 0.5:
+    if k.name == _SLOWEST and len(flat) and flat.mean() > 0.5:
         return NO_LIFT
-    values = passes[k.name].dropna().to_numpy(dtype=np.float64) * k.factor
-    return plain(float(np.median(values)), k.decimals) if len(values) else NOTHING
+    known = values[~np.isnan(values)]
+    return plain(float(np.median(known)), k.decimals) if len(known) else NOTHING
 
 
 def _bar(sds: Floats, most: int) -> str:
@@ -279,11 +292,10 @@ def quickest_laps(material: ReportData, clean: pd.DataFrame) -> list[int]:
     Quickest from before the braking for the corner to before the next, so that braking late and
     a slow exit count as well.
     """
-    spans = material.spans.merge(
-        clean[["lap", "corner"]], on=["lap", "corner"], validate="one_to_one"
-    )
-    first = quickest_rows(spans["span_s"].to_numpy(dtype=np.float64))
-    return [int(n) for n in spans["lap"].to_numpy()[first]]
+    there = set(zip(clean["lap"], clean["corner"], strict=True))
+    lap, corner, span_s = (material.spans[c].to_numpy() for c in ("lap", "corner", "span_s"))
+    mine = np.array([one in there for one in zip(lap, corner, strict=True)], dtype=bool)
+    return [int(n) for n in lap[mine][quickest_rows(span_s[mine])]]
 
 
 def line_words(card: Card) -> str:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from lapwright.columns import records
 from lapwright.laps.stretches import STRETCHES
 from lapwright.report.headline import corner_name, corner_sums, stretch_difference
 from lapwright.report.html.figure import MAX_Y_TICKS, Tick, nice_step, padded, ticks
@@ -61,7 +62,7 @@ def lap_chart(material: ReportData) -> LapChart | None:
     first, last = int(timed["lap"].min()), int(timed["lap"].max())
     span = last - first + 1.0
     dots = []
-    for row in shown.to_dict("records"):
+    for row in records(shown):
         share = (row["lap"] - first + 0.5) / span
         scale = _HEIGHT / (high - low)
         role = "best" if row["lap"] == material.best else "clean"

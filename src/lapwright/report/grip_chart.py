@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lapwright.columns import records
 from lapwright.report.headline import corner_name
 from lapwright.report.numbers import NOTHING
 from lapwright.report.report_data import ReportData
@@ -75,7 +76,7 @@ def grip_rows(material: ReportData) -> list[tuple[int, str, tuple[str, ...]]]:
         Corner, its name, and the shares in braking, mid-corner and exit in percent.
     """
     rows = []
-    for row in material.grip.corners.to_dict("records"):
+    for row in records(material.grip.corners):
         shares = [float(row[f"grip_{phase}"]) for phase in ("braking", "middle", "exit")]
         cells = tuple(f"{100.0 * v:.0f} %" if np.isfinite(v) else NOTHING for v in shares)
         rows.append((int(row["corner"]), corner_name(material, int(row["corner"])), cells))

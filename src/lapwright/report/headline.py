@@ -3,10 +3,13 @@
 import math
 
 import numpy as np
+import numpy.typing as npt
 
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.habit_search import MIN_LAPS
+from lapwright.columns import records
 from lapwright.corners.why import Why, why
+from lapwright.laps.comparison import Comparison
 from lapwright.laps.findings.receiver_noise import ReceiverNoise
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.plots.drawing.display_units import speed_in
@@ -23,6 +26,8 @@ from lapwright.wording.flags import flag_list
 from lapwright.wording.seconds import seconds_with_spread
 from lapwright.wording.terms import at_corner, corner_in_text, ledger_title
 from lapwright.wording.why import cause_words
+
+Flags = npt.NDArray[np.bool_]
 
 
 def five_lines(material: ReportData, units: Units) -> list[str]:
@@ -61,7 +66,7 @@ def _laps(material: ReportData, units: Units) -> str:
     if len(odd):
         said = "; ".join(
             f"lap {row['lap']}: {flag_list(row['flags']) or 'off the pace'}"
-            for row in odd.to_dict("records")[:4]
+            for row in records(odd)[:4]
         )
         text += f" ({said}{'; ...' if len(odd) > 4 else ''})"
     return text + "."
@@ -185,12 +190,15 @@ def corner_sums(material: TwoLaps) -> list[tuple[int, float, float]]:
     c = material.comparison
     if c is None:
         return []
-    out = []
-    for corner in c.ledger["corner"].unique():
-        pick = (c.ledger["corner"] == corner).to_numpy(dtype=np.float64)
-        sd = math.sqrt(max(float(pick @ c.ledger_cov_s2 @ pick), 0.0))
-        out.append((int(corner), float(pick @ c.ledger["difference_s"].to_numpy()), sd))
-    return out
+    of = c.ledger["corner"].to_numpy()
+    return [(int(n), *_ledger_sum(c, of == n)) for n in dict.fromkeys(of.tolist())]
+
+
+def _ledger_sum(comparison: Comparison, rows: Flags) -> tuple[float, float]:
+    """A sum of some rows of the ledger and its error bar. [s]."""
+    pick = rows.astype(np.float64)
+    sd = math.sqrt(max(float(pick @ comparison.ledger_cov_s2 @ pick), 0.0))
+    return float(pick @ comparison.ledger["difference_s"].to_numpy()), sd
 
 
 def stretch_difference(material: TwoLaps, corner: int, stretch: str) -> tuple[float, float] | None:
@@ -213,12 +221,10 @@ def stretch_difference(material: TwoLaps, corner: int, stretch: str) -> tuple[fl
     c = material.comparison
     if c is None:
         return None
-    rows = ((c.ledger["corner"] == corner) & (c.ledger["stretch"] == stretch)).to_numpy()
-    if not (c.ledger["end_m"] - c.ledger["start_m"]).to_numpy()[rows].sum() > 0.0:
-        return None
-    pick = rows.astype(np.float64)
-    sd = math.sqrt(max(float(pick @ c.ledger_cov_s2 @ pick), 0.0))
-    return float(pick @ c.ledger["difference_s"].to_numpy()), sd
+    rows = c.ledger["corner"].to_numpy() == corner
+    rows &= np.array([one == stretch for one in c.ledger["stretch"].tolist()], dtype=bool)
+    start_m, end_m = (c.ledger[name].to_numpy()[rows] for name in ("start_m", "end_m"))
+    return _ledger_sum(c, rows) if (end_m - start_m).sum() > 0.0 else None
 
 
 def corner_name(material: TwoLaps, corner: int) -> str:

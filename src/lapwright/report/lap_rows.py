@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from lapwright.columns import records
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.numbers import EQUAL, NOTHING, clock_with_sd, gap_text, plain, with_sd
 from lapwright.report.report_data import ReportData
@@ -55,7 +56,7 @@ def lap_rows(material: ReportData, units: Units) -> list[LapRow]:
     """
     out, columns = [], described("laps")
     digits = {name: columns[name].decimals for name in ("sectors_s", "top_speed_mps")}
-    for row in material.laps.to_dict("records"):
+    for row in records(material.laps):
         sectors = tuple(
             with_sd(t, sd, digits["sectors_s"])
             for t, sd in zip(row["sectors_s"], row["sector_sds_s"], strict=True)

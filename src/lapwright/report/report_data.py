@@ -6,6 +6,7 @@ A page, a PDF and a folder of tables are made from the same material, so they ca
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -116,7 +117,7 @@ class ReportData:
     still_known: tuple[str, ...] = ()
     variation: pd.DataFrame = field(default_factory=lambda: empty(VARIATION))
 
-    @property
+    @cached_property
     def clean(self) -> pd.DataFrame:
         """The clean laps."""
         return self.laps[self.laps["representative"]]
@@ -174,6 +175,8 @@ def gather(
     -------
     ReportData
     """
+    # First, for what is worth trying needs some of its error bars, and has them from there then.
+    passes = session.passes
     advice = advice_in_words(session, units)
     best, usual = session.best_lap, session.typical_lap
     other, other_name = _other(session, best, reference)
@@ -184,7 +187,7 @@ def gather(
         session.track,
         session.laps.join(session.gaps),
         session.corners,
-        session.passes,
+        passes,
         best,
         usual,
         {n: session.trace(n) for n in session.timed_laps},

@@ -29,6 +29,8 @@ class Chosen:
         The file it came from.
     lines_only : bool
         Whether that file has no path and can be given the one that is found in the log.
+    completed : Track or None
+        The track with what it lacks from this log, where that was found on the way.
     """
 
     track: Track | None
@@ -36,6 +38,7 @@ class Chosen:
     remarks: tuple[str, ...] = ()
     file: Path | None = None
     lines_only: bool = False
+    completed: Track | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +116,7 @@ def choose_track(log: Log, given: Path | None, places: Sequence[Place]) -> Chose
             bare = replace(known.track, path=None, corners=(), length_sd_m=None)
             # Lines driven the other way cannot be completed as they stand in the file.
             whole = not known.reversed
-            return Chosen(bare, known.why, tuple(remarks), known.file, lines_only=whole)
+            return Chosen(bare, known.why, tuple(remarks), known.file, whole, known.track)
         if place.named is not None:
             remarks.append(_none_fits(looked.looked_at, place.named))
     return Chosen(None, "", tuple(remarks))

@@ -4,6 +4,8 @@
 The upper half of a `lapwright.Session`; what follows from the runs for the driver is said there.
 """
 
+from collections.abc import Sequence
+
 import pandas as pd
 
 from lapwright.coaching.coasting_cost import coasting_cost
@@ -15,7 +17,13 @@ from lapwright.corners.driver_inputs import Channel, driver_channels
 from lapwright.corners.driver_table import driver_inputs, driver_laps, driver_table
 from lapwright.corners.grip import GripUse, grip_use
 from lapwright.corners.pass_details import with_details
-from lapwright.corners.pass_table import corner_passes, corner_table, with_error_bars
+from lapwright.corners.pass_table import (
+    POINT_SLOPES,
+    corner_passes,
+    corner_table,
+    point_sds,
+    with_error_bars,
+)
 from lapwright.kept import kept_property
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.session.lapped_drive import LappedDrive
@@ -168,9 +176,23 @@ class CorneredDrive(LappedDrive):
         >>> bool(0.0 < fourth["min_speed_sd_mps"] < 1.0)
         True
         """
-        table = with_error_bars(self.track, self.motion, self.bare_passes)
+        return self._with_bars(self.bare_passes)
+
+    def _with_bars(self, bare: pd.DataFrame) -> pd.DataFrame:
+        table = with_error_bars(self.track, self.motion, bare)
         traces = self._timed_traces()
         return with_details(self.track, self.motion, traces, self.clean_laps, table)
+
+    def _bars_of(self, corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
+        """Runs through some corners with what `passes` has more, worked out for these alone."""
+        known = "passes" in self.__dict__
+        table = self.passes if known else self.bare_passes
+        table = table[table["corner"].isin(corners)]
+        if known:
+            return table
+        if set(columns) <= set(POINT_SLOPES):
+            return table.assign(**{c: point_sds(self.motion, table, c) for c in columns})
+        return self._with_bars(table)
 
     def _timed_traces(self) -> dict[int, LapTrace]:
         return {n: self.trace(n) for n in self.timed_laps}
@@ -189,7 +211,9 @@ class CorneredDrive(LappedDrive):
         True
         """
         traces = {t.lap: t for t in self._clean_traces()}
-        return gather_evidence(self.track, self.motion, self.laps, self.passes, traces)
+        return gather_evidence(
+            self.track, self.motion, self.laps, self.bare_passes, traces, bars_of=self._bars_of
+        )
 
     @kept_property
     def variation(self) -> pd.DataFrame:

@@ -39,7 +39,7 @@ class Drive:
 
     Parameters
     ----------
-    log, track, repeat_line, cache
+    log, track, repeat_line, cache, completed
         As for `lapwright.Session`.
     first_lap : int, optional
         Number of the first timed lap on an official sheet.
@@ -48,10 +48,12 @@ class Drive:
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         first_lap: int | None = None, cache: CacheChoice = USUAL,
+        completed: Track | None = None,
     ) -> None:  # fmt: skip
         self._log = log
         self._given_track = track.track if isinstance(track, Discovery) else track
         self._repeat_line = repeat_line
+        self._completed = completed
         self._first_lap = first_lap
         # Shared by the copies of a session that have other notes: their laps are of one drive.
         self._one_drive = object()
@@ -158,6 +160,8 @@ class Drive:
         if self.discovery is not None:
             return self.discovery.track
         assert self._given_track is not None
+        if self._completed is not None:
+            return self._completed
         return complete_track(self._given_track, self.log)
 
     @kept_property

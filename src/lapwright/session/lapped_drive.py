@@ -32,15 +32,19 @@ class LappedDrive(Drive):
 
     Parameters
     ----------
-    log, track, repeat_line, first_lap, cache
+    log, track, repeat_line, first_lap, cache, completed
         As for `Drive`.
     """
 
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         first_lap: int | None = None, cache: CacheChoice = USUAL,
+        completed: Track | None = None,
     ) -> None:  # fmt: skip
-        super().__init__(log, track, repeat_line=repeat_line, first_lap=first_lap, cache=cache)
+        super().__init__(
+            log, track, repeat_line=repeat_line, first_lap=first_lap, cache=cache,
+            completed=completed,
+        )  # fmt: skip
         self._traces: dict[int, LapTrace] = {}
         self._delta_sds: dict[tuple[int, ...], tuple[Floats, Floats]] = {}
 

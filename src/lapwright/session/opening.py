@@ -76,7 +76,7 @@ def open_session(
         places = [] if given else places_for(log.path, library)
         chosen = choose_track_kept(store, log, given, places)
     session = Session(
-        log, chosen.track, repeat_line=repeat_line, notes=notes,
+        log, chosen.track, repeat_line=repeat_line, notes=notes, completed=chosen.completed,
         opened_with=OpenedWith(
             chosen.why, chosen.file, chosen.lines_only, used, chosen.remarks
         ),

@@ -37,28 +37,34 @@ def shared_errors(
     laps = mine, reference
     ends = {one.order: (one.entry_m, one.exit_m) for one in track.corners}
     station = np.array([ends[int(k)] for k in mine.index]).reshape(-1, 2).T
-
-    def shared(name: str, rows_of: RowsOf) -> Floats:
-        moment = np.concatenate([_moments(motion, t, name) for t in laps])
-        return _covariance(motion.posterior(moment, rows_of(motion, moment)))
-
-    place = shared("brake_s", _ahead)
-    times = _crossing_covariance(track, motion, laps, station)
+    asked = {
+        **{f"{name}_speed_mps": (f"{name}_s", _faster) for name in ("entry", "exit")},
+        "min_speed_mps": ("min_speed_s", _faster),
+        "brake_station_m": ("brake_s", _ahead),
+        "throttle_station_m": ("throttle_s", _ahead),
+    }
+    moments, rows = [], []
+    for name, rows_of in asked.values():
+        moments.append(np.concatenate([_moments(motion, t, name) for t in laps]))
+        rows.append(rows_of(motion, moments[-1]))
+    for lap in _crossings(track, motion, laps, station):
+        for moment, crossed in lap:
+            moments.append(moment)
+            rows.append(crossed)
+    # All at once: each question to the motion costs more than what is asked.
+    posterior = motion.posterior(np.concatenate(moments), np.concatenate(rows))
+    n = len(mine)
+    shared = {
+        name: _covariance(_part(posterior, slice(2 * k * n, 2 * (k + 1) * n)))
+        for k, name in enumerate(asked)
+    }
+    times = _covariance(_part(posterior, slice(2 * len(asked) * n, None)).combined(_spent(n)))
     spans = [t["time_s"].to_numpy(dtype=np.float64) for t in laps]
     return {
-        **{
-            f"{name}_mps": shared(f"{moment}_s", _faster)
-            for name, moment in (
-                ("entry_speed", "entry"),
-                ("min_speed", "min_speed"),
-                ("exit_speed", "exit"),
-            )
-        },
+        **shared,
         # One clock for both laps: only what they differ by is unsure by its rate.
         "time_s": times + motion.clock_rate_sd**2 * spans[0] * spans[1],
-        "brake_station_m": place,
-        "brake_to_corner_m": place,
-        "throttle_station_m": shared("throttle_s", _ahead),
+        "brake_to_corner_m": shared["brake_station_m"],
     }
 
 
@@ -81,6 +87,11 @@ def _faster(motion: Motion, moment: Floats) -> Floats:
     return rows
 
 
+def _part(posterior: Posterior, rows: slice) -> Posterior:
+    """Some of the numbers."""
+    return Posterior(posterior.weight, posterior.means[:, rows], posterior.covs[:, rows, rows])
+
+
 def _covariance(posterior: Posterior) -> Floats:
     """
     Of the first half of some numbers with the second, one by one.
@@ -98,24 +109,27 @@ def _covariance(posterior: Posterior) -> Floats:
     return np.asarray(np.nan_to_num(shared) * posterior.sd[:n] * posterior.sd[n:])
 
 
-def _crossing_covariance(
+def _crossings(
     track: Track, motion: Motion, laps: tuple[pd.DataFrame, pd.DataFrame], station_m: Floats
-) -> Floats:
-    """Covariance of the times from corner entry to exit."""
+) -> list[list[tuple[Floats, Floats]]]:
+    """Of each lap the moments of corner entry and exit, and the functionals of their errors."""
     path = track.path
     assert path is not None
     heading = path.at(np.mod(station_m, track.length_m)).heading_rad
     normals = np.stack([np.cos(heading), np.sin(heading)], axis=-1)
-    moments, rows = [], []
+    out = []
     for passes in laps:
-        for normal, name in zip(normals, ("entry_s", "exit_s"), strict=True):
-            moments.append(_moments(motion, passes, name))
-            rows.append(crossing_weights(motion, moments[-1], normal))
-    n = station_m.shape[1]
-    # Exit minus entry of each lap: entry and exit of mine, then of the reference.
+        moments = [_moments(motion, passes, name) for name in ("entry_s", "exit_s")]
+        out.append(
+            [(m, crossing_weights(motion, m, n)) for m, n in zip(moments, normals, strict=True)]
+        )
+    return out
+
+
+def _spent(n: int) -> Floats:
+    """Exit minus entry of each lap: entry and exit of mine, then of the reference."""
     pick = np.zeros((2 * n, 4 * n))
     for k in range(2):
         pick[np.arange(k * n, (k + 1) * n), 2 * k * n + np.arange(n)] = -1.0
         pick[np.arange(k * n, (k + 1) * n), (2 * k + 1) * n + np.arange(n)] = 1.0
-    both = motion.posterior(np.concatenate(moments), np.concatenate(rows))
-    return _covariance(both.combined(pick))
+    return pick

@@ -13,7 +13,7 @@ import pandas as pd
 from lapwright.coaching.conditions import changing
 from lapwright.coaching.habit_search import MIN_LAPS
 from lapwright.coaching.no_habit.laps_needed import LapsNeeded, laps_needed
-from lapwright.coaching.no_habit.quicker_third import QuickerThird, quicker_third
+from lapwright.coaching.no_habit.quicker_third import QuickerThird, quicker_thirds
 from lapwright.coaching.no_habit.variation import MIN_RUNS
 from lapwright.laps.clean_laps import NOT_FOR_BEST
 from lapwright.numerics.regression import Line, fit_line
@@ -175,7 +175,7 @@ def _still_known(session: Session) -> StillKnown | None:
     varies = most_varying(session.variation, held_back)
     corners = [one.corner for one in varies]
     evidence = session.evidence
-    thirds = [quicker_third(evidence, corner) for corner in corners]
+    thirds = quicker_thirds(evidence, corners)
     # With too few laps the answer is the same everywhere.
     asked = corners if clean >= MIN_LAPS else [0]
     needed = [laps_needed(evidence, corner) for corner in asked]
@@ -204,7 +204,7 @@ def most_lost(session: Session, held_back: tuple[int, ...] = ()) -> tuple[Lost, 
     """Where the typical lap lost most to the best, two causes at most; see `StillKnown`."""
     if session.typical_lap is None or session.best_lap is None:
         return ()
-    table = session.compare(session.typical_lap, session.best_lap).causes
+    table, _ = session.causes_between(session.typical_lap, session.best_lap)
     table = table[~table["corner"].isin(held_back)]
     table = table[table["lost_s"] > _RESOLVED_SDS * table["lost_sd_s"]].nlargest(_MOST, "lost_s")
     columns = ("corner", "cause", "lost_s", "lost_sd_s")

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from lapwright.columns import records
 from lapwright.units import decimals_for
 
 WORDS = {"throttle": "throttle", "brake": "brake", "steering": "steering", "rpm": "engine speed"}
@@ -50,6 +51,8 @@ def driver_words(
     list of str
         Two sentences at most; none where the log has no such channels, or nothing stands out.
     """
+    if driver.empty and coasting.empty:
+        return []
     here = driver[driver["corner"] == corner]
     usual = here[here["lap"].isin(clean)]
     said = [*_coasting(usual, here[here["lap"] == best]), *_cost(coasting, corner)]
@@ -70,7 +73,7 @@ def _coasting(usual: pd.DataFrame, best: pd.DataFrame) -> list[str]:
 
 def _cost(coasting: pd.DataFrame, corner: int) -> list[str]:
     """Only a difference that luck alone does not explain, whichever way it went."""
-    for row in coasting[coasting["corner"] == corner].to_dict("records"):
+    for row in records(coasting[coasting["corner"] == corner]):
         if row["cost_low95_s"] <= 0.0 <= row["cost_high95_s"]:
             return []
         most = decimals_for(row["cost_sd_s"], 3)

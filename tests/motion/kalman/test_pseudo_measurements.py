@@ -4,21 +4,22 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, driven, uneven_times
 
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.pseudo_measurements import (
     PseudoMeasurements,
     condition,
-    flat_precision,
+    whitening,
 )
 from lapwright.motion.kalman.state_space import smooth_measurements
-from lapwright.motion.motion import Hypothesis
 
 RNG = np.random.default_rng(8)
 
 
 def test_a_flat_prior_is_the_limit_of_a_wide_one() -> None:
-    root = RNG.standard_normal((7, 7))
-    cov, unknowns = root @ root.T + np.eye(7), RNG.standard_normal((7, 2))
-    precision, half = flat_precision(cov, unknowns)
+    square = RNG.standard_normal((7, 7))
+    cov, unknowns = square @ square.T + np.eye(7), RNG.standard_normal((7, 2))
+    root, half = whitening(cov, unknowns)
+    precision = root.T @ root
     wide = cov + 1e8 * unknowns @ unknowns.T
     np.testing.assert_allclose(precision, np.linalg.inv(wide), atol=1e-6)
     # Restricted likelihood: log det V + log det X' V^-1 X, up to the prior's own width
@@ -30,8 +31,8 @@ def test_a_flat_prior_is_the_limit_of_a_wide_one() -> None:
 
 def test_without_unknowns_it_is_the_inverse() -> None:
     cov = np.array([[2.0, 0.5], [0.5, 1.0]])
-    precision, half = flat_precision(cov, np.zeros((2, 0)))
-    np.testing.assert_allclose(precision, np.linalg.inv(cov))
+    root, half = whitening(cov, np.zeros((2, 0)))
+    np.testing.assert_allclose(root.T @ root, np.linalg.inv(cov))
     assert half == pytest.approx(0.5 * np.log(1.75))  # 2 x 1 - 0.5^2
 
 

@@ -7,8 +7,9 @@ from motion_oracles import ORDINARY, plain_recursion, uneven_times
 from scipy.interpolate import make_smoothing_spline
 from statsmodels.tsa.statespace.kalman_smoother import KalmanSmoother
 
+from lapwright.motion.kalman.blocks import StateSpace
 from lapwright.motion.kalman.model import axis_start_cov, axis_step
-from lapwright.motion.kalman.rts_smoother import SmoothedStates, StateSpace, smooth
+from lapwright.motion.kalman.rts_smoother import SmoothedStates, smooth
 from lapwright.numerics.batched_systems import Entries
 
 Floats = npt.NDArray[np.float64]
@@ -28,12 +29,16 @@ def steady(
     columns = y[:, None, None] if y.ndim == 1 else y[:, None, :]
     seen = np.isfinite(columns[:, :, 0])
     mean = np.zeros((k, columns.shape[2])) if start_mean is None else start_mean
-    return smooth(
+    return alone(
         StateSpace(
             repeated(f, n - 1), repeated(q, n - 1), repeated([[1.0] + [0.0] * (k - 1)], n),
             np.where(seen, var, np.inf), columns, mean, start_cov,
         )
     )  # fmt: skip
+
+
+def alone(model: StateSpace) -> SmoothedStates:
+    return smooth([model])[0]
 
 
 @pytest.fixture(scope="module")
@@ -74,7 +79,7 @@ def test_smoother_equals_a_plain_recursion_in_long_double(
     five_rates: list[tuple[StateSpace, Floats, Floats]], rate: int
 ) -> None:
     model, mean, cov = five_rates[rate]
-    states = smooth(model)
+    states = alone(model)
     off = states.mean - mean
     assert np.abs(off[:, 0]).max() < 1e-6  # m, position
     # Every state against its own standard deviation.
@@ -92,9 +97,9 @@ def test_likelihood_and_result_do_not_depend_on_where_the_blocks_end(
 ) -> None:
     # The filtered covariance at a node knows nothing of later ones, nor of the blocks.
     model, *_ = five_rates[2]
-    whole = smooth(model)
+    whole = alone(model)
     for n in (1, 2, 3, 50, 51, 301):
-        cut = smooth(
+        cut = alone(
             StateSpace(
                 Entries((5, 5), {p: v[: n - 1] for p, v in model.transition.values.items()}),
                 Entries((5, 5), {p: v[: n - 1] for p, v in model.process_cov.values.items()}),
@@ -106,6 +111,40 @@ def test_likelihood_and_result_do_not_depend_on_where_the_blocks_end(
         np.testing.assert_allclose(
             cut.cov[last][0], whole.filtered_cov[last][0], rtol=1e-9, atol=1e-13
         )
+
+
+def test_several_models_at_once_are_each_by_itself(
+    five_rates: list[tuple[StateSpace, Floats, Floats]],
+) -> None:
+    # Other noises and starts, and a number of fixes that does not fill the last block.
+    base, *_ = five_rates[1]
+    n = 1003
+    assert n % int(np.sqrt(n * 5 / 15.0))
+    of_noise = []
+    for accel, white in ((1.0, 1.0), (3.0, 0.2), (0.5, 9.0)):
+        f, q = (
+            {p: v[: n - 1] for p, v in e.values.items()}
+            for e in (base.transition, base.process_cov)
+        )
+        q = {p: accel * v for p, v in q.items()}
+        of_noise.append(
+            StateSpace(
+                Entries((5, 5), f), Entries((5, 5), q),
+                Entries((2, 5), {p: v[:n] for p, v in base.observation.values.items()}),
+                white * base.observation_var[:n], base.value[:n], white * base.start_mean,
+                accel * base.start_cov,
+            )
+        )  # fmt: skip
+    every = np.arange(n)
+    for model, found in zip(of_noise, smooth(of_noise), strict=True):
+        expected = alone(model)
+        np.testing.assert_allclose(found.mean, expected.mean, rtol=1e-9, atol=1e-9)
+        for name in ("cov", "filtered_cov", "gain"):
+            np.testing.assert_allclose(
+                getattr(found, name)[every], getattr(expected, name)[every], rtol=1e-7, atol=1e-11
+            )
+        np.testing.assert_allclose(found.block_gain, expected.block_gain, rtol=1e-7, atol=1e-11)
+        assert found.log_likelihood == pytest.approx(expected.log_likelihood, rel=1e-12)
 
 
 def test_agrees_with_statsmodels_on_a_short_uneven_session() -> None:
@@ -121,7 +160,7 @@ def test_agrees_with_statsmodels_on_a_short_uneven_session() -> None:
     h[0, [0, 3]] = h[1, [1, 4]] = 1.0
     start = np.zeros((k, 1))
     cov = axis_start_cov(ORDINARY)
-    ours = smooth(StateSpace(f, q, repeated(h, n), var, value[:, :, None], start, cov))
+    ours = alone(StateSpace(f, q, repeated(h, n), var, value[:, :, None], start, cov))
     theirs = KalmanSmoother(k_endog=2, k_states=k)
     observed = np.where(np.isfinite(var), value, np.nan)
     theirs.bind(observed)
@@ -249,7 +288,7 @@ def test_smoother_is_the_cubic_smoothing_spline() -> None:
     y = np.sin(x) + 0.5 * rng.standard_normal(n)
     f = np.stack([np.array(integrated_noise(2, q, d)[0]) for d in np.diff(x)])
     cov = np.stack([integrated_noise(2, q, d)[1] for d in np.diff(x)])
-    states = smooth(
+    states = alone(
         StateSpace(
             Entries.of(f), Entries.of(cov), repeated([[1.0, 0.0]], n), np.full((n, 1), var),
             y[:, None, None], np.zeros((2, 1)), 1e8 * np.eye(2),

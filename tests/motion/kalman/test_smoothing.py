@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from motion_oracles import ORDINARY, POSITIONS_ONLY, DenseSession, driven, uneven_times
 
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.pseudo_measurements import PseudoMeasurements, condition
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.kalman.state_space import smooth_measurements
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.motion import Hypothesis
 
 RNG = np.random.default_rng(5)
 KINDS = ["vector", "none", "speed"]
@@ -128,7 +128,7 @@ def test_a_time_between_fixes_equals_a_node_put_there(kind: str) -> None:
         np.testing.assert_allclose(a, b, atol=1e-8)
     nodes = np.flatnonzero(order >= len(m.time_s))
     inserted = with_nodes.states.cov[nodes]
-    np.testing.assert_allclose(smoothing.chain(extra).cov, inserted, rtol=1e-7, atol=1e-10)
+    np.testing.assert_allclose(smoothing.places(extra).cov, inserted, rtol=1e-7, atol=1e-10)
     assert smoothing.states.log_likelihood == pytest.approx(
         with_nodes.states.log_likelihood, abs=1e-8
     )
@@ -157,8 +157,8 @@ def test_a_long_chain_crosses_many_blocks() -> None:
     )
     smoothing = smooth_measurements(m, ORDINARY)
     t = np.array([m.time_s[0], m.time_s[3], 40.01, 150.0, 290.7, m.time_s[-1]])
-    few = smoothing.chain(t)
-    every = smoothing.chain(np.sort(np.concatenate([t, m.time_s[1:-1] + 1e-3])))
+    few = smoothing.chain(smoothing.places(t))
+    every = smoothing.chain(smoothing.places(np.sort(np.concatenate([t, m.time_s[1:-1] + 1e-3]))))
     place = np.searchsorted(np.sort(np.concatenate([t, m.time_s[1:-1] + 1e-3])), t)
     for i in range(len(t) - 1):
         product = np.eye(5)

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from motion_worlds import Drive, lapped, wander
 
+from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.state_space import direction_of_travel, smooth_measurements
 from lapwright.motion.measurements import Measurements
-from lapwright.motion.motion import Hypothesis
 
 TINY = 1e-6
 

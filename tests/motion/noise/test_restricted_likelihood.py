@@ -3,16 +3,18 @@
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 import pytest
+from motion_oracles import place_contrasts
 
 from lapwright.motion.noise.restricted_likelihood import (
+    DriverKernel,
     RepeatedMeasures,
-    driver_cov,
-    place_contrasts,
     place_differences,
     restricted_likelihood,
 )
 
+Floats = npt.NDArray[np.float64]
 LAPS, PLACES, LAP_S = 12, 20, 90.0
 
 
@@ -34,6 +36,12 @@ def planted(seed: int, drift_m: float, tau_s: float, spread_m: float = 0.3) -> R
     value = 10.0 * rng.standard_normal(PLACES)[place] + (error * direction).sum(axis=1)
     value += driver @ rng.standard_normal(len(lap)) + 0.3 / 5**0.5 * rng.standard_normal(len(lap))
     return RepeatedMeasures(time, direction, value, place, lap, station, repeats.averaged)
+
+
+def driver_cov(repeats: RepeatedMeasures, spread_m: float, length_m: float) -> Floats:
+    cov = np.zeros((len(repeats.lap), len(repeats.lap)))
+    DriverKernel(repeats).add_to(cov, spread_m, length_m)
+    return cov
 
 
 def test_contrasts_know_nothing_of_where_the_places_are() -> None:

@@ -5,6 +5,8 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.columns import records
+
 # Stands where a difference is too small to measure.
 EQUAL = "="
 
@@ -46,5 +48,4 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[
 
 def rows_of(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Return the rows of a table as dictionaries by column name."""
-    names = [str(name) for name in frame]
-    return [dict(zip(names, row, strict=True)) for row in frame.itertuples(index=False, name=None)]
+    return records(frame)

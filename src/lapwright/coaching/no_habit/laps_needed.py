@@ -22,6 +22,7 @@ References
 
 from dataclasses import dataclass
 from typing import Literal
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -45,6 +46,7 @@ from lapwright.numerics.student_t import t_quantile
 
 Floats = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.intp]
+Splits = dict[int, tuple[Rows, Split]]
 Why = Literal["needed", "too_small", "one_way", "few_laps"]
 
 # Four times in five; common practice, Cohen's convention.
@@ -56,6 +58,8 @@ _STEPS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, MAX_MORE)
 _MIN_S, _RESOLVED, _USUAL_SHARE = 0.05, 0.95, 0.4
 _DRAWS = 1000
 _FARTHEST, _GRID = 8.0, 33
+# By what they are cut by; kept no longer than the evidence itself.
+_KNOWN: "WeakKeyDictionary[Evidence, dict[str, Splits]]" = WeakKeyDictionary()
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,13 +324,20 @@ def _cut(evidence: Evidence, feature: Feature, corner: int) -> TwoWays | None:
     return TwoWays(corner, feature.code, gap, sd, apart, *counts, dof, sides, len(splits))
 
 
-def _splits(evidence: Evidence, column: str) -> dict[int, tuple[Rows, Split]]:
-    """Each corner's runs cut in two by a quantity."""
+def _splits(evidence: Evidence, column: str) -> Splits:
+    """Each corner's runs cut in two by a quantity; the same for whichever corner is asked about."""
+    known = _KNOWN.setdefault(evidence, {})
+    if column not in known:
+        known[column] = _fresh_splits(evidence, column)
+    return known[column]
+
+
+def _fresh_splits(evidence: Evidence, column: str) -> Splits:
     values = evidence.passes[column].to_numpy(dtype=np.float64)
     corners = [int(c) for c in evidence.passes["corner"].unique()]
     spreads = [robust_sd(values[evidence.of(c)]) for c in corners]
     usual = float(np.median([s for s in spreads if np.isfinite(s)] or [0.0]))
-    out: dict[int, tuple[Rows, Split]] = {}
+    out: Splits = {}
     for corner in corners:
         rows = evidence.of(corner)
         rows = rows[not_outlying(values[rows], usual)]

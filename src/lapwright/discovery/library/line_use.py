@@ -9,6 +9,7 @@ from lapwright.discovery.loop.thin import Thinned, thin
 from lapwright.errors import TrackError
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.track import Track
+from lapwright.ingest.fixes_on_plane import fixes_on_plane
 from lapwright.ingest.log import Log
 
 # So far beyond the ends of a line a receiver's error may put a car that drives over it. [m]
@@ -106,9 +107,7 @@ def line_use(gate: Gate, trace: Thinned) -> LineUse:
 def line_use_in(track: Track, log: Log) -> LineUse:
     """Count how often a log crosses the start/finish line of a track."""
     fixes = log.fixes
-    east_m, north_m = track.plane.to_metres(
-        fixes["lat_deg"].to_numpy(), fixes["lon_deg"].to_numpy()
-    )
+    east_m, north_m = fixes_on_plane(log, track.plane)
     return line_use(track.start_finish, thin(fixes["time_s"].to_numpy(), east_m, north_m))
 
 

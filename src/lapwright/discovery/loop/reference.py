@@ -32,6 +32,7 @@ from lapwright.geometry.corner_list import added, marked
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.path import ReferencePath
 from lapwright.geometry.track import Track
+from lapwright.ingest.fixes_on_plane import fixes_on_plane
 from lapwright.ingest.log import Log
 from lapwright.plane import Plane
 
@@ -82,9 +83,7 @@ def complete_track(track: Track, log: Log) -> Track:
         return track
     if track.path is None:
         track = track.on_plane(_at_height(track.plane, log))
-    east_m, north_m = track.plane.to_metres(
-        log.fixes["lat_deg"].to_numpy(), log.fixes["lon_deg"].to_numpy()
-    )
+    east_m, north_m = fixes_on_plane(log, track.plane)
     try:
         return complete_from_positions(track, log.fixes["time_s"].to_numpy(), east_m, north_m)
     except (NoCircuitError, ValueError) as error:

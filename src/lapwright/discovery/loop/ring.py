@@ -14,6 +14,8 @@ from lapwright.discovery.arrays import Floats
 
 # A quarter of the tightest radius a path may have: chords are then within 6 cm of the arc.
 SPACING_M = 2.0
+# Far below what a foot's station is worth, far above rounding.
+_STILL_M = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
@@ -219,7 +221,7 @@ def nearest_foot(
     east_m, north_m : ndarray, shape (k,)
         The points. [m]
     rounds : int
-        Newton steps.
+        Newton steps at most; fewer where none moves by more than `_STILL_M`.
 
     Returns
     -------
@@ -243,7 +245,8 @@ def nearest_foot(
         north = ring.north_m[a] + u * (ring.north_m[b] - ring.north_m[a]) + cos * bulge
         along = (east_m - east) * cos + (north_m - north) * sin
         offset_m = (north_m - north) * cos - (east_m - east) * sin
-        if left:
-            metric_factor = np.clip(1.0 - offset_m * ring.curvature_per_m[a], 0.4, 3.0)
-            station_m += np.clip(along / metric_factor, -10.0, 10.0)
+        if not left or np.abs(along).max(initial=0.0) < _STILL_M:
+            break
+        metric_factor = np.clip(1.0 - offset_m * ring.curvature_per_m[a], 0.4, 3.0)
+        station_m += np.clip(along / metric_factor, -10.0, 10.0)
     return station_m, offset_m

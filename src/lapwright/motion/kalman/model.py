@@ -69,6 +69,7 @@ Floats = npt.NDArray[np.float64]
 
 # Below this ratio of step to time constant the closed form of the process noise loses digits.
 _SERIES_BELOW = 0.5
+_AT_ONCE = 512
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,30 +162,27 @@ def car_process_cov(dt_s: Floats, tau_s: float, accel_mps2: float) -> Floats:
 
 
 @cache
-def _gauss_legendre() -> tuple[tuple[float, float], ...]:
+def _gauss_legendre() -> tuple[Floats, Floats]:
     """Nodes and weights of eight points; numpy solves for them anew at each call."""
     nodes, weights = np.polynomial.legendre.leggauss(8)
-    return tuple(zip(nodes.tolist(), weights.tolist(), strict=True))
+    return nodes, weights
 
 
 def _process_cov_by_quadrature(dt_s: Floats, tau_s: float) -> Floats:
     # Exact to rounding: the integrand is an entire function on a short interval.
-    out = np.zeros((6, len(dt_s)))
-    for node, weight in _gauss_legendre():
-        x = dt_s * (0.5 * (node + 1.0) / tau_s)
+    out = np.empty((6, len(dt_s)))
+    node, weight = _gauss_legendre()
+    # So many steps at once that what is worked out for all nodes stays in the cache.
+    for first in range(0, len(dt_s), _AT_ONCE):
+        part = slice(first, first + _AT_ONCE)
+        x = np.multiply.outer(0.5 * (node + 1.0) / tau_s, dt_s[part])
         # Response of position, velocity, acceleration to a unit kick of acceleration x tau ago.
         decay = np.expm1(-x)
-        position, velocity, accel = tau_s**2 * (decay + x), -tau_s * decay, 1.0 + decay
-        share = (0.5 * weight) * dt_s
-        for row, left, right in (
-            (0, position, position),
-            (1, position, velocity),
-            (2, position, accel),
-            (3, velocity, velocity),
-            (4, velocity, accel),
-            (5, accel, accel),
-        ):
-            out[row] += share * left * right
+        kick = np.stack([tau_s**2 * (decay + x), -tau_s * decay, 1.0 + decay])
+        weighted = kick * (0.5 * weight)[:, None]
+        for row, (left, right) in enumerate(((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))):
+            (weighted[left] * kick[right]).sum(axis=0, out=out[row, part])
+    out *= dt_s
     return out
 
 

@@ -12,7 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.smoothing import Smoothing, bridge_cov
+from lapwright.motion.kalman.bridge import bridge_cov
+from lapwright.motion.kalman.row_reach import RowReach, row_reach
+from lapwright.motion.kalman.smoothing import Smoothing
+from lapwright.numerics.triangular import lower_inverse
 
 Floats = npt.NDArray[np.float64]
 
@@ -49,21 +52,24 @@ class RowEffect:
     Attributes
     ----------
     rows : PseudoMeasurements
-    precision : ndarray, shape (m, m)
-        ``cov(f, g | rows) = cov(f, g) - cov(f, rows) @ precision @ cov(rows, g)``.
+    whitening : ndarray, shape (m, m)
+        ``cov(f, g | rows) = cov(f, g) - (whitening @ cov(rows, f))' @ (whitening @ cov(rows, g))``.
     pull : ndarray, shape (m,)
         ``E(f | rows) = E(f) + cov(f, rows) @ pull``.
     correction : ndarray, shape (n, s, c)
         The same at every node, in the layout of the states.
     log_likelihood : float
         Of the rows given the session, the unknowns integrated out.
+    reach : RowReach
+        Covariances of the rows with anything else.
     """
 
     rows: PseudoMeasurements
-    precision: Floats
+    whitening: Floats
     pull: Floats
     correction: Floats
     log_likelihood: float
+    reach: RowReach
 
 
 def row_means(smoothing: Smoothing, time_s: Floats, weights: Floats) -> Floats:
@@ -98,26 +104,34 @@ def row_correction(
     return p, v, a
 
 
-def flat_precision(cov: Floats, unknowns: Floats) -> tuple[Floats, float]:
+def whitening(cov: Floats, unknowns: Floats) -> tuple[Floats, float]:
     """
-    Inverse covariance after integrating out unknowns with a flat prior, and its log determinant.
+    Root W of the inverse covariance after integrating out unknowns with a flat prior.
+
+    Parameters
+    ----------
+    cov : ndarray, shape (m, m)
+    unknowns : ndarray, shape (m, q)
+        Design matrix.
 
     Returns
     -------
-    precision : ndarray, shape (m, m)
+    root : ndarray, shape (m, m)
+        ``W' W`` is that inverse: the unknowns' directions are projected out of the inverse Cholesky
+        factor.
     half_log_det : float
         The restricted likelihood's normalising term, up to a constant of the design.
     """
     lower = np.linalg.cholesky(cov)
-    half = np.log(np.diagonal(lower)).sum()
-    inverse = np.linalg.inv(lower)
-    precision = inverse.T @ inverse
+    half = float(np.log(np.diagonal(lower)).sum())
+    root = lower_inverse(lower)
     if unknowns.shape[1]:
-        pu = precision @ unknowns
-        inner = unknowns.T @ pu
-        precision = precision - pu @ np.linalg.solve(inner, pu.T)
-        half += 0.5 * float(np.linalg.slogdet(inner)[1])
-    return precision, float(half)
+        seen = root @ unknowns
+        inner = np.linalg.cholesky(seen.T @ seen)
+        basis = np.linalg.solve(inner, seen.T)
+        root = root - basis.T @ (basis @ root)
+        half += float(np.log(np.diagonal(inner)).sum())
+    return root, half
 
 
 def condition(smoothing: Smoothing, rows: PseudoMeasurements) -> RowEffect:
@@ -134,14 +148,12 @@ def condition(smoothing: Smoothing, rows: PseudoMeasurements) -> RowEffect:
     RowEffect
     """
     functionals = smoothing.functionals(rows.weights)
-    cov = smoothing.chain(rows.time_s).covariance(functionals)
-    precision, half_log_det = flat_precision(cov + rows.noise_cov, rows.unknowns)
+    reach = row_reach(smoothing, rows.time_s, functionals)
+    root, half_log_det = whitening(reach.between_rows + rows.noise_cov, rows.unknowns)
     residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
-    pull = precision @ residual
+    white = root @ residual
+    pull = root.T @ white
     return RowEffect(
-        rows,
-        precision,
-        pull,
-        smoothing.response(rows.time_s, functionals * pull[:, None, None]),
-        -0.5 * float(residual @ pull) - half_log_det,
-    )
+        rows, root, pull, smoothing.response(reach.places, functionals * pull[:, None, None]),
+        -0.5 * float(white @ white) - half_log_det, reach,
+    )  # fmt: skip

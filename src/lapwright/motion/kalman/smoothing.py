@@ -11,27 +11,54 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.bridge import bridge
 from lapwright.motion.kalman.gain_products import (
     covariance_times,
     gain_products,
     sum_backward,
     sum_forward,
 )
-from lapwright.motion.kalman.model import (
-    NoiseParameters,
-    axis_step,
-    car_process_cov,
-    car_transition,
-)
+from lapwright.motion.kalman.model import NoiseParameters, axis_step
 from lapwright.motion.kalman.rts_smoother import SmoothedStates
+from lapwright.numerics.batched_systems import transpose
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
 
-def transpose(matrices: npt.NDArray[np.floating]) -> Floats:
-    """Swap the last two axes."""
-    return np.asarray(matrices.swapaxes(-1, -2), dtype=np.float64)
+@dataclass(frozen=True, eq=False)
+class Places:
+    """
+    Some times, in any order, and what covariances between them are made of.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (k,)
+    node : ndarray of int, shape (k,)
+        The one at or before each time.
+    since_s : ndarray, shape (k,)
+        Time since that node. [s]
+    here : ndarray, shape (k, s, s)
+        Covariance given the measurements up to that node.
+    to_next : ndarray, shape (k, s, s)
+        Gain to the node after.
+    cov : ndarray, shape (k, s, s)
+        Given all measurements.
+    """
+
+    time_s: Floats
+    node: Ints
+    since_s: Floats
+    here: Floats
+    to_next: Floats
+    cov: Floats
+
+    def take(self, which: Ints | slice) -> "Places":
+        """Some of them, shape of ``which``."""
+        return Places(
+            self.time_s[which], self.node[which], self.since_s[which], self.here[which],
+            self.to_next[which], self.cov[which],
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,9 +194,9 @@ class Smoothing:
         x = a @ car[i] + b @ car[i + 1]
         return x[:, 0], x[:, 1], x[:, 2]
 
-    def car_mean_at_nodes(self) -> tuple[Floats, Floats, Floats]:
+    def car_at_nodes(self, node_mean: Floats) -> tuple[Floats, Floats, Floats]:
         """Do the same at the nodes themselves, where nothing has to be bridged."""
-        x = self._car(self.states.mean)
+        x = self._car(node_mean)
         return x[:, 0], x[:, 1], x[:, 2]
 
     def _car(self, mean: Floats) -> Floats:
@@ -183,14 +210,14 @@ class Smoothing:
         f, q = self.step(since)
         return np.asarray(f @ self.states.filtered_cov[i] @ transpose(f) + q)
 
-    def chain(self, time_s: Floats) -> Chain:
+    def places(self, time_s: Floats) -> Places:
         """
-        Joint posterior covariance at times in ascending order.
+        What covariances between times are made of.
 
         Parameters
         ----------
         time_s : ndarray, shape (k,)
-            Ascending; equal times are allowed. [s]
+            In any order. [s]
         """
         i, since = self.locate(time_s)
         here = self._predicted(i, since)
@@ -199,32 +226,51 @@ class Smoothing:
         ahead = self._predicted(i, step)
         to_next = transpose(np.linalg.solve(ahead, f_rest @ here))
         cov = here + to_next @ (self.states.cov[i + 1] - ahead) @ transpose(to_next)
-        cov = 0.5 * (cov + transpose(cov))
-        if len(time_s) < 2:
-            return Chain(cov, np.zeros((0, *cov.shape[1:])))
-        return Chain(cov, self._gains(time_s, i, since, here, to_next))
+        return Places(time_s, i, since, here, to_next, 0.5 * (cov + transpose(cov)))
 
-    def _gains(
-        self, time_s: Floats, i: Ints, since: Floats, here: Floats, to_next: Floats
-    ) -> Floats:
-        """Gain from each time to the next."""
-        a, b = slice(0, -1), slice(1, None)
-        same = i[a] == i[b]
-        f_between, _ = self.step(np.where(same, time_s[b] - time_s[a], 0.0))
-        direct = transpose(np.linalg.solve(here[b], f_between @ here[a]))
-        f_last, _ = self.step(since[b])
-        last = transpose(np.linalg.solve(here[b], f_last @ self.states.filtered_cov[i[b]]))
-        nodes = gain_products(self.states, np.minimum(i[a] + 1, i[b]), i[b])
-        return np.where(same[:, None, None], direct, to_next[a] @ nodes @ last)
+    def chain(self, places: Places) -> Chain:
+        """
+        Joint posterior covariance at times in ascending order.
 
-    def response(self, time_s: Floats, kicks: Floats) -> Floats:
+        Parameters
+        ----------
+        places : Places
+            Ascending; equal times are allowed.
+        """
+        return Chain(places.cov, self.gains(places.take(slice(0, -1)), places.take(slice(1, None))))
+
+    def gains(self, a: Places, b: Places) -> Floats:
+        """
+        Gain from each of some times to a time of its own, at or after it.
+
+        Parameters
+        ----------
+        a, b : Places
+            Of the same length k.
+
+        Returns
+        -------
+        ndarray, shape (k, s, s)
+            ``cov(x_a, x_b) = gain @ cov_b``.
+        """
+        if not len(a.time_s):
+            return np.zeros((0, *b.cov.shape[1:]))
+        same = a.node == b.node
+        f_between, _ = self.step(np.where(same, b.time_s - a.time_s, 0.0))
+        direct = transpose(np.linalg.solve(b.here, f_between @ a.here))
+        f_last, _ = self.step(b.since_s)
+        last = transpose(np.linalg.solve(b.here, f_last @ self.states.filtered_cov[b.node]))
+        nodes = gain_products(self.states, np.minimum(a.node + 1, b.node), b.node)
+        return np.where(same[:, None, None], direct, a.to_next @ nodes @ last)
+
+    def response(self, at: Places, kicks: Floats) -> Floats:
         """
         Sum of covariances of every node's state with functionals at other times.
 
         Parameters
         ----------
-        time_s : ndarray, shape (m,)
-            Ascending. [s]
+        at : Places
+            Of m times.
         kicks : ndarray, shape (m, s, c)
             Functionals of the states, each already times its weight.
 
@@ -233,74 +279,12 @@ class Smoothing:
         ndarray, shape (n, s, c)
             ``sum_j cov(x_i, x(t_j)) @ kicks_j`` at every node i.
         """
-        i, since = self.locate(time_s)
-        here = self._predicted(i, since)
-        f, _ = self.step(since)
-        from_node = transpose(np.linalg.solve(here, f @ self.states.filtered_cov[i]))
-        f_rest, _ = self.step(self.node_s[i + 1] - self.node_s[i] - since)
-        ahead = self._predicted(i, self.node_s[i + 1] - self.node_s[i])
-        to_next = transpose(np.linalg.solve(ahead, f_rest @ here))
-        cov = here + to_next @ (self.states.cov[i + 1] - ahead) @ transpose(to_next)
+        i, to_next = at.node, at.to_next
+        f, _ = self.step(at.since_s)
+        from_node = transpose(np.linalg.solve(at.here, f @ self.states.filtered_cov[i]))
         before = np.zeros_like(self.states.mean)
-        np.add.at(before, i, from_node @ cov @ kicks)
+        np.add.at(before, i, from_node @ at.cov @ kicks)
         after = np.zeros_like(before)
         np.add.at(after, i + 1, transpose(to_next) @ kicks)
         earlier = sum_backward(self.states, before)
         return earlier + covariance_times(self.states, sum_forward(self.states, after))
-
-
-def bridge(since_s: Floats, step_s: Floats, noise: NoiseParameters) -> tuple[Floats, Floats]:
-    """
-    Weights of the two neighbouring nodes in the mean at a time between them.
-
-    Parameters
-    ----------
-    since_s, step_s : ndarray, shape (k,)
-        Time since the node before, and from it to the node after. [s]
-    noise : NoiseParameters
-
-    Returns
-    -------
-    before, after : ndarray, shape (k, 3, 3)
-        Of position, velocity and acceleration.
-    """
-    tau = noise.accel_tau_s
-    f, q = car_transition(since_s, tau), car_process_cov(since_s, tau, 1.0)
-    f_rest = car_transition(step_s - since_s, tau)
-    f_all, q_all = car_transition(step_s, tau), car_process_cov(step_s, tau, 1.0)
-    # Scaled by powers of the step, or the 3 x 3 system is close to singular at high rates.
-    scale = np.stack([step_s**-2.5, step_s**-1.5, step_s**-0.5], axis=-1)
-    scaled = q_all * scale[:, :, None] * scale[:, None, :]
-    right = scale[:, :, None] * (f_rest @ q)
-    after = transpose(scale[:, :, None] * np.linalg.solve(scaled, right))
-    return f - after @ f_all, after
-
-
-def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoiseParameters) -> Floats:
-    """
-    Covariance between two times of one step, given the nodes at both its ends.
-
-    Parameters
-    ----------
-    first_s, second_s : ndarray, shape (k,)
-        Time since the node before. [s]
-    step_s : ndarray, shape (k,)
-        From it to the node after. [s]
-    noise : NoiseParameters
-
-    Returns
-    -------
-    ndarray, shape (k, 3, 3)
-        Of position, velocity and acceleration at the first time with those at the second.
-    """
-    tau = noise.accel_tau_s
-    early, late = np.minimum(first_s, second_s), np.maximum(first_s, second_s)
-    q_early, q_late, q_all = (car_process_cov(t, tau, 1.0) for t in (early, late, step_s))
-    on_early = car_transition(step_s - early, tau) @ q_early
-    on_late = car_transition(step_s - late, tau) @ q_late
-    scale = np.stack([step_s**-2.5, step_s**-1.5, step_s**-0.5], axis=-1)
-    scaled = q_all * scale[:, :, None] * scale[:, None, :]
-    known = np.linalg.solve(scaled, scale[:, :, None] * on_late)
-    cov = q_early @ transpose(car_transition(late - early, tau))
-    cov = noise.accel_mps2**2 * (cov - transpose(scale[:, :, None] * on_early) @ known)
-    return np.where((first_s <= second_s)[:, None, None], cov, transpose(cov))

@@ -6,11 +6,14 @@ of one small system.  Where only the speed is known it is the velocity's compone
 which couples the axes; the direction of travel comes from a first smoothing of the positions.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.motion.kalman.blocks import StateSpace
 from lapwright.motion.kalman.model import NoiseParameters, axis_start_cov, axis_step
-from lapwright.motion.kalman.rts_smoother import StateSpace, smooth
+from lapwright.motion.kalman.rts_smoother import smooth
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.measurements import Measurements, slow, slow_speed_sd_mps
 from lapwright.numerics.batched_systems import Entries
@@ -32,8 +35,30 @@ def smooth_measurements(
 
     Parameters
     ----------
-    m : Measurements
+    m, direction, cross_var
+        As for `smooth_under_each`.
     noise : NoiseParameters
+
+    Returns
+    -------
+    Smoothing
+    """
+    return smooth_under_each(m, [noise], direction, cross_var)[0]
+
+
+def smooth_under_each(
+    m: Measurements,
+    noises: Sequence[NoiseParameters],
+    direction: Floats | None = None,
+    cross_var: Floats | None = None,
+) -> list[Smoothing]:
+    """
+    Smooth a session under several sets of noise parameters at once.
+
+    Parameters
+    ----------
+    m : Measurements
+    noises : sequence of NoiseParameters
     direction : ndarray, shape (n, 2), optional
         Unit vectors along the way, needed where only the speed is known.
     cross_var : ndarray, shape (n,), optional
@@ -42,16 +67,17 @@ def smooth_measurements(
 
     Returns
     -------
-    Smoothing
+    list of Smoothing
     """
     if m.kind == "speed":
         if direction is None:
             msg = "a speed without a course needs the direction of travel"
             raise ValueError(msg)
-        model = _coupled_model(m, noise, direction, cross_var)
+        models = [_coupled_model(m, noise, direction, cross_var) for noise in noises]
     else:
-        model = _shared_model(m, noise)
-    return Smoothing(m.time_s, noise, smooth(model))
+        models = [_shared_model(m, noise) for noise in noises]
+    states = smooth(models) if models else []
+    return [Smoothing(m.time_s, noise, s) for noise, s in zip(noises, states, strict=True)]
 
 
 def direction_of_travel(m: Measurements, noise: NoiseParameters) -> tuple[Floats, Floats]:

@@ -98,32 +98,49 @@ def _gauss_markov(
 
 
 def _of_vectors(binned: Binned, parameters: Floats, white_m: float) -> Floats:
-    """Likelihood of rows of parameters; states of an axis: position, drift, slow velocity error."""
+    """
+    Likelihood of rows of parameters.
+
+    States of an axis: position less w, drift, and w, which is tau times the slow velocity error.
+    That makes the transition diagonal, because in a step position loses (1 - kept) w and so does w;
+    and the measurement, position with drift, is the sum of all three.
+    """
     t = len(parameters)
-    drift_kept, drift_new, kept, new, response, wander, cross = _gauss_markov(binned, parameters)
-    speed = parameters[:, 4]
-    white = binned.bridged_var_m2[:, None] + speed**2 * binned.walked_s2[:, None]
-    f = {(0, 0): np.ones_like(kept), (0, 2): -response, (1, 1): drift_kept, (2, 2): kept}
-    q = {(0, 0): white + wander, (1, 1): drift_new, (2, 2): new, (0, 2): -cross, (2, 0): -cross}
-    f_rows, q_rows = Entries((3, 3), f).rows(), Entries((3, 3), q).rows()
+    drift_kept, drift_new, kept, new, _, wander, cross = _gauss_markov(binned, parameters)
+    tau = parameters[:, 3]
+    w_new, w_cross = tau**2 * new, tau * cross
+    white = binned.bridged_var_m2[:, None] + parameters[:, 4] ** 2 * binned.walked_s2[:, None]
+    keeps = np.stack([np.ones_like(kept), drift_kept, kept], axis=1)
+    process = np.zeros((len(kept), 3, 3, t))
+    process[:, 0, 0] = white + wander + 2.0 * w_cross + w_new
+    process[:, 1, 1], process[:, 2, 2] = drift_new, w_new
+    process[:, 0, 2] = process[:, 2, 0] = -w_cross - w_new
     cov = np.zeros((3, 3, t))
-    cov[0, 0], cov[1, 1], cov[2, 2] = 100.0**2, parameters[:, 0] ** 2, parameters[:, 2] ** 2
+    cov[1, 1], cov[2, 2] = parameters[:, 0] ** 2, (tau * parameters[:, 2]) ** 2
+    cov[0, 0] = 100.0**2 + cov[2, 2]
+    cov[0, 2] = cov[2, 0] = -cov[2, 2]
     mean = np.zeros((3, 2, t))
     mean[0] = binned.position_m[0][:, None]
     var = _mean_var(binned, parameters, white_m)
-    measured: Row = ((0, None), (1, None))
-    out = np.zeros(t)
+    used = np.flatnonzero(binned.averaged > 0.0)
+    precisions, misses = np.ones((len(used), t)), np.zeros((len(used), 2, t))
+    nth = 0
     for j in range(len(var)):
         if j > 0:
-            step = at_step(f_rows, j - 1)
-            _, cov = predict(step, at_step(q_rows, j - 1), cov)
-            mean = apply(step, mean)
+            keep = keeps[j - 1]
+            cov *= keep[:, None] * keep
+            cov += process[j - 1]
+            mean *= keep[:, None]
             mean[0] += binned.moved_m[j - 1][:, None]
         if binned.averaged[j] > 0.0:
-            value = binned.position_m[j][:, None]
-            precision, _, innovation = take_in(measured, var[j], value, mean, cov)
-            out += log_fit(precision, innovation)
-    return out
+            ph = cov[0] + cov[1] + cov[2]
+            precisions[nth] = precision = 1.0 / (ph[0] + ph[1] + ph[2] + var[j])
+            gain = ph * precision
+            misses[nth] = miss = binned.position_m[j][:, None] - mean[0] - mean[1] - mean[2]
+            mean += gain[:, None] * miss
+            cov -= gain[:, None] * ph
+            nth += 1
+    return np.asarray((np.log(precisions) - 0.5 * precisions * (misses**2).sum(axis=1)).sum(axis=0))
 
 
 def _of_speeds(binned: Binned, parameters: Floats, white_m: float) -> Floats:

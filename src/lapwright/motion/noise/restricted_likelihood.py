@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.numerics.gaussian_likelihood import GaussianLikelihood, of_differences
+
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
@@ -47,48 +49,33 @@ class RepeatedMeasures:
     averaged: Floats
 
 
-def driver_cov(repeats: RepeatedMeasures, spread_m: float, length_m: float) -> Floats:
+class DriverKernel:
     """
-    Covariance of the driver's deviations: the same lap, nearby places.
+    The driver's deviations: alike on the same lap, at nearby places.
 
     A Matern 3/2 correlation along the lap: a driver's line bends smoothly but is soon forgotten.
 
     Parameters
     ----------
     repeats : RepeatedMeasures
-    spread_m, length_m : float
-        Standard deviation and correlation length.
-
-    Returns
-    -------
-    ndarray, shape (m, m)
     """
-    cov = np.zeros((len(repeats.lap), len(repeats.lap)))
-    mine, other = _same_lap(repeats)
-    along = np.sqrt(3.0) * np.abs(repeats.station_m[mine] - repeats.station_m[other])
-    cov[mine, other] = spread_m**2 * matern(along / length_m)
-    return cov
+
+    def __init__(self, repeats: RepeatedMeasures) -> None:
+        lap = repeats.lap
+        self._mine, self._other = np.nonzero((lap[:, None] == lap) & (lap[:, None] >= 0))
+        along = np.abs(repeats.station_m[self._mine] - repeats.station_m[self._other])
+        # Places are as far apart on every lap: few distances, for which alone it is worked out.
+        self._along, self._which = np.unique(along.round(6), return_inverse=True)
+
+    def add_to(self, cov: Floats, spread_m: float, length_m: float) -> None:
+        """Add the covariance for a standard deviation and a correlation length, in place."""
+        share = matern(np.sqrt(3.0) * self._along / length_m)
+        cov[self._mine, self._other] += (spread_m**2 * share)[self._which]
 
 
 def matern(x: Floats) -> Floats:
     """Matern 3/2 correlation at distances counted in lengths over the square root of three."""
     return np.asarray((1.0 + x) * np.exp(-x))
-
-
-def _same_lap(repeats: RepeatedMeasures) -> tuple[Ints, Ints]:
-    """Pairs of rows that the same lap drove."""
-    lap = repeats.lap
-    mine, other = np.nonzero((lap[:, None] == lap) & (lap[:, None] >= 0))
-    return mine, other
-
-
-def place_contrasts(place: Ints) -> Floats:
-    """Orthonormal combinations free of the places' unknowns, shape (m - q, m)."""
-    _, index = np.unique(place, return_inverse=True)
-    design = np.zeros((len(place), index.max() + 1))
-    design[np.arange(len(place)), index] = 1.0
-    full, _ = np.linalg.qr(design, mode="complete")
-    return np.asarray(full[:, design.shape[1] :].T)
 
 
 def place_differences(place: Ints) -> tuple[Ints, Ints]:
@@ -138,15 +125,9 @@ def restricted_likelihood(repeats: RepeatedMeasures, white_m: float) -> Callable
     data = repeats.value_m[later] - repeats.value_m[first]
     facing = repeats.direction @ repeats.direction.T
     since = repeats.time_s - 0.5 * (repeats.time_s.min() + repeats.time_s.max())
-    mine, other = _same_lap(repeats)
-    along = np.sqrt(3.0) * np.abs(repeats.station_m[mine] - repeats.station_m[other])
+    driver = DriverKernel(repeats)
     white = np.diag(white_m**2 / repeats.averaged)
-    # The last row of the Cholesky factor of [[V, d], [d', c]] is V^(-1/2) d, for any large c.
-    large = 1.0 + 2.0 * float(data @ data) / float(white.diagonal().min())
-    bordered = np.empty((len(data) + 1, len(data) + 1))
-    bordered[-1, :-1] = bordered[:-1, -1] = data
-    bordered[-1, -1] = large
-
+    likelihood = GaussianLikelihood(data)
     apart = np.abs(repeats.time_s[:, None] - repeats.time_s)
 
     def one(point: Floats) -> float:
@@ -158,12 +139,9 @@ def restricted_likelihood(repeats: RepeatedMeasures, white_m: float) -> Callable
         cov = np.minimum(ahead, ahead.T)
         cov *= drift**2 * facing
         cov += white
-        cov[mine, other] += spread**2 * matern(along / length)
+        driver.add_to(cov, spread, length)
         if lasting:
             cov += lasting[0] ** 2 * facing * np.exp(-apart / lasting[1])
-        half = cov[later] - cov[first]
-        bordered[:-1, :-1] = half[:, later] - half[:, first]
-        lower = np.linalg.cholesky(bordered)
-        return float(-0.5 * (lower[-1, :-1] ** 2).sum() - np.log(lower.diagonal()[:-1]).sum())
+        return likelihood(of_differences(cov, later, first))
 
     return lambda points: np.array([one(p) for p in points])

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.columns import records
 from lapwright.corners.driver_inputs import Channel
 from lapwright.laps.comparison import Comparison, time_since_start
 from lapwright.laps.lap_trace import LapTrace
@@ -196,7 +197,7 @@ def corner_spans(corners: pd.DataFrame, window: tuple[float, float]) -> tuple[Sp
     """Corners within a window, as shares of it where written, in metres where drawn."""
     out = []
     span = window[1] - window[0]
-    for row in corners.to_dict("records"):
+    for row in records(corners):
         start, end = max(row["entry_m"], window[0]), min(row["exit_m"], window[1])
         if end > start and window[0] <= row["apex_m"] <= window[1]:
             middle = (row["apex_m"] - window[0]) / span
@@ -253,7 +254,7 @@ def lap_arrays(
         },
         "corners": [
             [int(r["corner"]), str(r["name"]), round(r["entry_m"], 1), round(r["exit_m"], 1)]
-            for r in material.corners.to_dict("records")
+            for r in records(material.corners)
         ],
     }
 

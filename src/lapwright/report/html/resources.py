@@ -9,6 +9,7 @@ from importlib.resources import files
 import jinja2
 
 from lapwright.plots.drawing.palette import DARK, LIGHT, Palette
+from lapwright.report.html.template_code import TemplateCode
 
 
 def palette_css() -> str:
@@ -31,6 +32,7 @@ def templates() -> jinja2.Environment:
         loader=jinja2.PackageLoader("lapwright.report.html", "."),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        bytecode_cache=TemplateCode(),
         trim_blocks=True,
         lstrip_blocks=True,
     )
