@@ -9,6 +9,9 @@ import pytest
 from lapwright.batch import run_weekend
 from lapwright.batch.kept_results import UNREADABLE, digest
 from lapwright.batch.worker import Result
+from lapwright.discovery import complete_track
+from lapwright.geometry import read_track, write_track
+from lapwright.ingest import read_log
 
 OPTIONS = {"repeat_line": False, "workers": 1}
 
@@ -70,12 +73,12 @@ def test_a_result_on_a_circuit_that_was_found_counts_only_beside_that_circuit(
 
 
 def test_the_name_of_a_track_file_is_the_name_of_its_circuit(folder: Path) -> None:
-    track = folder / "track.geojson"
+    lines, track = folder / "track.geojson", folder / "whole.geojson"
+    write_track(complete_track(read_track(lines), read_log(folder / "friday.csv")), track)
     track.write_text(track.read_text().replace('"Wren Hollow"', '""'))
     first = run_weekend(folder, track=track, **OPTIONS)
-    named = track.rename(folder / "hollow.geojson")
-    again = run_weekend(folder, track=named, **OPTIONS)
-    assert set(first.sessions["track"]) == {"track"}
+    again = run_weekend(folder, track=track.rename(folder / "hollow.geojson"), **OPTIONS)
+    assert set(first.sessions["track"]) == {"whole"}
     assert set(again.sessions["track"]) == {"hollow"}
 
 

@@ -1,5 +1,6 @@
 """What is kept comes back as it was, to the last bit, and damage is noticed wherever it is."""
 
+import json
 import struct
 from dataclasses import dataclass
 from enum import Enum
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 
 from lapwright.geometry import Gate
 from lapwright.ingest import Finding
+from lapwright.kept import codec
 from lapwright.kept.arrays import CannotKeep, CannotRead
 from lapwright.kept.codec import decode, digest_in, encode, fingerprint
 from lapwright.kept.store import Usual
@@ -131,17 +133,30 @@ def test_what_is_not_ours_is_not_kept(value: object) -> None:
         encode(value)
 
 
-def test_no_class_of_others_is_built() -> None:
-    # As if somebody had written it: `_Theirs` in the place of a class of ours, the digest right.
-    data = encode(Gate((0.0, 1.0), (2.0, 3.0)))
-    from lapwright.kept import codec
+def forged(tree: object) -> bytes:
+    """Bytes with the right mark and digest that hold whatever somebody likes."""
+    text = json.dumps(tree).encode()
+    body = codec._LENGTH.pack(len(text)) + text
+    return codec._MARK + codec._digest([body]) + body
 
-    body = data[codec._HEAD_BYTES :]
-    for ours, theirs in ((b"lapwright.geometry", b"xapwright.geometry"), (b"Gate", b"GatE")):
-        forged = body.replace(ours, theirs)
-        assert forged != body
+
+def test_no_class_of_others_is_built_and_none_is_imported() -> None:
+    gate = ["ours", "lapwright.geometry.gate", "Gate", ["left_m", "right_m"], 1, 2]
+    assert decode(forged(gate)).left_m == 1
+    for tree in (
+        ["ours", __name__, "_Theirs", ["number"], 1],
+        ["ours", "lapwright.nothing", "Gate", ["left_m", "right_m"], 1, 2],
+        ["ours", "lapwright.geometry.gate", "Gate.__init__", ["left_m", "right_m"], 1, 2],
+        ["ours", "lapwright.geometry.gate", "dataclass", ["left_m", "right_m"], 1, 2],
+        ["ours", "lapwright.geometry.gate", "Gate", ["left_m"], 1],
+        ["ours", "lapwright.kept.store", "Store", [], 1],
+        ["enum", "os", "environ", "HOME"],
+        ["eval", "1 + 1"],
+        {},
+        ["tuple", ["frame"]],
+    ):
         with pytest.raises(CannotRead):
-            decode(codec._MARK + codec._digest([forged]) + forged)
+            decode(forged(tree))
 
 
 def test_damage_anywhere_is_noticed() -> None:

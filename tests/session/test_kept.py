@@ -33,6 +33,7 @@ ANSWERS: dict[str, Callable[[Session], Any]] = {
     "ledger": lambda s: (s.compare(2, 3).ledger, s.compare(2, 3).ledger_cov_s2),
     "causes": lambda s: (s.compare(2, 3).causes, s.compare(2, 3).causes_cov_s2),
     "passes beside": lambda s: s.compare(2, 3).passes,
+    "coarse": lambda s: s.compare(2, 3, step_m=50.0).delta,
     "itself": lambda s: (s.compare(2, 2).delta, s.compare(2, 2).passes, s.compare(2, 2).causes),
     "came of it": lambda s: what_came_of_it(s, s, [WorthTrying(1, "minimum_speed")]),
     "motion": lambda s: [s.motion.at_fixes, s.motion.position_sd_m([50.0], np.eye(1, 2))],

@@ -203,6 +203,9 @@ class _Reader:
     def value(self, tree: Any) -> Any:
         """One value."""
         if not isinstance(tree, list):
+            if type(tree) not in (*_AS_THEY_ARE, float):
+                msg = f"{tree!r} is not written like this"
+                raise CannotRead(msg)
             return tree
         read = self._by_tag.get(tree[0])
         if read is not None:
