@@ -126,7 +126,8 @@ class _Theirs:
     "value",
     [object(), len, _Ours.ONE, _Soft(1), _Theirs(1), [lambda: None], {1: {2: open}},
      np.zeros(1, dtype=[("a", "f8")]), pd.Period("2026"), pd.interval_range(0, 2)],
-    ids=str,
+    ids=["object", "function", "enum", "open class", "other's class", "lambda", "nested",
+         "record", "period", "intervals"],
 )  # fmt: skip
 def test_what_is_not_ours_is_not_kept(value: object) -> None:
     with pytest.raises(CannotKeep):
