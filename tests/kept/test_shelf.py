@@ -92,6 +92,23 @@ def test_nothing_is_kept_once_the_input_was_changed(store: Store) -> None:
     assert Shelf(store, fixes).get("laps", lambda: 2) == 2
 
 
+def test_what_rests_on_another_shelf(store: Store) -> None:
+    here, there = Shelf(store, "log"), Shelf(store, "other log")
+    table = there.get("laps", lambda: pd.DataFrame({"time_s": [94.4]}))
+    assert here.get("gap", lambda: 1, beside=there) == 1
+    # The other one makes a question of its own.
+    assert here.get("gap", lambda: 2) == 2
+    assert here.get("gap", lambda: 3, beside=Shelf(store, "third log")) == 3
+    # One that keeps nothing cannot be told from another.
+    assert [here.get("gap", lambda k=k: k, beside=Shelf(None)) for k in (4, 5)] == [4, 5]
+    table.loc[0, "time_s"] = 1.0
+    here.write()
+    again = Shelf(store, "log")
+    assert again.get("gap", lambda: 6, beside=Shelf(store, "other log")) == 6
+    again.write()
+    assert Shelf(store, "log").get("gap", refuse, beside=Shelf(store, "other log")) == 6
+
+
 def test_a_result_or_an_input_that_cannot_be_kept(store: Store) -> None:
     first = Shelf(store, "log")
     assert callable(first.get("made", lambda: len))

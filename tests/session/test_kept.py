@@ -28,6 +28,8 @@ KEPT = sorted(
 ANSWERS: dict[str, Callable[[Session], Any]] = {
     "trace": lambda s: [s.trace(n) for n in s.timed_laps],
     "delta_sds": lambda s: s.delta_sds(s.timed_laps),
+    "point bars": lambda s: s.evidence.with_bars([1, 2], ["brake_sd_m"]),
+    "bars": lambda s: s.evidence.with_bars([2], ["exit_aside_sd_m", "brake_sd_m"]),
     "judgement": lambda s: s.judgement,
     "delta": lambda s: s.compare(2, 3).delta,
     "ledger": lambda s: (s.compare(2, 3).ledger, s.compare(2, 3).ledger_cov_s2),
@@ -83,7 +85,7 @@ def nothing_is_done(monkeypatch: pytest.MonkeyPatch) -> None:
         "session.drive.complete_track", "session.drive.rough_motion",
         "session.lapped_drive.lap_table", "session.lapped_drive.lap_trace",
         "session.cornered_drive.corner_passes", "session.cornered_drive.gather_evidence",
-        "session.session.judge", "session.session.causes", "coaching.follow_up.timed_passes",
+        "session.session.judge", "session.compared_drive.causes", "coaching.follow_up.timed_passes",
     ):  # fmt: skip
         monkeypatch.setattr(f"lapwright.{name}", _not_again)
 
@@ -93,7 +95,7 @@ def _not_again(*_: object, **__: object) -> None:
 
 
 def test_every_result_is_among_them() -> None:
-    assert {"laps", "findings", "passes", "evidence", "cuts", "noise", "driver"} <= {*KEPT}
+    assert {"laps", "findings", "passes", "_evidence_alone", "cuts", "noise", "driver"} <= {*KEPT}
 
 
 @pytest.mark.usefixtures("nothing_is_done")
@@ -125,13 +127,23 @@ def test_what_is_made_of_kept_results_is_the_same(
     assert encode(warm._fresh_delta_sds(warm.timed_laps)) == said["delta_sds"]
     assert encode(warm._fresh_judgement()) == said["judgement"]
     assert encode(warm._passes_beside(2, warm, 3)) == said["passes beside"]
-    assert encode(warm._causes_beside(2, warm, 3)) == said["causes"]
+    assert encode(warm._fresh_causes(2, 3, warm)) == said["causes"]
 
 
 def _maker_of(name: str) -> Callable[[Session], Any]:
     made = next(vars(kind)[name] for kind in Session.__mro__ if name in vars(kind))
     assert isinstance(made, kept_property)
     return made.func
+
+
+def test_an_answer_does_not_depend_on_what_was_asked_before(
+    pedals: World, said: dict[str, bytes]
+) -> None:
+    # `said` has asked for all passes first.
+    fresh = Session(pedals.log, pedals.track, cache=None)
+    for name in ("bars", "point bars", "judgement"):
+        assert encode(ANSWERS[name](fresh)) == said[name], name
+    assert "passes" not in vars(fresh)
 
 
 def test_tables_are_tables_with_all_that_makes_them(
@@ -196,7 +208,8 @@ def test_another_log_track_or_choice_is_another_question(
         about(), about(replace(log, fixes=moved)), about(replace(log, fixes=fixes)),
         about(replace(log, channels=log.channels.iloc[:-1])), about(log.with_findings()),
         about(repeat_line=False), about(track=None), about(track=track.renamed("Another")),
-        about(notes=LogNotes(first_lap=4)), about(replace(log, own_clock=not log.own_clock)),
+        about(notes=LogNotes(first_lap=4)), about(completed=track),
+        about(replace(log, own_clock=not log.own_clock)),
     ]  # fmt: skip
     # One more finding is another log; none more is the same.
     assert found[4] == found[0]
@@ -252,3 +265,25 @@ def test_two_sessions_of_one_log_err_apart_and_copies_with_notes_do_not(
         )  # fmt: skip
         assert apart.time_difference_sd_s != together.time_difference_sd_s
         one.shelf.write()
+
+
+def test_a_comparison_with_a_session_that_keeps_nothing_is_not_kept(
+    pedals: World, stores: tuple[Session, Store], said: dict[str, bytes]
+) -> None:
+    bare, store = stores
+    one = Session(pedals.log, pedals.track, cache=store)
+    other = Session(pedals.log, pedals.track, cache=None)
+    apart = one.compare(2, 3, other)
+    # Never what was kept of laps of one session, whose errors have much in common.
+    assert encode(apart.delta) != said["delta"]
+    assert encode(apart.delta) == encode(
+        Session(pedals.log, pedals.track, cache=None).compare(2, 3, bare).delta
+    )
+    # Nor is what rests on a table that was changed in the other session.
+    spoilt = Session(pedals.log, pedals.track, cache=store)
+    spoilt.bare_passes.loc[:, "min_speed_mps"] += 0.5
+    one.compare(3, 4, spoilt).causes  # noqa: B018 - worked out when asked for
+    one.shelf.write()
+    again, whole = (Session(pedals.log, pedals.track, cache=store) for _ in range(2))
+    clean = Session(pedals.log, pedals.track, cache=None).compare(3, 4, bare)
+    assert encode(again.compare(3, 4, whole).causes) == encode(clean.causes)

@@ -64,7 +64,9 @@ class Shelf:
         """Digest of what all results depend on; empty where nothing is kept."""
         return self._state.about
 
-    def get(self, name: str, make: Callable[[], T], *about: object) -> T:
+    def get(
+        self, name: str, make: Callable[[], T], *about: object, beside: "Shelf | None" = None
+    ) -> T:
         """
         Return a result: as it was kept, or else made now and kept.
 
@@ -76,13 +78,21 @@ class Shelf:
             Works the answer out.
         *about
             What the answer depends on beside the shelf's own.
+        beside : Shelf, optional
+            Another one whose results the answer rests on as well; where that one keeps nothing,
+            this answer is not kept either.
 
         Returns
         -------
         object
             What `make` raises is raised, and not kept.
         """
-        return self._state.get(name, make, about)
+        if beside is None:
+            return self._state.get(name, make, about)
+        if not beside.about:
+            return make()
+        self._state.rests_on.add(beside._state)
+        return self._state.get(name, make, (*about, "beside", beside.about))
 
     def write(self) -> None:
         """Write what is not yet written."""
@@ -99,6 +109,7 @@ class _State:
         # By key: what was handed out, and the digest of what it held then.
         self._given: dict[str, tuple[Any, str]] = {}
         self._unwritten: set[str] = set()
+        self.rests_on: set[_State] = set()
         self._written_s = time.monotonic()
 
     @property
@@ -139,19 +150,24 @@ class _State:
         if self.store is None or not self._unwritten:
             return
         self._written_s = time.monotonic()
+        now = self._unchanged()
+        if now is not None and all(one._unchanged() is not None for one in self.rests_on):
+            for key in self._unwritten:
+                self.store.put_bytes(key, now[key])
+        else:
+            self.store = None
+        self._unwritten.clear()
+
+    def _unchanged(self) -> dict[str, bytes] | None:
+        """Encode all that was handed out; None unless it is as it was, and what it rests on."""
         try:
             now = {key: encode(value) for key, (value, _) in self._given.items()}
             same = self._now_about() == self._about and all(
                 digest_in(data) == self._given[key][1] for key, data in now.items()
             )
         except CannotKeep:
-            same = False
-        if same:
-            for key in self._unwritten:
-                self.store.put_bytes(key, now[key])
-        else:
-            self.store = None
-        self._unwritten.clear()
+            return None
+        return now if same else None
 
 
 class kept_property(cached_property[T]):

@@ -11,7 +11,7 @@ from lapwright.discovery.discover import Discovery
 from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
-from lapwright.kept import USUAL, CacheChoice
+from lapwright.kept import USUAL, CacheChoice, Shelf
 from lapwright.laps.comparison import CausesAndCov, ComparedNumbers, Comparison, compared_numbers
 from lapwright.notes.noted import Noted
 from lapwright.notes.weekend_notes import LogNotes
@@ -103,10 +103,10 @@ class ComparedDrive(CorneredDrive):
         self, lap: int, reference: int, base: "ComparedDrive", step_m: float
     ) -> Comparison:
         noted = self._noted(), base._noted()
-        base, other = self._drive_of(base)
+        base, beside = self._drive_of(base)
 
         def kept(name: str, make: Callable[[], T]) -> T:
-            return self.shelf.get(name, make, lap, reference, step_m, other)
+            return self.shelf.get(name, make, lap, reference, step_m, beside=beside)
 
         def numbers() -> ComparedNumbers:
             # The earlier slowing of the two, so that swapping the laps swaps nothing but the sign.
@@ -123,12 +123,12 @@ class ComparedDrive(CorneredDrive):
             *noted,
         )  # fmt: skip
 
-    def _drive_of(self, other: "ComparedDrive") -> "tuple[ComparedDrive, str]":
-        """The session to take the other laps from, and what is known of it by content."""
+    def _drive_of(self, other: "ComparedDrive") -> "tuple[ComparedDrive, Shelf | None]":
+        """The session to take the other laps from, and where its results are kept if not here."""
         if other._one_drive is self._one_drive:
             # With other notes at most: the laps are of one motion, and share its errors.
-            return self, ""
-        return other, other.shelf.about
+            return self, None
+        return other, other.shelf
 
     def _noted(self) -> Noted:
         return Noted(self._notes, self._log.start_utc)
@@ -181,14 +181,14 @@ class ComparedDrive(CorneredDrive):
         >>> causes.equals(session.compare(session.typical_lap).causes)
         True
         """
-        base, about = self._drive_of(self if other is None else other)
+        base, beside = self._drive_of(self if other is None else other)
         key = lap, reference, base
         if key not in self._causes:
 
             def make() -> CausesAndCov:
                 return self._fresh_causes(lap, reference, base)
 
-            self._causes[key] = self.shelf.get("causes", make, lap, reference, about)
+            self._causes[key] = self.shelf.get("causes", make, lap, reference, beside=beside)
         return self._causes[key]
 
     def _fresh_causes(self, lap: int, reference: int, base: "ComparedDrive") -> CausesAndCov:

@@ -5,6 +5,8 @@ The upper half of a `lapwright.Session`; what follows from the runs for the driv
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import cached_property
 
 import pandas as pd
 
@@ -185,14 +187,20 @@ class CorneredDrive(LappedDrive):
 
     def _bars_of(self, corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
         """Runs through some corners with what `passes` has more, worked out for these alone."""
-        known = "passes" in self.__dict__
-        table = self.passes if known else self.bare_passes
+        asked = tuple(corners), tuple(columns)
+        return self.shelf.get("bars", lambda: self._fresh_bars(*asked), *asked)
+
+    def _fresh_bars(self, corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
+        # The bars at a point are the same to the last bit, whichever runs are worked out together;
+        # others are not, and an answer must not depend on what was asked before.
+        at_points = set(columns) <= set(POINT_SLOPES)
+        table = self.passes if at_points and "passes" in self.__dict__ else self.bare_passes
         table = table[table["corner"].isin(corners)]
-        if known:
-            return table
-        if set(columns) <= set(POINT_SLOPES):
-            return table.assign(**{c: point_sds(self.motion, table, c) for c in columns})
-        return self._with_bars(table)
+        if not at_points:
+            table = self._with_bars(table)
+        elif not set(columns) <= set(table):
+            table = table.assign(**{c: point_sds(self.motion, table, c) for c in columns})
+        return table[["lap", "corner", *columns]]
 
     def _timed_traces(self) -> dict[int, LapTrace]:
         return {n: self.trace(n) for n in self.timed_laps}
@@ -200,7 +208,7 @@ class CorneredDrive(LappedDrive):
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(n) for n in self.clean_laps]
 
-    @kept_property
+    @cached_property
     def evidence(self) -> Evidence:
         """
         Clean passes with their times; see `lapwright.coaching.evidence`.
@@ -210,10 +218,13 @@ class CorneredDrive(LappedDrive):
         >>> set(session.evidence.passes["lap"]) <= set(session.clean_laps)
         True
         """
+        # What works out bars holds the session, and is not kept.
+        return replace(self._evidence_alone, bars_of=self._bars_of)
+
+    @kept_property
+    def _evidence_alone(self) -> Evidence:
         traces = {t.lap: t for t in self._clean_traces()}
-        return gather_evidence(
-            self.track, self.motion, self.laps, self.bare_passes, traces, bars_of=self._bars_of
-        )
+        return gather_evidence(self.track, self.motion, self.laps, self.bare_passes, traces)
 
     @kept_property
     def variation(self) -> pd.DataFrame:

@@ -60,7 +60,12 @@ class Drive:
         # By content: a log that was copied or renamed is still the same log.
         nameless = replace(log, path=Path())
         self._shelf = Shelf(
-            store_of(cache), nameless, self._given_track, self._repeat_line, self._first_lap
+            store_of(cache),
+            nameless,
+            self._given_track,
+            self._repeat_line,
+            self._first_lap,
+            completed,
         )
 
     @property
