@@ -67,5 +67,25 @@ def test_a_lane_driven_through_has_no_standstill() -> None:
     assert _stop_seen_as(0.0)["standing_s"] == pytest.approx(STOP_S, abs=0.1)
 
 
+def test_one_visit_cut_in_two_is_one_stop() -> None:
+    # A phone's position may wander across the line in the middle of a lane.
+    session = mine().session
+    inner = next(p for p in session.cuts.pits if p.start_s > 300.0)
+    first = replace(inner, end_s=inner.start_s + 8.0, stop_s=inner.start_s + 4.0, stands=False)
+    second = replace(inner, start_s=inner.start_s + 11.0)
+    parts = (session.track, session.motion, session.mapped, (first, second), session.laps)
+    pd.testing.assert_frame_equal(pit_stops(*parts), session.pit_stops)
+
+
+def test_nothing_is_driven_through_past_the_ends_of_the_lane() -> None:
+    session = mine().session
+    inner = next(p for p in session.cuts.pits if p.start_s > 300.0)
+    early = replace(inner, end_s=inner.start_s + 5.0, stop_s=inner.start_s + 4.0, stands=False)
+    parts = (session.track, session.motion, session.mapped, (early,), session.laps)
+    row = pit_stops(*parts).iloc[0]
+    assert not bool(row["lane_known"])
+    assert math.isnan(row["standing_s"])
+
+
 def test_the_garage_is_no_pit_stop() -> None:
     assert raced(sim.Plan((2,), garage_s=20.0), 6).session.pit_stops.empty

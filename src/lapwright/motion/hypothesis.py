@@ -6,7 +6,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from lapwright.motion.kalman.pseudo_measurements import RowEffect, row_correction, row_means
+from lapwright.motion.kalman.pseudo_measurements import RowEffect, row_means
 from lapwright.motion.kalman.smoothing import Smoothing
 
 Floats = npt.NDArray[np.float64]
@@ -22,11 +22,7 @@ class Hypothesis:
 
     def mean(self, time_s: Floats, weights: Floats) -> Floats:
         """Posterior mean of functionals, shape (k,)."""
-        out = row_means(self.smoothing, time_s, weights)
-        if self.effect is not None:
-            p, v, a = row_correction(self.smoothing, self.effect, time_s)
-            out = out + np.einsum("kj,kj->k", weights, np.concatenate([p, v, a], axis=1))
-        return out
+        return row_means(self.smoothing, time_s, weights, self.effect)
 
     def cov(self, time_s: Floats, weights: Floats) -> Floats:
         """Posterior covariance of functionals at any times, shape (k, k)."""
@@ -75,7 +71,7 @@ class Hypothesis:
             cross = self.effect.reach.cov(places, functionals).reshape(k, g, -1).sum(axis=1)
             seen = self.effect.whitening @ cross.T
             out -= np.einsum("mk,mk->k", seen, seen)
-        return out + self._lasting_variances(time_s, weights)
+        return np.asarray(out + self._lasting_variances(time_s, weights))
 
     def _lasting_variances(self, time_s: Floats, weights: Floats) -> Floats:
         noise = self.smoothing.noise

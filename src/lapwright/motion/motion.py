@@ -14,8 +14,8 @@ import numpy.typing as npt
 from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.pseudo_measurements import (
     PseudoMeasurements,
+    car_mean_with_rows,
     condition,
-    row_correction,
 )
 from lapwright.motion.posterior import Posterior, mixture_sd
 from lapwright.plane import Plane
@@ -169,9 +169,7 @@ class Motion:
         True
         """
         smoothing, effect = self.best.smoothing, self.best.effect
-        node_mean = smoothing.states.mean
-        if effect is not None:
-            node_mean = node_mean + effect.correction
+        node_mean = smoothing.states.mean if effect is None else effect.node_mean
         return MotionState(self.fix_time_s, *smoothing.car_at_nodes(node_mean))
 
     def at(self, time_s: npt.ArrayLike) -> MotionState:
@@ -201,11 +199,8 @@ class Motion:
         if time_s is self.fix_time_s:
             return self.at_fixes
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
-        p, v, a = self.best.smoothing.car_mean(t)
-        if self.best.effect is not None:
-            dp, dv, da = row_correction(self.best.smoothing, self.best.effect, t)
-            p, v, a = p + dp, v + dv, a + da
-        return MotionState(t, p, v, a)
+        best = self.best
+        return MotionState(t, *car_mean_with_rows(best.smoothing, best.effect, t))
 
     def posterior(
         self, time_s: npt.ArrayLike, weights: Floats, *, best_only: bool = False

@@ -180,7 +180,7 @@ def _most_lost(lost_s: Floats, longest: int) -> tuple[int, int, float]:
 
 def _lifted(mine_mps: Floats, others_mps: Floats) -> float:
     """How much speed was taken off where no other lap slows; 0 where there is no such place."""
-    slows = (np.diff(others_mps, axis=1) < -_FALLS_MPS).any(axis=0)
+    slows: Flags = np.any(np.diff(others_mps, axis=1) < -_FALLS_MPS, axis=0)
     # Braking a little before any other lap did is no lift of its own.
     ahead = [np.roll(slows, -k) & (np.arange(len(slows)) < len(slows) - k) for k in _EARLY_CELLS]
     never = ~np.any([slows, *ahead], axis=0)

@@ -5,6 +5,8 @@ Where the circuit's pit lane is known, drawn or found, the time in it counts fro
 the other; else from where the car left its usual line to where it came back to it.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -30,6 +32,8 @@ Floats = npt.NDArray[np.float64]
 
 # Across the lane and the car's way into it, not across the circuit's next leg.
 _GATE_M = 30.0
+# Nobody leaves a pit lane and is back in it after so little of the circuit.
+_ONE_VISIT_M = 300.0
 # The ends of the lane lie near where the car leaves its usual line, or they are of another lane.
 _NEAR_S = 20.0
 # The direction of a lane at its end, over about a fix or two of a slow car.
@@ -61,10 +65,24 @@ def pit_stops(
     DataFrame
         See `lapwright.columns.race.PIT_STOPS`; one row a visit.
     """
-    inner = [p for p in pits if p.start_s > motion.start_s and p.end_s < motion.end_s]
+    visits = _one_a_visit(pits, mapped)
+    inner = [p for p in visits if p.start_s > motion.start_s and p.end_s < motion.end_s]
     ends = _lane_ends(track)
     rows = [_stop(motion, mapped, pit, ends, laps) for pit in inner]
     return arranged(pd.DataFrame(rows), PIT_STOPS) if rows else empty(PIT_STOPS)
+
+
+def _one_a_visit(pits: tuple[PitStretch, ...], mapped: TrackMapping) -> list[PitStretch]:
+    """Join the parts of one visit, which a position that wanders across the line cuts in two."""
+    out: list[PitStretch] = []
+    for pit in pits:
+        driven = np.diff(mapped.station_at([out[-1].end_s, pit.start_s]))[0] if out else np.inf
+        if driven > _ONE_VISIT_M:
+            out.append(pit)
+            continue
+        stood = max(out[-1], pit, key=lambda part: part.stands)
+        out[-1] = replace(stood, start_s=out[-1].start_s, end_s=pit.end_s)
+    return out
 
 
 def _stop(
@@ -76,7 +94,9 @@ def _stop(
     edges = _off_the_line(motion, mapped, pit) if lane is None else lane
     errors = time_errors(motion, edges.time_s, edges.weights).combined(np.array([[-1.0, 1.0]]))
     within = laps[(laps["start_s"] <= pit.start_s) & (laps["end_s"] >= pit.start_s)]
-    standing_s, standing_sd_s = _standing(motion, mapped, pit)
+    # In a lane whose ends it did not pass something is amiss: no claim that it drove through.
+    sure = known or ends is None
+    standing_s, standing_sd_s = _standing(motion, mapped, pit, sure=sure)
     return {
         "lap": int(within["lap"].iloc[-1]) if len(within) else -1,
         "start_s": float(edges.time_s[0]),
@@ -139,11 +159,13 @@ def _off_the_line(motion: Motion, mapped: TrackMapping, pit: PitStretch) -> Mome
     return Moments(moments, crossing_weights(motion, moments, outwards))
 
 
-def _standing(motion: Motion, mapped: TrackMapping, pit: PitStretch) -> tuple[float, float]:
-    """How long the longest standstill lasted; zero, for sure, where the car drove through."""
+def _standing(
+    motion: Motion, mapped: TrackMapping, pit: PitStretch, *, sure: bool
+) -> tuple[float, float]:
+    """How long the longest standstill lasted; zero, where that is sure, if it drove through."""
     if not pit.stands:
         slowest = float(mapped.speed_mps[mapped.between(pit.start_s, pit.end_s)].min())
-        if slowest > HIGH_MPS:
+        if slowest > HIGH_MPS and sure:
             return 0.0, 0.0
         # A crawl: a stop that the receiver does not resolve looks the same.
         if slowest > LOW_MPS:

@@ -41,7 +41,7 @@ def stints(
     kind = laps["kind"].to_numpy()
     # An out lap begins a stint, and what comes after an in lap.
     number = np.cumsum((kind == "out") | np.r_[False, kind[:-1] == "in"])
-    rows = []
+    rows: list[dict[str, object]] = []
     for _, part in laps.groupby(number, sort=True):
         timed = part[part["kind"] == "timed"]
         if len(timed):

@@ -5,6 +5,7 @@ The upper half of a `lapwright.Session`; what follows from the runs for the driv
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 
 import pandas as pd
@@ -25,6 +26,7 @@ from lapwright.corners.pass_table import (
     point_sds,
     with_error_bars,
 )
+from lapwright.kept import kept_property
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.session.lapped_drive import LappedDrive
 
@@ -44,7 +46,7 @@ class CorneredDrive(LappedDrive):
         """
         return corner_table(self.track)
 
-    @cached_property
+    @kept_property
     def channels(self) -> dict[str, Channel]:
         """
         What the driver did, as logged: throttle, brake, steering and rpm, those there are.
@@ -59,7 +61,7 @@ class CorneredDrive(LappedDrive):
         """
         return driver_channels(self.log)
 
-    @cached_property
+    @kept_property
     def driver(self) -> pd.DataFrame:
         """
         What the driver did in every run through a corner; see `lapwright.columns.driver`.
@@ -92,7 +94,7 @@ class CorneredDrive(LappedDrive):
         inputs = driver_inputs(self.channels, self.motion, traces)
         return driver_table(inputs, traces, self.passes)
 
-    @cached_property
+    @kept_property
     def driver_laps(self) -> pd.DataFrame:
         """
         Shares of each timed lap at full throttle, coasting and braking, with their error bars.
@@ -115,7 +117,7 @@ class CorneredDrive(LappedDrive):
         """
         return driver_laps(self.channels, self._timed_traces())
 
-    @cached_property
+    @kept_property
     def coasting(self) -> pd.DataFrame:
         """
         Clean laps with more coasting in a corner against those with less: the time between them.
@@ -138,7 +140,7 @@ class CorneredDrive(LappedDrive):
             return empty(COASTING)
         return coasting_cost(self.driver, self.evidence.passes)
 
-    @cached_property
+    @kept_property
     def bare_passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner, without error bars: quicker.
@@ -157,7 +159,7 @@ class CorneredDrive(LappedDrive):
         brake, throttle = (self.channels.get(role) for role in ("brake", "throttle"))
         return corner_passes(self.track, traces, brake, throttle)
 
-    @cached_property
+    @kept_property
     def passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner; see `lapwright.columns.corners`.
@@ -185,14 +187,20 @@ class CorneredDrive(LappedDrive):
 
     def _bars_of(self, corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
         """Runs through some corners with what `passes` has more, worked out for these alone."""
-        known = "passes" in self.__dict__
-        table = self.passes if known else self.bare_passes
+        asked = tuple(corners), tuple(columns)
+        return self.shelf.get("bars", lambda: self._fresh_bars(*asked), *asked)
+
+    def _fresh_bars(self, corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
+        # The bars at a point are the same to the last bit, whichever runs are worked out together;
+        # others are not, and an answer must not depend on what was asked before.
+        at_points = set(columns) <= set(POINT_SLOPES)
+        table = self.passes if at_points and "passes" in self.__dict__ else self.bare_passes
         table = table[table["corner"].isin(corners)]
-        if known:
-            return table
-        if set(columns) <= set(POINT_SLOPES):
-            return table.assign(**{c: point_sds(self.motion, table, c) for c in columns})
-        return self._with_bars(table)
+        if not at_points:
+            table = self._with_bars(table)
+        elif not set(columns) <= set(table):
+            table = table.assign(**{c: point_sds(self.motion, table, c) for c in columns})
+        return table[["lap", "corner", *columns]]
 
     def _timed_traces(self) -> dict[int, LapTrace]:
         return {n: self.trace(n) for n in self.timed_laps}
@@ -210,12 +218,15 @@ class CorneredDrive(LappedDrive):
         >>> set(session.evidence.passes["lap"]) <= set(session.clean_laps)
         True
         """
-        traces = {t.lap: t for t in self._clean_traces()}
-        return gather_evidence(
-            self.track, self.motion, self.laps, self.bare_passes, traces, bars_of=self._bars_of
-        )
+        # What works out bars holds the session, and is not kept.
+        return replace(self._evidence_alone, bars_of=self._bars_of)
 
-    @cached_property
+    @kept_property
+    def _evidence_alone(self) -> Evidence:
+        traces = {t.lap: t for t in self._clean_traces()}
+        return gather_evidence(self.track, self.motion, self.laps, self.bare_passes, traces)
+
+    @kept_property
     def variation(self) -> pd.DataFrame:
         """
         How much each corner's time varies over the clean laps, the receiver's error taken out.
@@ -235,7 +246,7 @@ class CorneredDrive(LappedDrive):
         """
         return variation_table(self.evidence)
 
-    @cached_property
+    @kept_property
     def grip(self) -> GripUse:
         """
         How much of the driver's own envelope each corner used.

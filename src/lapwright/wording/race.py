@@ -58,7 +58,8 @@ def race_in_words(session: Session, units: Units | str = "km/h") -> tuple[str, .
     Examples
     --------
     >>> race = lw.open_session("sample_sessions/sunday_race.csv")
-    >>> print(lw.race_in_words(race)[0])
+    >>> lw.race_in_words(race)[0].split(",")[:2]
+    ['Standing start', ' lap 1: to 60 km/h in 3.520 ± 0.008 s']
     """
     shown = Units.parse(str(units))
     texts = [*start_texts(session), first_lap_text(session, first_lap(session))]

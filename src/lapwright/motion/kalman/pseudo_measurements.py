@@ -47,7 +47,7 @@ class PseudoMeasurements:
 @dataclass(frozen=True, eq=False)
 class RowEffect:
     """
-    What the rows do to a smoothing: corrections at the nodes, and how any covariance shrinks.
+    What the rows do to a smoothing: means at the nodes, and how any covariance shrinks.
 
     Attributes
     ----------
@@ -56,8 +56,8 @@ class RowEffect:
         ``cov(f, g | rows) = cov(f, g) - (whitening @ cov(rows, f))' @ (whitening @ cov(rows, g))``.
     pull : ndarray, shape (m,)
         ``E(f | rows) = E(f) + cov(f, rows) @ pull``.
-    correction : ndarray, shape (n, s, c)
-        The same at every node, in the layout of the states.
+    node_mean : ndarray, shape (n, s, c)
+        That of every node, in the layout of the states.
     log_likelihood : float
         Of the rows given the session, the unknowns integrated out.
     reach : RowReach
@@ -67,27 +67,31 @@ class RowEffect:
     rows: PseudoMeasurements
     whitening: Floats
     pull: Floats
-    correction: Floats
+    node_mean: Floats
     log_likelihood: float
     reach: RowReach
 
 
-def row_means(smoothing: Smoothing, time_s: Floats, weights: Floats) -> Floats:
+def row_means(
+    smoothing: Smoothing, time_s: Floats, weights: Floats, effect: RowEffect | None = None
+) -> Floats:
     """Posterior mean of functionals of [pe, pn, ve, vn, ae, an], shape (k,)."""
-    p, v, a = smoothing.car_mean(time_s)
+    p, v, a = car_mean_with_rows(smoothing, effect, time_s)
     return np.asarray(np.einsum("kj,kj->k", weights, np.concatenate([p, v, a], axis=1)))
 
 
-def row_correction(
-    smoothing: Smoothing, effect: RowEffect, time_s: Floats
+def car_mean_with_rows(
+    smoothing: Smoothing, effect: RowEffect | None, time_s: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """
-    What rows add to the mean position, velocity and acceleration at any times, each (k, 2).
+    Posterior mean of position, velocity and acceleration at any times, each (k, 2).
 
     Where the car can be is settled by the two nodes about it, except in a step that holds rows
     itself: there they act directly too.
     """
-    p, v, a = smoothing.car_mean(time_s, effect.correction)
+    if effect is None:
+        return smoothing.car_mean(time_s)
+    p, v, a = smoothing.car_mean(time_s, effect.node_mean)
     i, since = smoothing.locate(time_s)
     row_i, row_since = smoothing.locate(effect.rows.time_s)
     # Rows come in order of time: those of one step are neighbours.
@@ -153,7 +157,8 @@ def condition(smoothing: Smoothing, rows: PseudoMeasurements) -> RowEffect:
     residual = rows.value - row_means(smoothing, rows.time_s, rows.weights)
     white = root @ residual
     pull = root.T @ white
+    moved = smoothing.response(reach.places, functionals * pull[:, None, None])
     return RowEffect(
-        rows, root, pull, smoothing.response(reach.places, functionals * pull[:, None, None]),
+        rows, root, pull, smoothing.states.mean + moved,
         -0.5 * float(white @ white) - half_log_det, reach,
     )  # fmt: skip

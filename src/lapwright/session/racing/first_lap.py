@@ -39,6 +39,13 @@ class FirstLap:
         Whether the flying lap is the typical clean lap; else it is the best one.
     corners : tuple of CornerCost
         In order of the circuit; they add up to the difference of the two laps.
+
+    Examples
+    --------
+    >>> first = lw.first_lap(lw.open_session("sample_sessions/sunday_race.csv"))
+    >>> most = max(first.corners, key=lambda one: one.lost_s)
+    >>> most.corner, f"{most.lost_s:.1f} s"  # from the start line to corner 1
+    (0, '3.5 s')
     """
 
     comparison: Comparison
@@ -69,7 +76,7 @@ def first_lap(session: Session) -> FirstLap | None:
     >>> race = lw.open_session("sample_sessions/sunday_race.csv")
     >>> first = lw.first_lap(race)
     >>> f"{first.comparison.time_difference_s:.1f} s", first.typical
-    ''
+    ('4.1 s', True)
     """
     timed = session.timed_laps
     if not timed:

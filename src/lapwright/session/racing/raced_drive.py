@@ -4,8 +4,6 @@
 A part of `lapwright.Session`; most of it holds for a test or a practice as well.
 """
 
-from functools import cached_property
-
 import numpy as np
 import pandas as pd
 
@@ -13,13 +11,13 @@ from lapwright.coaching.conditions import changing
 from lapwright.columns import empty
 from lapwright.columns.race import HELD_UP
 from lapwright.errors import LapError
-from lapwright.notes.weekend_notes import LogNotes
+from lapwright.kept import kept_property
 from lapwright.race.car_gaps import LoggedCar, car_gaps
 from lapwright.race.held_up import MIN_OTHERS, held_up, profiles
 from lapwright.race.launch import launches
 from lapwright.race.pit_stops import pit_stops
 from lapwright.race.stints import stints
-from lapwright.session.cornered_drive import CorneredDrive
+from lapwright.session.compared_drive import ComparedDrive
 
 # Enough for a median.
 _LOOKS = 25
@@ -29,12 +27,10 @@ _OTHERWISE = frozenset(
 )
 
 
-class RacedDrive(CorneredDrive):
-    """One log on one track, and what a race is made of; made like a `CorneredDrive`."""
+class RacedDrive(ComparedDrive):
+    """One log on one track, and what a race is made of; made like a `ComparedDrive`."""
 
-    _notes: LogNotes
-
-    @cached_property
+    @kept_property
     def launches(self) -> pd.DataFrame:
         """
         Standing starts: time from rest to 60 and 100 km/h; see `lapwright.columns.race`.
@@ -49,13 +45,13 @@ class RacedDrive(CorneredDrive):
         >>> race = lw.open_session("sample_sessions/sunday_race.csv")
         >>> start = race.launches.iloc[0]
         >>> f"{start['to_100_kmh_s']:.2f} s", bool(start["to_100_kmh_sd_s"] > 0.0)
-        ('', True)
+        ('6.07 s', True)
         >>> len(session.launches)
         0
         """
         return launches(self.motion, self.mapped, self.laps, self.track.start_finish.forward)
 
-    @cached_property
+    @kept_property
     def pit_stops(self) -> pd.DataFrame:
         """
         Visits to the pits: time in the pit lane and standing; see `lapwright.columns.race`.
@@ -70,11 +66,11 @@ class RacedDrive(CorneredDrive):
         >>> friday = lw.open_session("sample_sessions/friday_test.csv")
         >>> stop = friday.pit_stops.iloc[0]
         >>> int(stop["lap"]), f"{stop['standing_s']:.1f} s standing"
-        ()
+        (7, '45.0 s standing')
         """
         return pit_stops(self.track, self.motion, self.mapped, self.cuts.pits, self.laps)
 
-    @cached_property
+    @kept_property
     def held_up(self) -> pd.DataFrame:
         """
         Laps that look held up, with what shows it; see `lapwright.columns.race`.
@@ -129,7 +125,7 @@ class RacedDrive(CorneredDrive):
         --------
         >>> friday = lw.open_session("sample_sessions/friday_test.csv")
         >>> friday.stints[["first_lap", "last_lap", "clean_laps"]].to_dict("list")
-        {}
+        {'first_lap': [1, 9], 'last_lap': [6, 14], 'clean_laps': [6, 5]}
         """
         laps_held_up = set(self.held_up["lap"].tolist())
         return stints(self.laps, laps_held_up, changing=changing(self._notes.conditions))
