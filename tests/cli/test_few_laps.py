@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from cli_runs import Files, Run, RunJson
-from json_schemas import CORNERS, DEBRIEF, LAPS
+from json_schemas import CORNERS, DEBRIEF, LAPS, RACE
 from jsonschema import Draft202012Validator
 
 RATE_HZ = 5
@@ -53,7 +53,9 @@ def test_every_command_has_an_answer(
 ) -> None:  # fmt: skip
     log, (clean, timed) = cut_logs[name], LAPS_THERE[name]
     options = ("--track", files.track, "--road", "off")
-    for command, schema in (("laps", LAPS), ("corners", CORNERS), ("debrief", DEBRIEF)):
+    for command, schema in (
+        ("laps", LAPS), ("corners", CORNERS), ("debrief", DEBRIEF), ("race", RACE),
+    ):  # fmt: skip
         more = ("--no-notes",) if command == "debrief" else ()
         document = run_json(command, log, *more, *options)
         assert [str(e) for e in Draft202012Validator(schema).iter_errors(document)] == []
@@ -66,6 +68,9 @@ def test_every_command_has_an_answer(
         if clean == 0
         else f"Too few clean laps ({clean})"
     )
+    raced = told("race", log)
+    assert f"Too few clean laps ({clean}) to tell whether a lap was held up." in raced
+    assert ("No full lap was driven." in raced) == (timed == 0)
     assert judged in told("corners", log)
     assert judged in told("debrief", log, "--no-notes")
     tables = tmp_path / "tables"

@@ -28,6 +28,7 @@ from lapwright.wording.race import (
     first_lap_text,
     gap_text,
     held_up_texts,
+    nothing_held_up,
     start_texts,
 )
 
@@ -81,7 +82,7 @@ def _lines(session: Session, first: FirstLap | None, units: Units) -> list[str]:
         for text in [*held_up, ONE_CAR]:
             lines += wrapped(text)
     else:
-        lines.append("No lap looks held up.")
+        lines.append(nothing_held_up(session))
     return [*lines, ""]
 
 

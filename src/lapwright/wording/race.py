@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from lapwright.columns import records
+from lapwright.race.held_up import MIN_OTHERS
 from lapwright.race.stints import MIN_FADE_LAPS
 from lapwright.session import CornerCost, FirstLap, Session, first_lap
 from lapwright.units import Units, clock, error_bar, number, signed
@@ -182,6 +183,14 @@ def _held_up_text(row: dict[str, Any], units: Units) -> str:
         f"{units.distance} after the start line (other clean laps vary by {error_bar(spread, 2)} s "
         f"there), {', '.join(shown)}."
     )
+
+
+def nothing_held_up(session: Session) -> str:
+    """Say that no lap looks held up, or that there are too few to tell."""
+    clean = len(session.clean_laps)
+    if clean < MIN_OTHERS:
+        return f"Too few clean laps ({clean}) to tell whether a lap was held up."
+    return "No lap looks held up."
 
 
 def held_up_short(session: Session) -> str:

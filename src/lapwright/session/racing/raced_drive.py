@@ -88,14 +88,14 @@ class RacedDrive(ComparedDrive):
         >>> len(session.held_up)
         0
         """
+        if len(self.clean_laps) < MIN_OTHERS:
+            return empty(HELD_UP)
         table = self.laps
         timed = table[(table["kind"] == "timed") & table["time_s"].notna()]
         driven = timed[timed["flags"].map(_OTHERWISE.isdisjoint)]
         # The lap after an out lap begins on cold tyres, or in the pack of a rolling start.
         after_out = set(table.loc[table["kind"] == "out", "lap"] + 1)
         driven = driven[~driven["lap"].isin(after_out)]
-        if len(self.clean_laps) < MIN_OTHERS:
-            return empty(HELD_UP)
         traces = [self.trace(int(n)) for n in driven["lap"]]
         clean, sd_m = set(self.clean_laps), self._usual_position_sd_m()
         return held_up(profiles(traces, clean, self.track.length_m, sd_m))
