@@ -101,6 +101,32 @@ def test_a_lap_slow_all_along_is_not_held_up_in_a_place() -> None:
     assert held_up(_changed(laps, speed)).empty
 
 
+def test_a_lap_much_slower_all_along_is_a_slow_lap() -> None:
+    laps = _profiles()
+    speed = laps.speed_mps.copy()
+    # Behind a safety car: far slower than any other, but nowhere half of the loss in a quarter lap.
+    speed[2] *= 0.6
+    assert held_up(_changed(laps, speed)).empty
+
+
+def test_a_small_lift_costs_too_little() -> None:
+    laps = _profiles()
+    speed = laps.speed_mps.copy()
+    # 3 m/s for 120 m cost 0.25 s.
+    speed[2, 20:27] -= 3.0
+    changed = _changed(laps, speed)
+    assert 0.2 < changed.time_s[2].sum() - laps.time_s[2].sum() < 0.35
+    assert held_up(changed).empty
+
+
+def test_a_lap_only_there_to_compare_with_is_passed_over() -> None:
+    laps = _profiles()
+    speed = laps.speed_mps.copy()
+    speed[2, 20:33] = 30.0
+    assert held_up(_changed(laps, speed), {3}).empty
+    assert held_up(_changed(laps, speed), {2})["lap"].tolist() == [3]
+
+
 def test_with_few_laps_nothing_is_never() -> None:
     laps = _profiles(4)
     speed = laps.speed_mps.copy()

@@ -7,6 +7,7 @@ is slow where they never are, or goes where they never go.  Lost time alone is a
 traffic, and is not reported.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -111,13 +112,15 @@ def profiles(
     )
 
 
-def held_up(laps: LapProfile) -> pd.DataFrame:
+def held_up(laps: LapProfile, passed_over: Collection[int] = ()) -> pd.DataFrame:
     """
     Find laps that look held up.
 
     Parameters
     ----------
     laps : LapProfile
+    passed_over : collection of int
+        Laps that are only there to compare with.
 
     Returns
     -------
@@ -127,7 +130,7 @@ def held_up(laps: LapProfile) -> pd.DataFrame:
     rows = []
     for i in range(len(laps.lap)):
         others = laps.usual & (np.arange(len(laps.lap)) != i)
-        if others.sum() >= MIN_OTHERS:
+        if others.sum() >= MIN_OTHERS and int(laps.lap[i]) not in passed_over:
             row = _stretch(laps, i, others)
             rows += [] if row is None else [row]
     return arranged(pd.DataFrame(rows), HELD_UP) if rows else empty(HELD_UP)
@@ -145,7 +148,7 @@ def _stretch(laps: LapProfile, i: int, others: Flags) -> dict[str, object] | Non
         return None
     near = slice(max(a - _MARGIN_CELLS, 0), min(b + _MARGIN_CELLS, len(lost)) + 1)
     lifted = _lifted(laps.speed_mps[i, near], laps.speed_mps[others][:, near])
-    slow_m = _slow(laps.speed_mps[i, near], laps.speed_mps[others][:, near])
+    slow_m = _slow(laps.speed_mps[i, a : b + 1], laps.speed_mps[others][:, a : b + 1])
     aside = _aside(laps, i, others, near)
     if not (lifted > 0.0 or slow_m > 0.0 or aside != 0.0):
         return None

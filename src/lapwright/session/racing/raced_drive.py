@@ -85,8 +85,8 @@ class RacedDrive(ComparedDrive):
 
         Examples
         --------
-        >>> len(session.held_up)
-        0
+        >>> session.held_up["lap"].tolist()  # its third lap was driven behind another car
+        [3]
         """
         if len(self.clean_laps) < MIN_OTHERS:
             return empty(HELD_UP)
@@ -95,10 +95,9 @@ class RacedDrive(ComparedDrive):
         driven = timed[timed["flags"].map(_OTHERWISE.isdisjoint)]
         # The lap after an out lap begins on cold tyres, or in the pack of a rolling start.
         after_out = set(table.loc[table["kind"] == "out", "lap"] + 1)
-        driven = driven[~driven["lap"].isin(after_out)]
         traces = [self.trace(int(n)) for n in driven["lap"]]
         clean, sd_m = set(self.clean_laps), self._usual_position_sd_m()
-        return held_up(profiles(traces, clean, self.track.length_m, sd_m))
+        return held_up(profiles(traces, clean, self.track.length_m, sd_m), after_out)
 
     def _usual_position_sd_m(self) -> float:
         """How unsure the position usually is, the mean of both axes."""
