@@ -178,3 +178,13 @@ WEEKEND = exactly(
     )),
 )  # fmt: skip
 REPORT = exactly(schema={"const": 1}, out=TEXT, pdf=maybe(TEXT), tables=maybe(TEXT))
+CAPTIONED = exactly(
+    lap={"type": "integer"}, kind={"enum": ["out", "timed", "in"]}, video_start_s=NUMBER,
+    video_end_s=NUMBER, time_s=maybe(NUMBER), time_sd_s=maybe(NUMBER), delta_s=maybe(NUMBER),
+    delta_sd_s=maybe(NUMBER), flags=listed(TEXT),
+)  # fmt: skip
+CAPTIONS = exactly(
+    schema={"const": 1}, out=listed(TEXT, 1), video_start_s=NUMBER, video_start_utc=maybe(UTC),
+    every_s=NUMBER, captions=COUNT, reference=maybe({"type": "integer"}),
+    reference_log=maybe(TEXT), laps=listed(CAPTIONED, 1),
+)  # fmt: skip

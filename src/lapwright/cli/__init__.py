@@ -24,6 +24,7 @@ COMMANDS = {
     "track": ("lapwright.cli.track", "The circuit a log was driven on; write it to a file."),
     "check": ("lapwright.cli.check", "How a log was read, and what is odd in it."),
     "report": ("lapwright.cli.report", "The coach's report: one HTML file, a PDF, tables."),
+    "captions": ("lapwright.cli.captions", "Captions for an on-board video: lap, delta, speed."),
     "weekend": ("lapwright.cli.weekend", "Every log of a folder, in one table of all laps."),
 }
 
