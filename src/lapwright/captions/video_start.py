@@ -53,7 +53,8 @@ def video_start_at_time(log: Log, time_stamp: float | str, zone: TimeZone | None
 
     Examples
     --------
-    >>> lw.captions.video_start_at_time(session.log, "2026-02-07T02:41:05Z") < session.log.duration_s
+    >>> start_s = lw.captions.video_start_at_time(session.log, "2026-02-07T02:41:05Z")
+    >>> start_s < session.log.duration_s
     True
     >>> lw.captions.video_start_at_time(session.log, -8.5)
     -8.5

@@ -115,12 +115,12 @@ def done_line(lap: Mapping[str, object], delta_s: float, delta_sd_s: float) -> s
 
 
 def short_name(name: str) -> str:
-    """
+    r"""
     Make a name fit on a line of a caption: on one line, not too long, its direction its own.
 
     Examples
     --------
-    >>> short_name("The  Long\\nBarrow")
+    >>> short_name("The  Long\nBarrow")
     'The Long Barrow'
     >>> len(short_name("x" * 100))
     32
