@@ -140,8 +140,17 @@ CORNERS = exactly(
     coasting=listed(COASTING),
 )  # fmt: skip
 TRACK_COMMAND = exactly(
-    schema={"const": 1}, track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO),
-    how_sure=TEXT, out=maybe(TEXT),
+    schema={"const": 1},
+    track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO, corner_names=listed(TEXT)),
+    how_sure=TEXT, out=maybe(TEXT), saved=maybe(TEXT), map=maybe(TEXT),
+)  # fmt: skip
+LIBRARY = exactly(
+    schema={"const": 1}, library=TEXT, removed=maybe(TEXT),
+    circuits=listed(exactly(
+        file=TEXT, name=TEXT, direction=maybe({"enum": ["clockwise", "anticlockwise"]}),
+        length_m=maybe(NUMBER), length_sd_m=maybe(NUMBER), corner_names=maybe(listed(TEXT)),
+        broken=maybe(TEXT),
+    )),
 )  # fmt: skip
 CHECK = exactly(
     schema={"const": 1}, log=LOG,
