@@ -12,6 +12,7 @@ from lapwright.cli.printing.objects import track_object
 from lapwright.cli.printing.track_text import track_lines
 from lapwright.cli.tracks.keeping import Asked, Kept, keep
 from lapwright.cli.tracks.listing import circuit_objects, listing
+from lapwright.cli.tracks.map_file import write_map
 from lapwright.cli.tracks.names import corner_names, tidy_name
 from lapwright.cli.tracks.seen import Seen, seen_in_file, seen_in_log
 from lapwright.discovery import library_folder
@@ -98,9 +99,8 @@ def command(
             f"{seen.came_from.name} beside the log comes before the library for the logs there; "
             "with --out it is changed as well"
         )
-    if map_file is not None:
-        # matplotlib is imported for a map and for nothing else.
-        _draw(kept, map_file, units)
+    for one in () if map_file is None else write_map(kept.track, map_file, units):
+        say.note(one)
     if choice.as_json:
         write_json(**_object(seen, kept, map_file, save=save))
         return
@@ -123,13 +123,6 @@ def _library(choice: Choice, remove: str | None) -> None:
         return
     units = say.units_for(choice.units, Path(), as_json=False)
     click.echo("\n".join(listing(known, place, units)))
-
-
-def _draw(kept: Kept, file: Path, units: Units) -> None:
-    from lapwright.cli.tracks.map_file import write_map
-
-    for one in write_map(kept.track, file, units):
-        say.note(one)
 
 
 def _beside(came_from: Path | None, log: Path, kept: Kept) -> bool:

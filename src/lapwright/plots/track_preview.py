@@ -86,7 +86,7 @@ def _label_corners(ax: "Axes", track: Track) -> None:
     """Write number and name of each corner beside it, with a line to it."""
     assert track.path is not None
     _room_for_names(ax, track)
-    figure = ax.get_figure()
+    figure = ax.get_figure(root=True)
     assert figure is not None
     # Only then is it known how large a metre is.
     figure.draw_without_rendering()

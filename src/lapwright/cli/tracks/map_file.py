@@ -2,6 +2,7 @@
 
 import warnings
 from pathlib import Path
+from typing import Any
 
 from lapwright.geometry import Track
 from lapwright.outputs import whole_file
@@ -40,10 +41,11 @@ def write_map(track: Track, file: Path, units: Units) -> tuple[str, ...]:
     import matplotlib.pyplot as plt
 
     # Drawn twice, an SVG is the same to the byte.
-    style = [SHEET, {"svg.hashsalt": "lapwright"}]
+    style: list[str | Path | dict[str, Any]] = [SHEET, {"svg.hashsalt": "lapwright"}]
     with warnings.catch_warnings(record=True) as caught, plt.style.context(style):
         warnings.simplefilter("always")
-        figure = track_preview(track, units=units).figure
+        figure = track_preview(track, units=units).get_figure(root=True)
+        assert figure is not None
         try:
             with whole_file(file) as part:
                 plain = {"Date": None} if file.suffix.lower() == ".svg" else None
