@@ -33,6 +33,21 @@ def delta_text(delta_s: float, sd_s: float) -> str:
     return f"{signed(delta_s, sd_s)} {_PM} {error_bar(sd_s)} s"
 
 
+def running_clock(time_s: float) -> str:
+    """
+    Write a time to a tenth, with minutes from the first second on, so that it does not jump.
+
+    Examples
+    --------
+    >>> running_clock(0.04), running_clock(59.96), running_clock(3725.0)
+    ('0:00.0', '1:00.0', '1:02:05.0')
+    """
+    minutes, tenths = divmod(round(10.0 * time_s), 600)
+    hours, minutes = divmod(minutes, 60)
+    head = f"{hours}:{minutes:02d}" if hours else f"{minutes}"
+    return f"{head}:{tenths // 10:02d}.{tenths % 10}"
+
+
 def caption_lines(
     row: Mapping[str, object], names: Mapping[int, str], units: Units, *, reference: bool = False
 ) -> list[str]:
@@ -68,7 +83,7 @@ def caption_lines(
     kind = str(row["kind"])
     first = [
         f"Lap {row['lap']}" if kind == "timed" else sentence(KIND_WORDS[kind]),
-        _time_so_far(time_s) if np.isfinite(time_s) else "",
+        running_clock(time_s) if np.isfinite(time_s) else "",
         "reference lap" if reference else delta_text(delta_s, sd_s),
     ]
     known = np.isfinite(speed_mps)
@@ -132,9 +147,3 @@ def short_name(name: str) -> str:
         # Written from right to left, it would carry the numbers beside it along (Unicode UAX 9).
         return f"\N{FIRST STRONG ISOLATE}{text}\N{POP DIRECTIONAL ISOLATE}"
     return text
-
-
-def _time_so_far(time_s: float) -> str:
-    """Minutes and seconds to a tenth, with minutes from the first second on: it does not jump."""
-    minutes, tenths = divmod(round(10.0 * time_s), 600)
-    return f"{minutes}:{tenths // 10:02d}.{tenths % 10}"

@@ -13,7 +13,7 @@ from lapwright.laps.comparison import Comparison
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session
 from lapwright.units import clock, error_bar
-from lapwright.wording.captions import delta_text
+from lapwright.wording.captions import delta_text, running_clock
 from lapwright.wording.cautions import AS_DRIVEN, NOT_OFFICIAL, OTHER_CAR, WATCH_AFTERWARDS
 from lapwright.wording.flags import KIND_WORDS, flag_list
 from lapwright.wording.terms import PLUS_MINUS
@@ -96,8 +96,8 @@ def caption_lines(
         moment = zero + pd.Timedelta(start_s, unit="s")
         where += f", {utc_and_local(moment, zone, seconds=True)}"
     lines = [
-        f"{session.log.path.name}: {len(captions)} captions, {clock(first, most=1)} to "
-        f"{clock(last, most=1)} of the video",
+        f"{session.log.path.name}: {len(captions)} captions, {running_clock(first)} to "
+        f"{running_clock(last)} of the video",
         *wrapped(f"The video begins {where}."),
         *([f"{delta_to}."] if delta_to else ["No delta: there is no reference lap."]),
         "",
@@ -117,7 +117,7 @@ def _row(lap: Mapping[str, Any]) -> list[str]:
     kind = "" if lap["kind"] == "timed" else KIND_WORDS[str(lap["kind"])]
     return [
         str(lap["lap"]),
-        clock(begins, most=1) if begins >= 0.0 else "before",
+        running_clock(begins) if begins >= 0.0 else "before",
         clock(time, sd) if known else "",
         error_bar(sd) if known else "",
         delta_text(delta, lap["delta_sd_s"] or 0.0),
