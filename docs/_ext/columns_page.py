@@ -73,6 +73,11 @@ _TITLES = {
     ),
     "weekend_laps": ("Laps of a weekend", "`laps.csv`. One row per lap of every log."),
     "engine": ("Engine", "`engine.csv` of a weekend. One row per lap and channel."),
+    "captions": (
+        "Captions of a video",
+        "`lapwright.captions.caption_table`. One row per caption; what it shows is as at its "
+        "beginning. [How they are made](how-to-video.md).",
+    ),
 }  # fmt: skip
 _PLACES = {"table": "table", "json": "JSON", "files": "files", "weekend": "files"}
 

@@ -19,7 +19,7 @@ from lapwright._version import __version__
 from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
-    from lapwright import plots, report
+    from lapwright import captions, plots, report
     from lapwright.batch import run_weekend
     from lapwright.coaching.before_after import lap_time_change
     from lapwright.coaching.follow_up import what_came_of_it
@@ -78,6 +78,7 @@ _HOME: dict[str, str | None] = {
     "WorthTrying": "lapwright.notes.worth_trying_item",
     "WorthTryingInWords": "lapwright.notes.worth_trying_item",
     "advice_in_words": "lapwright.wording.coaching.worth_trying",
+    "captions": None,
     "change_text": "lapwright.wording.coaching.changes",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
@@ -127,6 +128,7 @@ __all__ = [
     "WorthTryingInWords",
     "__version__",
     "advice_in_words",
+    "captions",
     "change_text",
     "complete_track",
     "discover_track",

@@ -140,8 +140,17 @@ CORNERS = exactly(
     coasting=listed(COASTING),
 )  # fmt: skip
 TRACK_COMMAND = exactly(
-    schema={"const": 1}, track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO),
-    how_sure=TEXT, out=maybe(TEXT),
+    schema={"const": 1},
+    track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO, corner_names=listed(TEXT)),
+    how_sure=TEXT, out=maybe(TEXT), saved=maybe(TEXT), map=maybe(TEXT),
+)  # fmt: skip
+LIBRARY = exactly(
+    schema={"const": 1}, library=TEXT, removed=maybe(TEXT),
+    circuits=listed(exactly(
+        file=TEXT, name=TEXT, direction=maybe({"enum": ["clockwise", "anticlockwise"]}),
+        length_m=maybe(NUMBER), length_sd_m=maybe(NUMBER), corner_names=maybe(listed(TEXT)),
+        broken=maybe(TEXT),
+    )),
 )  # fmt: skip
 CHECK = exactly(
     schema={"const": 1}, log=LOG,
@@ -178,3 +187,13 @@ WEEKEND = exactly(
     )),
 )  # fmt: skip
 REPORT = exactly(schema={"const": 1}, out=TEXT, pdf=maybe(TEXT), tables=maybe(TEXT))
+CAPTIONED = exactly(
+    lap={"type": "integer"}, kind={"enum": ["out", "timed", "in"]}, video_start_s=NUMBER,
+    video_end_s=NUMBER, time_s=maybe(NUMBER), time_sd_s=maybe(NUMBER), delta_s=maybe(NUMBER),
+    delta_sd_s=maybe(NUMBER), flags=listed(TEXT),
+)  # fmt: skip
+CAPTIONS = exactly(
+    schema={"const": 1}, out=listed(TEXT, 1), video_start_s=NUMBER, video_start_utc=maybe(UTC),
+    every_s=NUMBER, captions=COUNT, reference=maybe({"type": "integer"}),
+    reference_log=maybe(TEXT), laps=listed(CAPTIONED, 1),
+)  # fmt: skip

@@ -1,6 +1,7 @@
 """All tables by name, each with the description of its columns."""
 
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
+from lapwright.columns.captions import CAPTIONS
 from lapwright.columns.column import Column
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
@@ -14,4 +15,5 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
+    "captions": CAPTIONS,
 }  # fmt: skip
