@@ -104,7 +104,7 @@ def older_in_library(
         older = one.track
         if older is None or not _near(track, older):
             continue
-        if older.path is None and (one not in mine or not _same_way(track, older)):
+        if older.path is None and one not in mine:
             continue
         if same_circuit(track, older):
             return one
@@ -225,9 +225,3 @@ def _same_file(one: Path, other: Path) -> bool:
 
 def _near(track: Track, other: Track) -> bool:
     return bool(np.hypot(*track.plane.point_m(other.start_finish_deg[0])) < FAR_M)
-
-
-def _same_way(track: Track, lines: Track) -> bool:
-    """Whether lines are driven over in a track's direction."""
-    there = lines.on_plane(track.plane).start_finish.forward
-    return bool(np.dot(track.start_finish.forward, there) > 0.0)
