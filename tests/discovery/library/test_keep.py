@@ -89,7 +89,8 @@ def test_a_new_file_has_a_name_that_is_free_and_that_disks_take(tmp_path) -> Non
 
 def test_nothing_of_the_older_file_is_lost(full: Track, club: Track) -> None:
     older = replace(
-        full.with_corner_names({2: "Hatch"}), other_members={"club": "Larks", "timezone": "Europe/X"},
+        full.with_corner_names({2: "Hatch"}),
+        other_members={"club": "Larks", "timezone": "Europe/X"},
         other_features=({"type": "Feature", "properties": {"note": "x"}, "geometry": None},),
     )  # fmt: skip
     fresh = replace(full.renamed(""), other_members={"timezone": "Europe/Y"})
