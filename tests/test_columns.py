@@ -60,7 +60,8 @@ SCHEMAS = {
     "coasting": json_schemas.COASTING, "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
     "causes": json_schemas.CAUSE,
     "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH,
-    "findings": json_schemas.FINDING,
+    "findings": json_schemas.FINDING, "car": json_schemas.CAR,
+    "car_warnings": json_schemas.CAR_WARNING,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
 }  # fmt: skip
 # What pandas calls the kinds of cells.
@@ -167,7 +168,8 @@ def test_every_number_has_an_error_bar_or_a_reason(name: str) -> None:
 
 
 def test_units_are_those_of_the_names() -> None:
-    endings = {"m/s": "_mps", "m": "_m", "m/s²": "_mps2", "°": "_deg", "s/lap": "_s_per_lap"}
+    endings = {"m/s": "_mps", "m": "_m", "m/s²": "_mps2", "°": "_deg", "s/lap": "_s_per_lap",
+               "1/min": "_rpm"}  # fmt: skip
     for columns in TABLES.values():
         for c in columns:
             if c.unit == "s":

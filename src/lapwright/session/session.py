@@ -5,6 +5,7 @@ The class only wires rooms together; the work is in plain functions, done when a
 """
 
 import copy
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -20,15 +21,16 @@ from lapwright.geometry import Track
 from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
 from lapwright.laps.comparison import CausesAndCov, Comparison, compare_laps
+from lapwright.notes.limits import Limit
 from lapwright.notes.noted import Noted
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
-from lapwright.session.cornered_drive import CorneredDrive
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.passes_compared import passes_compared
+from lapwright.session.watched_drive import WatchedDrive
 
 
-class Session(ShowsItself, CorneredDrive):
+class Session(ShowsItself, WatchedDrive):
     """
     One log on one track, cut into laps.
 
@@ -51,6 +53,8 @@ class Session(ShowsItself, CorneredDrive):
         Which files it was made of, and why; `lapwright.open_session` fills it in.
     completed : Track, optional
         The given track with what it lacks already found in this log, which saves finding it again.
+    limits : sequence of Limit
+        What the values of the car should stay within.
 
     See Also
     --------
@@ -77,8 +81,9 @@ class Session(ShowsItself, CorneredDrive):
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
-        completed: Track | None = None,
+        completed: Track | None = None, limits: Sequence[Limit] = (),
     ) -> None:  # fmt: skip
+        self._limits = tuple(limits)
         self._notes = LogNotes() if notes is None else notes
         super().__init__(
             log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap,
@@ -137,7 +142,7 @@ class Session(ShowsItself, CorneredDrive):
             # Other lap numbers: all that goes by them is made anew.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
-                opened_with=self._opened_with, completed=self._completed,
+                opened_with=self._opened_with, completed=self._completed, limits=self._limits,
             )  # fmt: skip
         other = copy.copy(self)
         other._notes, other._judgement = notes, None
