@@ -13,6 +13,9 @@ import pytest
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Local time is shown beside UTC; what is printed must not depend on where the tests run.
 os.environ["TZ"] = "UTC"
+# What a test looks at is worked out, not found in somebody's cache folder; tests of what is kept
+# name a folder of their own.
+os.environ["LAPWRIGHT_CACHE"] = "off"
 if hasattr(time, "tzset"):
     time.tzset()
 

@@ -19,6 +19,7 @@ from lxml import html as lxml_html
 from worlds import World
 
 from lapwright.batch.tables import engine_table, lap_table, session_table
+from lapwright.batch.weekend_table import engine_table as engine_of
 from lapwright.batch.worker import Result, _laps
 from lapwright.cli.compare import _lines
 from lapwright.cli.corners import corner_lines
@@ -45,7 +46,6 @@ from lapwright.report import write_tables
 from lapwright.report.html.page import html
 from lapwright.report.report_data import gather
 from lapwright.session import Session
-from lapwright.session.weekend_table import engine_table as engine_of
 from lapwright.units import Units
 from lapwright.wording.coaching.worth_trying import advice_in_words
 from lapwright.wording.heads import PAGE, PAST_APEX, SCREEN, heads

@@ -23,7 +23,8 @@ def two_logs(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def folder(two_logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A copy of the folder that a test may change, and an empty track library."""
+    """A copy of the folder that a test may change, an empty track library, nothing kept yet."""
+    monkeypatch.setenv("LAPWRIGHT_CACHE", str(tmp_path / "cache"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     target = tmp_path / "weekend"
     target.mkdir()

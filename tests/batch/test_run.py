@@ -100,7 +100,7 @@ def test_running_again_does_only_what_changed(folder: Path) -> None:
 def test_damaged_keepings_are_made_anew(folder: Path) -> None:
     options = {"track": folder / "track.geojson", "repeat_line": False, "workers": 1}
     first = run_weekend(folder, **options)
-    for file in (first.out / "kept").iterdir():
+    for file in (folder.parent / "cache").iterdir():
         file.write_text("{")
     again = run_weekend(folder, **options)
     assert (again.done, again.kept) == (2, 0)

@@ -218,7 +218,7 @@ def test_error_bars_come_in_beside_the_passes_of_a_corner() -> None:
     def bars_of(corners: Sequence[int], columns: Sequence[str]) -> pd.DataFrame:
         asked.append((list(corners), list(columns)))
         there = session.bare_passes[session.bare_passes["corner"].isin(corners)].iloc[::-1]
-        return there.assign(**{name: there["lap"] + 0.5 for name in columns})
+        return there.assign(**dict.fromkeys(columns, there["lap"] + 0.5))
 
     evidence = replace(gathered(session), bars_of=bars_of)
     table = evidence.with_bars([2], ["span_s", "made_up_sd_m"])

@@ -9,6 +9,8 @@ import pytest
 from lapwright.batch import logs_in
 from lapwright.errors import LogError
 from lapwright.ingest import Recording, plug_ins, read_log
+from lapwright.ingest.read import read_kept
+from lapwright.kept import Store
 
 
 class Binary:
@@ -69,6 +71,15 @@ def test_a_plug_in_reads_what_we_cannot(file, install) -> None:
     assert asked == ["lapwright.readers"]
     assert log.reader == "my_logger"
     assert len(log.fixes) == 50
+
+
+def test_what_a_plug_in_reads_is_read_every_time(file, install, tmp_path) -> None:
+    # Nobody but its makers knows what it depends on.
+    asked = install(my_logger=Binary)
+    store = Store(tmp_path / "cache")
+    for _ in range(2):
+        assert len(read_kept(store, file).fixes) == 50
+    assert len(asked) == 2
 
 
 def test_without_a_plug_in_our_own_error_stands(file, install) -> None:

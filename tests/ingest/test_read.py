@@ -1,11 +1,19 @@
 """Files that cannot be used: one line that says what, where and what to do."""
 
 import gzip
+import importlib
+from dataclasses import replace
 
 import pytest
 
 from lapwright.errors import LapwrightError, LogError
 from lapwright.ingest import read_log
+from lapwright.ingest.read import read_kept
+from lapwright.ingest.registry import read_built_in
+from lapwright.kept import Store
+from lapwright.kept.codec import encode
+
+read = importlib.import_module("lapwright.ingest.read")
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 8
 
@@ -142,3 +150,53 @@ def test_every_error_is_one_of_ours(tmp_path) -> None:
             read_log(path)
         except LapwrightError as error:
             assert "\n" not in str(error)  # noqa: PT017
+
+
+def test_a_log_that_was_read_is_kept_by_what_is_in_the_file(good, tmp_path, monkeypatch) -> None:
+    store = Store(tmp_path / "cache")
+    first = read_kept(store, good)
+    moved = tmp_path / "moved.csv"
+    moved.write_bytes(good.read_bytes())
+    monkeypatch.setattr(read, "read_built_in", None)
+    again = read_kept(store, moved)
+    assert again.path == moved
+    assert encode(replace(again, path=good)) == encode(first)
+    monkeypatch.undo()
+    assert encode(first) == encode(read_log(good))
+    # A line less is another log; so is the same one by another column map.
+    moved.write_bytes(good.read_bytes()[:-200])
+    assert len(read_kept(store, moved).fixes) < len(first.fixes)
+    reads = []
+    monkeypatch.setattr(read, "read_built_in", lambda *a: reads.append(a) or read_built_in(*a))
+    mapped = tmp_path / "columns.toml"
+    for unit in ("m/s", "km/h", "km/h"):
+        mapped.write_text(f'[columns]\nspeed = {{ column = "speed (m/s)", unit = "{unit}" }}\n')
+        read_kept(store, good, mapped)
+    assert len(reads) == 2
+
+
+def test_a_log_that_grows_while_it_is_read_is_not_kept(good, tmp_path, monkeypatch) -> None:
+    store = Store(tmp_path / "cache")
+    whole = good.read_bytes()
+
+    def grown(path, columns):
+        good.write_bytes(whole)
+        return read_built_in(path, columns)
+
+    good.write_bytes(whole[:-500])
+    before = good.read_bytes()
+    monkeypatch.setattr(read, "read_built_in", grown)
+    assert len(read_kept(store, good).fixes) == len(read_log(good).fixes)
+    monkeypatch.undo()
+    good.write_bytes(before)
+    assert len(read_kept(store, good).fixes) == len(read_log(good).fixes)
+
+
+def test_what_cannot_be_read_is_refused_the_same_way(tmp_path) -> None:
+    store = Store(tmp_path / "cache")
+    for path in (tmp_path / "nothing.csv", tmp_path):
+        with pytest.raises(LogError) as with_store:
+            read_kept(store, path)
+        with pytest.raises(LogError) as without:
+            read_log(path)
+        assert str(with_store.value) == str(without.value)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from worlds import World
 
-from lapwright.laps.comparison import Comparison, Side, compare_laps, delta_sds
+from lapwright.laps.comparison import ComparedNumbers, Side, compared_numbers, delta_sds
 from lapwright.laps.lap_trace import LapTrace, lap_trace
 from lapwright.laps.lost_stretches import lost_time_cov, lost_time_sd
 
@@ -19,12 +19,12 @@ def doubtful(trace: LapTrace) -> LapTrace:
     return replace(trace, station_sd_m=np.where(inside, SD_M, 0.0))
 
 
-def compared(world: World, *, doubt: bool) -> Comparison:
+def compared(world: World, *, doubt: bool) -> ComparedNumbers:
     session = world.session
     lap, other = (Side(session.trace(n), session.motion, session.placing.cov_m2) for n in (2, 3))
     if doubt:
         lap = replace(lap, trace=doubtful(lap.trace))
-    return compare_laps(session.track, lap, other, 5.0)
+    return compared_numbers(session.track, lap, other, 5.0)
 
 
 def test_doubt_of_a_station_is_doubt_of_its_time(world: World) -> None:
@@ -78,7 +78,7 @@ def test_delta_and_ledger_are_wider_there_and_the_same_elsewhere(world: World) -
 def test_a_doubtful_lap_against_itself_is_still_exactly_zero(world: World) -> None:
     session = world.session
     side = Side(doubtful(session.trace(2)), session.motion, session.placing.cov_m2)
-    same = compare_laps(session.track, side, side, 5.0)
+    same = compared_numbers(session.track, side, side, 5.0)
     assert (same.delta["delta_sd_s"] == 0.0).all()
     assert (same.ledger["difference_sd_s"] == 0.0).all()
 

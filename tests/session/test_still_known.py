@@ -9,6 +9,7 @@ import pytest
 from worlds import World
 
 from lapwright.coaching.worth_trying import Judgement
+from lapwright.kept import Shelf
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.session import Session
 from lapwright.session.still_known import most_lost, most_varying, still_known
@@ -83,7 +84,12 @@ def stand_in(laps: pd.DataFrame, clean: list[int]) -> Session:
     return cast(
         "Session",
         SimpleNamespace(
-            laps=laps, clean_laps=clean, judgement=Judgement(), notes=LogNotes(), track=track
+            laps=laps,
+            clean_laps=clean,
+            judgement=Judgement(),
+            notes=LogNotes(),
+            track=track,
+            shelf=Shelf(None),
         ),
     )
 

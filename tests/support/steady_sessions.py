@@ -15,6 +15,7 @@ import pandas as pd
 from straight_motion import HEADING_RAD, Straight
 
 from lapwright.geometry import Corner, Track
+from lapwright.kept import Shelf
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.session_offset import SessionOffset
 from lapwright.motion import Motion
@@ -56,6 +57,10 @@ class Steady:
     edit: Edit = _as_it_is
     corners: tuple[Corner, ...] = CORNERS
     notes: LogNotes = field(default_factory=LogNotes)
+
+    @property
+    def shelf(self) -> Shelf:
+        return Shelf(None)
 
     @property
     def track(self) -> Track:

@@ -1,9 +1,9 @@
 """
 A whole folder of logs in one go: every lap in one table, and only what changed done again.
 
-`run_weekend` is the door.  `worker` looks at one log in a process of its own, `cache` keeps what
-was found, `tables` puts it together, `pool` survives a process that dies, `folder` tells logs from
-other files.
+`run_weekend` is the door.  `worker` looks at one log in a process of its own, `kept_results` keeps
+what was found, `tables` puts it together, `pool` survives a process that dies, `folder` tells logs
+from other files.
 """
 
 from lapwright.batch.folder import left_out, logs_in

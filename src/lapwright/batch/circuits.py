@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from lapwright.batch import cache
+from lapwright.batch.kept_results import digest
 from lapwright.batch.worker import Job
 from lapwright.discovery import complete_track, discover_track, look_up
 from lapwright.discovery.library.track_fit import same_circuit
@@ -19,6 +19,7 @@ from lapwright.errors import LapwrightError, TrackError
 from lapwright.geometry import Track, read_track, write_track
 from lapwright.ingest import Log
 from lapwright.ingest.map_beside import read_with_map
+from lapwright.kept import Store
 
 FOLDER = "circuits"
 Places = tuple[Path | tuple[Path, ...] | None, ...]
@@ -39,12 +40,15 @@ class Circuits:
         Files beside the logs that may be track files; none where one was given.
     columns : Path or None
         A column map.
+    store : Store or None
+        Where logs that were read are kept.
     """
 
     kept: Path
     library: Path | None
     beside: tuple[Path, ...]
     columns: Path | None
+    store: Store | None = None
 
     def places(self, paths: Sequence[Path]) -> tuple[Places, list[str]]:
         """
@@ -127,15 +131,16 @@ class Circuits:
         return file, []
 
     def _read(self, path: Path) -> Log:
-        return read_with_map(path, self.columns)[0]
+        return read_with_map(path, self.columns, self.store)[0]
 
     def _whole_of(self, file: Path) -> Path:
-        return self.kept / f"{file.stem}-{cache.digest(file)[:12]}.geojson"
+        return self.kept / f"{file.stem}-{digest(file)[:12]}.geojson"
 
 
 def circuits_of(
-    folder: Path, kept: Path, library: Path | None, columns: Path | None, *, given: bool
-) -> Circuits:
+    folder: Path, kept: Path, library: Path | None, columns: Path | None,
+    store: Store | None = None, *, given: bool,
+) -> Circuits:  # fmt: skip
     """
     Gather where the circuits of a folder of logs may be.
 
@@ -147,6 +152,7 @@ def circuits_of(
         The folder of the circuits that are found.
     library : Path or None
     columns : Path or None
+    store : Store or None
     given : bool
         Whether a track file was given, so that no other is looked at.
 
@@ -158,12 +164,13 @@ def circuits_of(
     if library is not None:
         check_library(library)
     same = library is not None and library.samefile(folder)
-    return Circuits(kept, library, () if given or same else files_beside(folder), columns)
+    beside = () if given or same else files_beside(folder)
+    return Circuits(kept, library, beside, columns, store)
 
 
 def find_circuit(job: Job, kept: Path) -> Path:
     """Find the circuit of a log and keep it with the results; return its file."""
-    log, _ = read_with_map(job.path, job.columns)
+    log, _ = read_with_map(job.path, job.columns, job.store)
     found = discover_track(log, f"circuit of {job.path.name.split('.')[0]}")
     return save_to_library(found.track, kept)
 

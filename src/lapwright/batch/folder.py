@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Container, Iterable
 from pathlib import Path
 
-from lapwright.batch.cache import UNREADABLE, digest
+from lapwright.batch.kept_results import UNREADABLE, digest
 from lapwright.errors import LogError
 from lapwright.ingest.detect import kind_of, load
 from lapwright.ingest.registry import LOG_ENDINGS, may_be_log

@@ -8,15 +8,16 @@ from pathlib import Path
 
 import pandas as pd
 
-from lapwright.batch import cache
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
 from lapwright.batch.folder import left_out, logs_in, without_copies
+from lapwright.batch.kept_results import keep, key_of, load
 from lapwright.batch.pool import each
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result, look_at
 from lapwright.errors import LapwrightError, OutputError
 from lapwright.in_notebook import ShowsItself
+from lapwright.kept import USUAL, CacheChoice, store_of
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 
 Progress = Callable[[Path, Result], None]
@@ -70,7 +71,7 @@ def run_weekend(
     folder: str | Path, out: str | Path | None = None, *, track: str | Path | None = None,
     tracks: str | Path | None = None, columns: str | Path | None = None, repeat_line: bool = True,
     workers: int | None = None, executor: Executor | None = None,
-    progress: Progress | None = None,
+    progress: Progress | None = None, cache: CacheChoice = USUAL,
 ) -> Weekend:  # fmt: skip
     """
     Look at every log of a folder; one that lies there twice, the same to the byte, counts once.
@@ -100,6 +101,9 @@ def run_weekend(
         Where to work instead, for several machines that see the same files.
     progress : callable, optional
         Called with path and result whenever a log is done.
+    cache : Store, path or None, optional
+        The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
+        look at all logs anew.  The user's cache folder where not given.
 
     Returns
     -------
@@ -140,25 +144,29 @@ def run_weekend(
     kept_circuits = out / CIRCUITS
     library = None if tracks is None else Path(tracks)
     map_file = None if columns is None else Path(columns)
-    circuits = circuits_of(folder, kept_circuits, library, map_file, given=track is not None)
+    store = store_of(cache)
+    circuits = circuits_of(folder, kept_circuits, library, map_file, store, given=track is not None)
     kept_circuits.mkdir(parents=True, exist_ok=True)
     given, said = (None, []) if track is None else circuits.complete(Path(track), paths)
-    base = Job(folder, given, (), map_file, repeat_line)
+    base = Job(folder, given, (), map_file, repeat_line, store=store)
     jobs = {
         path: replace(base, path=path, notes=notes.get(path.name, LogNotes())) for path in paths
     }
-    keys = {path: cache.key_of(job, library, circuits.beside) for path, job in jobs.items()}
-    results = _kept(keys, out / cache.FOLDER, progress)
+    keys = {path: key_of(job, library, circuits.beside) for path, job in jobs.items()}
+    found = {path: load(store, key, kept_circuits) for path, key in keys.items()}
+    results = {path: result for path, result in found.items() if result is not None}
     kept = len(results)
-    crew = _Crew(os.cpu_count() or 1 if workers is None else workers, executor, progress)
+    crew = _Crew(
+        os.cpu_count() or 1 if workers is None else workers, executor, progress,
+        lambda path, result: keep(store, keys[path], result, kept_circuits),
+    )  # fmt: skip
+    for path, result in results.items():
+        crew.tell(path, result)
     jobs = {path: job for path, job in jobs.items() if path not in results}
     if jobs and track is None:
         places, said = circuits.places(paths)
         jobs = {path: replace(job, tracks=places) for path, job in jobs.items()}
     results |= _look_at_all(jobs, crew, kept_circuits)
-    for path, result in results.items():
-        if result.status == "ok":
-            cache.keep(out / cache.FOLDER, keys[path], result)
     ordered = {path: results[path] for path in paths}
     sessions, laps = session_table(ordered, notes), lap_table(ordered, notes)
     files = [*write_table(laps, out / "laps"), *write_table(sessions, out / "sessions")]
@@ -172,16 +180,6 @@ def run_weekend(
     )  # fmt: skip
 
 
-def _kept(keys: Mapping[Path, str], folder: Path, progress: Progress | None) -> dict[Path, Result]:
-    """Return the results that need not be worked out again."""
-    found = {path: cache.load(folder, key) for path, key in keys.items()}
-    results = {path: result for path, result in found.items() if result is not None}
-    if progress is not None:
-        for path, result in results.items():
-            progress(path, result)
-    return results
-
-
 @dataclass(frozen=True, slots=True)
 class _Crew:
     """Who does the work, and who is told."""
@@ -189,6 +187,7 @@ class _Crew:
     workers: int
     executor: Executor | None
     progress: Progress | None
+    keep: Progress
 
     def work(self, jobs: Mapping[Path, Job]) -> dict[Path, Result]:
         """Do jobs; a log whose circuit is not known is not done yet, so nobody is told."""
@@ -198,6 +197,8 @@ class _Crew:
         for i, result in done:
             results[paths[i]] = result
             if result.status != "unknown":
+                # At once: whatever happens to the other logs, this one is done.
+                self.keep(paths[i], result)
                 self.tell(paths[i], result)
         return results
 

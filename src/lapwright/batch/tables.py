@@ -5,21 +5,16 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
-from lapwright.batch.cache import write_whole
+from lapwright.batch.figures import figures_of
 from lapwright.batch.worker import Result
 from lapwright.columns import arranged, empty, names, numbered
 from lapwright.columns.weekend import ENGINE, NOTES, SESSIONS, WEEKEND_LAPS
 from lapwright.notes.weekend_notes import LogNotes
-from lapwright.session.weekend_table import session_summary
+from lapwright.outputs import whole_file
 
 _NOTES = tuple(column.name for column in NOTES)
-_SUMMARY = (
-    "median_s", "spread_s", "best_by_luck_s", "drift_s_per_lap", "drift_low95_s_per_lap",
-    "drift_high95_s_per_lap", "top_speed_mps",
-)  # fmt: skip
 _SECTOR = re.compile(r"sector_(\d+)_s")
 
 
@@ -43,7 +38,7 @@ def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes])
         row: dict[str, object] = {
             "path": str(path), "status": result.status, "reason": result.reason,
             "track": result.track, **_noted(notes.get(path.name, LogNotes())),
-            "start_utc": result.start_utc, **_figures(pd.DataFrame(result.laps)),
+            "start_utc": result.start_utc, **(result.figures or figures_of(result.laps)),
         }  # fmt: skip
         rows.append(row)
     table = arranged(pd.DataFrame(rows), SESSIONS)
@@ -145,26 +140,15 @@ def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     return written
 
 
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all, and only if it says something new."""
+    if path.exists() and path.read_bytes() == data:
+        return
+    with whole_file(path) as part:
+        part.write_bytes(data)
+
+
 def _noted(notes: LogNotes) -> dict[str, str]:
     """Return what the notes say, lists as text."""
     said = {name: getattr(notes, name) for name in _NOTES}
     return {k: "; ".join(v) if isinstance(v, tuple) else v for k, v in said.items()}
-
-
-def _figures(laps: pd.DataFrame) -> dict[str, object]:
-    """Best and middle of a session's laps."""
-    figures: dict[str, object] = {
-        "laps": 0, "clean_laps": 0, "best_lap": None, "best_lap_s": np.nan,
-        "best_lap_sd_s": np.nan, **dict.fromkeys(_SUMMARY, np.nan),
-    }  # fmt: skip
-    if laps.empty:
-        return figures
-    timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
-    best = timed[timed["is_best"].astype(bool)]
-    if len(best):
-        row = best.iloc[0]
-        figures |= {"best_lap": int(row["lap"]), "best_lap_s": float(row["time_s"]),
-                    "best_lap_sd_s": float(row["time_sd_s"])}  # fmt: skip
-    summary = session_summary(laps.assign(representative=laps["representative"].astype(bool)))
-    known = {name: summary[name] for name in ("laps", "clean_laps", *_SUMMARY)}
-    return figures | {k: np.nan if v is None else v for k, v in known.items()}

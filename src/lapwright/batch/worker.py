@@ -1,20 +1,22 @@
 """One log of a folder, looked at in a process of its own: a job in, a result out."""
 
 import math
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from lapwright.batch.figures import figures_of
+from lapwright.batch.weekend_table import engine_table
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.ingest.map_beside import read_with_map
+from lapwright.kept import Store
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.session import Session
-from lapwright.session.choose_track import Place, choose_track
-from lapwright.session.weekend_table import engine_table
+from lapwright.session.choose_track import Place, choose_track_kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,8 @@ class Job:
     columns : Path or None
     repeat_line : bool
     notes : LogNotes
+    store : Store or None
+        Where results are kept.
     """
 
     path: Path
@@ -41,12 +45,13 @@ class Job:
     columns: Path | None = None
     repeat_line: bool = True
     notes: LogNotes = field(default_factory=LogNotes)
+    store: Store | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Result:
     """
-    What came of one log; plain values, so that it can be kept as JSON.
+    What came of one log; plain values, so that it can be kept.
 
     Attributes
     ----------
@@ -63,6 +68,12 @@ class Result:
     findings : list of str
     engine : list of dict
         One object a lap and channel of the engine.
+    figures : dict
+        The laps summed up, see `lapwright.batch.figures`; empty where there are none.
+    track_file : Path or None
+        The track file that was taken.
+    circuit : (str, str) or None
+        Its name and digest, where it was found in a run of ours; filled in where it is kept.
     """
 
     status: str
@@ -73,10 +84,9 @@ class Result:
     laps: list[dict[str, Any]] = field(default_factory=list)
     findings: list[str] = field(default_factory=list)
     engine: list[dict[str, Any]] = field(default_factory=list)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return it as plain values."""
-        return asdict(self)
+    figures: dict[str, Any] = field(default_factory=dict)
+    track_file: Path | None = None
+    circuit: tuple[str, str] | None = None
 
 
 def look_at(job: Job) -> Result:
@@ -93,23 +103,31 @@ def look_at(job: Job) -> Result:
         Also where the log cannot be used: one bad file is no reason to stop.
     """
     try:
-        log, _ = read_with_map(job.path, job.columns)
-        track = choose_track(log, job.track, [_place(one) for one in job.tracks]).track
+        log, _ = read_with_map(job.path, job.columns, job.store)
+        places = [_place(one) for one in job.tracks]
+        chosen = choose_track_kept(job.store, log, job.track, places)
+        track = chosen.track
         if track is None:
             return Result("unknown", "no circuit was found for it", fixes=len(log.fixes))
-        session = Session(log, track, repeat_line=job.repeat_line, notes=job.notes)
-        return Result(
+        session = Session(log, track, repeat_line=job.repeat_line, notes=job.notes, cache=job.store)
+        laps = _laps(session)
+        result = Result(
             "ok",
             track=track.name,
             start_utc=None if log.start_utc is None else log.start_utc.isoformat(),
             fixes=len(log.fixes),
-            laps=_laps(session),
+            laps=laps,
             findings=[one.message for one in session.findings],
             engine=[
                 {str(key): _plain(value) for key, value in row.items()}
                 for row in engine_table(log, session.laps).to_dict("records")
             ],
+            figures=figures_of(laps),
+            track_file=chosen.file,
         )
+        # A process of a pool ends without a word.
+        session.shelf.write()
+        return result
     except (LapwrightError, OSError) as error:
         return Result("failed", " ".join(str(error).split()))
     except Exception as error:

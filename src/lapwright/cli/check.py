@@ -13,6 +13,7 @@ from lapwright.cli.printing.progress import READING
 from lapwright.cli.printing.table import table
 from lapwright.ingest import Log
 from lapwright.ingest.map_beside import read_with_map
+from lapwright.kept import store_of
 from lapwright.notes.time_zone import TimeZone, time_zone_for
 from lapwright.units import clock
 from lapwright.wording.findings import finding_text
@@ -34,7 +35,7 @@ def command(log: Path, **options: Any) -> None:
     """Show how LOG was read, column by column, and what is odd in it."""
     choice = choice_of(options)
     with choice.progress.step(READING):
-        read, _ = read_with_map(log, choice.columns)
+        read, _ = read_with_map(log, choice.columns, store_of(choice.cache))
     say.not_read(log.parent, broken_too=True)
     zone = time_zone_for(read.path)
     if zone.odd:

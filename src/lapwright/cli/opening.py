@@ -38,6 +38,7 @@ def open_aloud(
         session = open_session(
             path, track=choice.track if beside is None else beside.shared_track,
             tracks=choice.tracks, columns=choice.columns, repeat_line=choice.repeat_line,
+            cache=choice.cache,
         )  # fmt: skip
     with choice.progress.step(MOVING):
         found = session.findings

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import click
 
 from lapwright.cli.printing.progress import Progress
+from lapwright.kept import USUAL, Usual
 from lapwright.units import Units
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -31,6 +32,8 @@ class Choice:
     repeat_line : bool
         Whether the line that the driver repeats is used as a sensor.
     as_json : bool
+    cache : `USUAL` or None
+        Where results are kept; None to work everything out again.
     progress : Progress
         Where to say what is being done.
     """
@@ -41,6 +44,7 @@ class Choice:
     units: Units | None = None
     repeat_line: bool = True
     as_json: bool = False
+    cache: Usual | None = USUAL
     progress: Progress = field(default_factory=Progress, compare=False)
 
 
@@ -78,6 +82,11 @@ def track_options(function: F) -> F:
             default="on",
             show_default=True,
             help="Use the line you repeat lap after lap to correct the receiver's drift.",
+        ),
+        click.option(
+            "--no-cache",
+            is_flag=True,
+            help="Work everything out again: neither use nor keep results of earlier runs.",
         ),
         # What the option was called first; goes with version 0.3.
         click.option("--road", type=click.Choice(["on", "off"]), hidden=True),
@@ -117,5 +126,6 @@ def choice_of(options: dict[str, Any]) -> Choice:
     return Choice(
         options["track"], options["tracks"], options["columns"], options["units"],
         (options["road"] or options["repeat_line"]) == "on", options["as_json"],
+        None if options["no_cache"] else USUAL,
         Progress(silent=options["as_json"]),
     )  # fmt: skip

@@ -15,7 +15,7 @@ from lapwright.notes.check import notes_oddities
 from lapwright.notes.weekend_notes import FILE_NAME
 from lapwright.session import Session
 from lapwright.session.before import LogsBeside
-from lapwright.session.choose_track import Place, choose_track
+from lapwright.session.choose_track import Place, choose_track_kept
 from lapwright.units import Units
 from lapwright.wording.coaching.carried_on import carried_on_text
 from lapwright.wording.coaching.corners_then import (
@@ -144,7 +144,9 @@ def _by_number_alone(before: Session, session: Session) -> tuple[str, ...]:
     beside = [file for file in files_beside(path) if mine is None or not mine.samefile(file)]
     if not beside or all(item.place_deg is not None for item in items):
         return ()
-    own = choose_track(before.log, None, [Place(files_beside(path), beside=True)])
+    own = choose_track_kept(
+        before.shelf.store, before.log, None, [Place(files_beside(path), beside=True)]
+    )
     if own.track is None or own.file is None or not own.track.corners or own.file not in beside:
         return ()
     unsure = numbers_in_doubt(items, own.track, session.track)

@@ -66,7 +66,7 @@ def command(
 
         weekend = run_weekend(
             folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
-            repeat_line=choice.repeat_line, workers=workers, progress=progress,
+            repeat_line=choice.repeat_line, workers=workers, progress=progress, cache=choice.cache,
         )  # fmt: skip
     say.not_read(folder)
     for said in weekend.notes:

@@ -25,6 +25,7 @@ from lapwright.coaching.evidence import (
 )
 from lapwright.coaching.tried import what_was_tried
 from lapwright.geometry import Corner, Track
+from lapwright.kept import Shelf
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.laps.session_offset import SessionOffset
 from lapwright.motion import Motion
@@ -56,6 +57,8 @@ class _Session(Protocol):
     def notes(self) -> LogNotes: ...
     @property
     def placing(self) -> SessionOffset: ...
+    @property
+    def shelf(self) -> Shelf: ...
     def trace(self, lap: int) -> LapTrace: ...
 
 
@@ -187,6 +190,16 @@ def _timed(
     session: _Session, clean: pd.DataFrame, spans: pd.DataFrame, corners: set[int]
 ) -> _Timed:
     """Time the passes of all corners: the others tell each lap's pace."""
+
+    def make() -> _Timed:
+        return _freshly_timed(session, clean, spans, corners)
+
+    return session.shelf.get("timed passes", make, spans, corners)
+
+
+def _freshly_timed(
+    session: _Session, clean: pd.DataFrame, spans: pd.DataFrame, corners: set[int]
+) -> _Timed:
     traces = {int(n): session.trace(int(n)) for n in clean["lap"].unique()}
     track, motion = session.track, session.motion
     passes, moments = timed_passes(track, session.laps, clean, traces, spans)

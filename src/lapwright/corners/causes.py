@@ -7,7 +7,7 @@ much by an error its neighbour has too little, so the covariance is kept: a corn
 than its parts.
 """
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -22,7 +22,7 @@ from lapwright.geometry import Track
 from lapwright.laps.comparison import Side, delta_posterior, time_since_start
 from lapwright.laps.lost_time import CAUSES, Link, Way, link_costs
 from lapwright.laps.stretches import FROM_LINE
-from lapwright.motion import Motion, Posterior
+from lapwright.motion import Motion
 
 Floats = npt.NDArray[np.float64]
 
@@ -163,7 +163,7 @@ def _slow_points(
     return [ends[0], *inside, replace(ends[1], gain_in2=0.0)]
 
 
-def _slowest_by(side: Side, run: Mapping[Hashable, Any], station: float) -> float:
+def _slowest_by(side: Side, run: Mapping[str, Any], station: float) -> float:
     """
     A lap's slowest speed up to a station.
 
@@ -245,17 +245,12 @@ def _speed_sds(side: Side, reference: Side, marks_m: Floats) -> Floats:
     # Of all links at once: each question to the motion costs more than what is asked.
     stations, which = np.unique(marks_m, return_inverse=True)
     one, other = (s.trace.time_at(stations) for s in (side, reference))
-    n = len(stations)
+    mine, theirs = _along(side.motion, one), _along(reference.motion, other)
     if side.motion is reference.motion:
-        pick = np.concatenate([np.eye(n), -np.eye(n)], axis=1)
-        rows = [_along(s.motion, t) for s, t in ((side, one), (reference, other))]
-        both = side.motion.posterior(np.concatenate([one, other]), np.concatenate(rows))
-        sds = both.combined(pick).sd
+        pairs = np.stack([one, other], axis=1), np.stack([mine, -theirs], axis=1)
+        sds = side.motion.sds(*pairs)
     else:
-        parts: list[Posterior] = [
-            s.motion.posterior(t, _along(s.motion, t)) for s, t in ((side, one), (reference, other))
-        ]
-        sds = np.hypot(parts[0].sd, parts[1].sd)
+        sds = np.hypot(side.motion.sds(one, mine), reference.motion.sds(other, theirs))
     return np.asarray(sds[which].reshape(marks_m.shape))
 
 

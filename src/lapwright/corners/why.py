@@ -234,8 +234,8 @@ class _Causes:
     @classmethod
     def of(cls, comparison: Comparison) -> "_Causes":
         table = comparison.causes
-        lists = (table[name].tolist() for name in ("cause", "lost_s", "lost_sd_s"))
-        return cls(table["corner"].to_numpy(), *lists, comparison.causes_cov_s2)
+        cause, lost_s, sd_s = (table[name].tolist() for name in ("cause", "lost_s", "lost_sd_s"))
+        return cls(table["corner"].to_numpy(), cause, lost_s, sd_s, comparison.causes_cov_s2)
 
     def rows(self, corner: int) -> list[int]:
         """Rows of one corner."""

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from lapwright.errors import LogError, NotesError
 from lapwright.ingest.log import Finding, Log
-from lapwright.ingest.read import read_log
+from lapwright.ingest.read import read_kept
+from lapwright.kept import Store
 
 FILE_NAME = "columns.toml"
 
@@ -22,7 +23,9 @@ def map_for(log: str | Path, columns: str | Path | None = None) -> Path | None:
     return beside if beside.is_file() else None
 
 
-def read_with_map(path: str | Path, columns: str | Path | None = None) -> tuple[Log, Path | None]:
+def read_with_map(
+    path: str | Path, columns: str | Path | None = None, store: Store | None = None
+) -> tuple[Log, Path | None]:
     """
     Read a log by the column map that is given or, where there is one, by `columns.toml` beside it.
 
@@ -32,6 +35,8 @@ def read_with_map(path: str | Path, columns: str | Path | None = None) -> tuple[
         See `lapwright.read_log`.
     columns : path, optional
         A column map; it has to fit.
+    store : Store, optional
+        Where logs that were read are kept.
 
     Returns
     -------
@@ -48,12 +53,12 @@ def read_with_map(path: str | Path, columns: str | Path | None = None) -> tuple[
     """
     file = map_for(path, columns)
     if file is None or columns is not None:
-        return read_log(path, columns), file
+        return read_kept(store, path, columns), file
     try:
-        log = read_log(path, file)
+        log = read_kept(store, path, file)
     except (LogError, NotesError) as error:
         try:
-            log = read_log(path)
+            log = read_kept(store, path)
         except LogError:
             # Without the map there is no hope, so it was meant for this log.
             raise error from None

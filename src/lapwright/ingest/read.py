@@ -1,6 +1,8 @@
 """`read_log`: the one door of this room."""
 
+from dataclasses import replace
 from pathlib import Path
+from typing import cast
 
 from lapwright.errors import LogError
 from lapwright.ingest.assemble import assemble
@@ -9,6 +11,7 @@ from lapwright.ingest.detect import load
 from lapwright.ingest.log import Log
 from lapwright.ingest.plug_ins import read_by_plug_in
 from lapwright.ingest.registry import read_built_in
+from lapwright.kept import MISSING, Store, content_of, fingerprint, method_version
 
 
 def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
@@ -41,14 +44,50 @@ def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
     >>> len(log.fixes), round(log.rate_hz), [one.code for one in log.findings]
     (7902, 10, ['disorder'])
     """
+    return _read(Path(path), columns)[0]
+
+
+def read_kept(store: Store | None, path: str | Path, columns: str | Path | None = None) -> Log:
+    """
+    `read_log`, kept for a file of the same content: reading takes some ten times as long.
+
+    Parameters
+    ----------
+    store : Store or None
+        None to read the file in any case.
+    path, columns : path
+        As for `read_log`.
+
+    Returns
+    -------
+    Log
+    """
     path = Path(path)
+    data = content_of(path)
+    if store is None or data is None:
+        return read_log(path, columns)
+    said = None if columns is None else content_of(Path(columns))
+    about = None if columns is None else (str(columns), said)
+    key = fingerprint(method_version(), "log", data, about)
+    found = store.get(key)
+    if found is not MISSING:
+        return replace(cast("Log", found), path=path)
+    log, ours = _read(path, columns)
+    # Nobody but their makers knows what plug-ins depend on; and a log may be growing.
+    if ours and content_of(path) == data:
+        store.put(key, replace(log, path=Path()))
+    return log
+
+
+def _read(path: Path, columns: str | Path | None) -> tuple[Log, bool]:
+    """Read a log, and say whether by a reader of ours."""
     mapped = read_column_map(columns) if columns is not None else ColumnMap()
     if path.is_dir() or not path.exists():
         load(path)
     try:
-        return assemble(read_built_in(path, mapped), path)
+        return assemble(read_built_in(path, mapped), path), True
     except LogError:
         other = read_by_plug_in(path)
         if other is None:
             raise
-        return assemble(other, path)
+        return assemble(other, path), False

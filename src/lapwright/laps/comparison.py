@@ -44,6 +44,17 @@ class Side:
 
 
 @dataclass(frozen=True, eq=False)
+class ComparedNumbers:
+    """The numbers of a `Comparison`, by the same names."""
+
+    time_difference_s: float
+    time_difference_sd_s: float
+    delta: pd.DataFrame
+    ledger: pd.DataFrame
+    ledger_cov_s2: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Comparison(ShowsItself):
     """
     A lap against a reference lap; in a notebook it shows itself, see `lapwright.show`.
@@ -163,11 +174,10 @@ class Comparison(ShowsItself):
         return self.passes_of()
 
 
-def compare_laps(
+def compared_numbers(
     track: Track, side: Side, reference: Side, step_m: float,
-    passes_of: Callable[[], pd.DataFrame] = pd.DataFrame,
-    causes_of: Callable[[], CausesAndCov] = _no_causes, slowing_m: Sequence[float] | None = None,
-) -> Comparison:  # fmt: skip
+    slowing_m: Sequence[float] | None = None,
+) -> ComparedNumbers:  # fmt: skip
     """
     Compare two laps on the same track.
 
@@ -178,16 +188,12 @@ def compare_laps(
     side, reference : Side
     step_m : float
         Spacing of the delta's stations. [m]
-    passes_of : callable
-        Puts the passes of both laps side by side, when they are asked for.
-    causes_of : callable
-        Charges the time lost to what it comes from, when that is asked for.
     slowing_m : sequence of float, optional
         Where the braking of each corner's stretch begins, see `lapwright.laps.stretches`. [m]
 
     Returns
     -------
-    Comparison
+    ComparedNumbers
     """
     length = track.length_m
     station = np.append(np.arange(0.0, length - 1e-6, step_m), length)
@@ -205,21 +211,8 @@ def compare_laps(
             "reference_speed_mps": speeds[1],
         }
     )
-    return Comparison(
-        side.trace.lap,
-        reference.trace.lap,
-        float(delta[-1]),
-        float(sd[-1]),
-        arranged(table, DELTA),
-        *_ledger(track, side, reference, slowing_m),
-        side.trace,
-        reference.trace,
-        track,
-        side.log,
-        reference.log,
-        passes_of,
-        causes_of,
-    )
+    ledger = _ledger(track, side, reference, slowing_m)
+    return ComparedNumbers(float(delta[-1]), float(sd[-1]), arranged(table, DELTA), *ledger)
 
 
 def delta_sds(track: Track, sides: list[Side], reference: Side) -> tuple[Floats, Floats]:

@@ -6,6 +6,7 @@ what is read off a trace agrees with the lap and sector times.
 """
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -92,14 +93,8 @@ class LapTrace:
         """
         s = np.atleast_1d(np.asarray(station_m, dtype=np.float64))
         i = np.clip(np.searchsorted(self.station_m, s, side="right") - 1, 0, len(self.time_s) - 2)
-        ds = np.diff(self.station_m)
-        secant = np.diff(self.time_s) / ds
-        lower = np.minimum(
-            np.concatenate([secant[:1], secant]), np.concatenate([secant, secant[-1:]])
-        )
-        centred = np.gradient(self.time_s, self.station_m)
-        slope = np.minimum(centred, 3.0 * lower)
-        h = ds[i]
+        slope = self._slope_spm
+        h = self.station_m[i + 1] - self.station_m[i]
         x = np.clip((s - self.station_m[i]) / h, 0.0, 1.0)
         t0, t1 = self.time_s[i], self.time_s[i + 1]
         m0, m1 = slope[i] * h, slope[i + 1] * h
@@ -109,6 +104,15 @@ class LapTrace:
             + x**2 * (3.0 * (t1 - t0) - 2.0 * m0 - m1)
             + x**3 * (m0 + m1 - 2.0 * (t1 - t0))
         )
+
+    @cached_property
+    def _slope_spm(self) -> Floats:
+        """Time along the way at every sample, no steeper than stays monotone. [s/m]."""
+        secant = np.diff(self.time_s) / np.diff(self.station_m)
+        lower = np.minimum(
+            np.concatenate([secant[:1], secant]), np.concatenate([secant, secant[-1:]])
+        )
+        return np.asarray(np.minimum(np.gradient(self.time_s, self.station_m), 3.0 * lower))
 
     def at_station(self, name: str, station_m: npt.ArrayLike) -> Floats:
         """Value of one of the arrays at some stations, shape (k,)."""

@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.geometry.path import ReferencePath
+from lapwright.kept import Keep, not_kept
 from lapwright.laps.track_mapping import map_positions, usual_pass
 from lapwright.motion import Motion, PseudoMeasurements, RepeatedMeasures
 from lapwright.motion.kalman.pseudo_measurements import row_means
@@ -171,7 +172,9 @@ def repeats_for_noise(
     return repeats_of(path, time_s, position_m, speed_mps, most=most, near_m=None)
 
 
-def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverNoise | None]:
+def with_road(
+    path: ReferencePath, motion: Motion, keep: Keep = not_kept
+) -> tuple[Motion, DriverNoise | None]:
     """
     Add what the road says to a motion.
 
@@ -180,6 +183,8 @@ def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverNoise 
     path : ReferencePath
         On the motion's plane.
     motion : Motion
+    keep : Keep, optional
+        Where what the road says is kept, for the same path and motion.
 
     Returns
     -------
@@ -187,13 +192,23 @@ def with_road(path: ReferencePath, motion: Motion) -> tuple[Motion, DriverNoise 
         The same where there are too few laps.
     driver : DriverNoise or None
     """
+    said = keep("road", lambda: _road(path, motion))
+    if said is None:
+        return motion, None
+    repeats, driver, factor = said
+    return motion.with_rows(_rows(path, repeats, driver, factor)), driver
+
+
+def _road(
+    path: ReferencePath, motion: Motion
+) -> tuple[RepeatedMeasures, DriverNoise, Floats] | None:
+    """What the road says: where, how the driver's line varies, which deviations are too large."""
     state = motion.at(motion.fix_time_s)
     repeats = repeats_of(path, state.time_s, state.position_m, state.speed_mps, most=_MAX_ROWS)
     if repeats is None or len(np.unique(repeats.lap)) < MIN_LAPS:
-        return motion, None
+        return None
     driver = driver_noise(motion, path, repeats)
-    factor = _tail_factors(motion, path, repeats, driver)
-    return motion.with_rows(_rows(path, repeats, driver, factor)), driver
+    return repeats, driver, _tail_factors(motion, path, repeats, driver)
 
 
 def _rows(

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.ingest.log import Log
+from lapwright.kept import Keep, not_kept
 from lapwright.motion.clock_rate import rate_sd
 from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.smoothing import Smoothing
@@ -30,6 +31,7 @@ def estimate_motion(
     log: Log,
     plane: Plane,
     repeats: RepeatedMeasures | Callable[[], RepeatedMeasures | None] | None = None,
+    keep: Keep = not_kept,
 ) -> Motion:
     """
     Estimate how the car moved.
@@ -40,25 +42,36 @@ def estimate_motion(
     plane : Plane
     repeats : RepeatedMeasures, or a function that finds them, optional
         Places passed more than once, which show the receiver's drift.
+    keep : Keep, optional
+        Where the noise parameters are kept, for the same log and the same repeats.
 
     Returns
     -------
     Motion
     """
     m = measurements(log, plane)
-    motion = motion_from(m, plane, repeats() if callable(repeats) else repeats)
+    motion = motion_from(m, plane, repeats, keep)
     return replace(motion, clock_rate_sd=rate_sd(log))
 
 
-def motion_from(m: Measurements, plane: Plane, repeats: RepeatedMeasures | None = None) -> Motion:
+def motion_from(
+    m: Measurements,
+    plane: Plane,
+    repeats: RepeatedMeasures | Callable[[], RepeatedMeasures | None] | None = None,
+    keep: Keep = not_kept,
+) -> Motion:
     """Estimate the motion from measurements on a plane; see `estimate_motion`."""
     m = screen(m)
-    latency, latency_sd = estimate_latency(m)
+    latency, latency_sd = keep("latency", lambda: estimate_latency(m))
     if not is_significant(latency, latency_sd):
         latency = latency_sd = 0.0
-    m = delayed(m, latency)
+    m = timely = delayed(m, latency)
     most = next((k for n, k in _MAX_BY_FIXES if len(m) <= n), 1)
-    noise = estimate_noise(m, repeats, most)
+
+    def find() -> NoiseEstimate:
+        return estimate_noise(timely, repeats() if callable(repeats) else repeats, most)
+
+    noise = keep("noise parameters", find)
     smoothings = _reweighted(m, noise)
     hypotheses = tuple(
         Hypothesis(float(w), s) for w, s in zip(noise.weight, smoothings, strict=True)

@@ -75,7 +75,7 @@ class Hypothesis:
             cross = self.effect.reach.cov(places, functionals).reshape(k, g, -1).sum(axis=1)
             seen = self.effect.whitening @ cross.T
             out -= np.einsum("mk,mk->k", seen, seen)
-        return out + self._lasting_variances(time_s, weights)
+        return np.asarray(out + self._lasting_variances(time_s, weights))
 
     def _lasting_variances(self, time_s: Floats, weights: Floats) -> Floats:
         noise = self.smoothing.noise

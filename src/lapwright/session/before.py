@@ -84,7 +84,7 @@ class LogsBeside:
         return Session(
             log, this.shared_track, repeat_line=this.repeat_line,
             notes=self.notes.get(name, LogNotes()),
-            opened_with=OpenedWith(this.opened_with.why, columns=used),
+            opened_with=OpenedWith(this.opened_with.why, columns=used), cache=this.shelf.store,
         )  # fmt: skip
 
     def _read(self, name: str) -> tuple[Log, Path | None]:
@@ -92,7 +92,9 @@ class LogsBeside:
             used = self._session.opened_with.columns
             # What merely lies beside the logs need not fit all of them.
             given = None if used == map_for(self._path) else used
-            self._logs[name] = read_with_map(self._path.parent / name, given)
+            self._logs[name] = read_with_map(
+                self._path.parent / name, given, self._session.shelf.store
+            )
         return self._logs[name]
 
     def _span_of(self, name: str) -> Span:

@@ -9,6 +9,7 @@ from lapwright.discovery.library.line_use import way_driven
 from lapwright.discovery.library.track_folders import check_library, files_beside, library_files
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log
+from lapwright.kept import Shelf, Store, content_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,6 +120,17 @@ def choose_track(log: Log, given: Path | None, places: Sequence[Place]) -> Chose
         if place.named is not None:
             remarks.append(_none_fits(looked.looked_at, place.named))
     return Chosen(None, "", tuple(remarks))
+
+
+def choose_track_kept(
+    store: Store | None, log: Log, given: Path | None, places: Sequence[Place]
+) -> Chosen:
+    """`choose_track`, kept for the same log and the same files, by what is in them."""
+    files = [] if given is None else [given]
+    files += [file for place in places for file in place.files]
+    # The answer names log and files, so where they lie plays a part too.
+    shelf = Shelf(store, log, given, list(places), [content_of(file) for file in files])
+    return shelf.get("chosen track", lambda: choose_track(log, given, places))
 
 
 def _given(log: Log, file: Path) -> Chosen:

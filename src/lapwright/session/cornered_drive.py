@@ -5,7 +5,6 @@ The upper half of a `lapwright.Session`; what follows from the runs for the driv
 """
 
 from collections.abc import Sequence
-from functools import cached_property
 
 import pandas as pd
 
@@ -25,6 +24,7 @@ from lapwright.corners.pass_table import (
     point_sds,
     with_error_bars,
 )
+from lapwright.kept import kept_property
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.session.lapped_drive import LappedDrive
 
@@ -44,7 +44,7 @@ class CorneredDrive(LappedDrive):
         """
         return corner_table(self.track)
 
-    @cached_property
+    @kept_property
     def channels(self) -> dict[str, Channel]:
         """
         What the driver did, as logged: throttle, brake, steering and rpm, those there are.
@@ -59,7 +59,7 @@ class CorneredDrive(LappedDrive):
         """
         return driver_channels(self.log)
 
-    @cached_property
+    @kept_property
     def driver(self) -> pd.DataFrame:
         """
         What the driver did in every run through a corner; see `lapwright.columns.driver`.
@@ -92,7 +92,7 @@ class CorneredDrive(LappedDrive):
         inputs = driver_inputs(self.channels, self.motion, traces)
         return driver_table(inputs, traces, self.passes)
 
-    @cached_property
+    @kept_property
     def driver_laps(self) -> pd.DataFrame:
         """
         Shares of each timed lap at full throttle, coasting and braking, with their error bars.
@@ -115,7 +115,7 @@ class CorneredDrive(LappedDrive):
         """
         return driver_laps(self.channels, self._timed_traces())
 
-    @cached_property
+    @kept_property
     def coasting(self) -> pd.DataFrame:
         """
         Clean laps with more coasting in a corner against those with less: the time between them.
@@ -138,7 +138,7 @@ class CorneredDrive(LappedDrive):
             return empty(COASTING)
         return coasting_cost(self.driver, self.evidence.passes)
 
-    @cached_property
+    @kept_property
     def bare_passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner, without error bars: quicker.
@@ -157,7 +157,7 @@ class CorneredDrive(LappedDrive):
         brake, throttle = (self.channels.get(role) for role in ("brake", "throttle"))
         return corner_passes(self.track, traces, brake, throttle)
 
-    @cached_property
+    @kept_property
     def passes(self) -> pd.DataFrame:
         """
         Every timed lap's way through every corner; see `lapwright.columns.corners`.
@@ -200,7 +200,7 @@ class CorneredDrive(LappedDrive):
     def _clean_traces(self) -> list[LapTrace]:
         return [self.trace(n) for n in self.clean_laps]
 
-    @cached_property
+    @kept_property
     def evidence(self) -> Evidence:
         """
         Clean passes with their times; see `lapwright.coaching.evidence`.
@@ -215,7 +215,7 @@ class CorneredDrive(LappedDrive):
             self.track, self.motion, self.laps, self.bare_passes, traces, bars_of=self._bars_of
         )
 
-    @cached_property
+    @kept_property
     def variation(self) -> pd.DataFrame:
         """
         How much each corner's time varies over the clean laps, the receiver's error taken out.
@@ -235,7 +235,7 @@ class CorneredDrive(LappedDrive):
         """
         return variation_table(self.evidence)
 
-    @cached_property
+    @kept_property
     def grip(self) -> GripUse:
         """
         How much of the driver's own envelope each corner used.

@@ -5,7 +5,9 @@ The lower half of a `lapwright.Session`: where the track is, how the car moved a
 crossed its lines.
 """
 
+from dataclasses import replace
 from functools import cached_property
+from pathlib import Path
 
 import numpy as np
 
@@ -15,6 +17,7 @@ from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.geometry.path import ReferencePath
 from lapwright.ingest.log import Finding, Log
+from lapwright.kept import USUAL, CacheChoice, Shelf, kept_property, store_of
 from lapwright.laps.cutting.cuts import Cuts, find_cuts
 from lapwright.laps.findings.path_findings import path_findings
 from lapwright.laps.findings.receiver_findings import receiver_findings
@@ -36,18 +39,41 @@ class Drive:
 
     Parameters
     ----------
-    log, track, repeat_line, completed
+    log, track, repeat_line, cache, completed
         As for `lapwright.Session`.
+    first_lap : int, optional
+        Number of the first timed lap on an official sheet.
     """
 
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
+        first_lap: int | None = None, cache: CacheChoice = USUAL,
         completed: Track | None = None,
     ) -> None:  # fmt: skip
         self._log = log
         self._given_track = track.track if isinstance(track, Discovery) else track
         self._repeat_line = repeat_line
         self._completed = completed
+        self._first_lap = first_lap
+        # Shared by the copies of a session that have other notes: their laps are of one drive.
+        self._one_drive = object()
+        # By content: a log that was copied or renamed is still the same log.
+        nameless = replace(log, path=Path())
+        self._shelf = Shelf(
+            store_of(cache), nameless, self._given_track, self._repeat_line, self._first_lap
+        )
+
+    @property
+    def shelf(self) -> Shelf:
+        """
+        Where the results are kept, see `lapwright.kept`.
+
+        Examples
+        --------
+        >>> lw.Session(session.log, cache=None).shelf.store is None
+        True
+        """
+        return self._shelf
 
     @property
     def log(self) -> Log:
@@ -88,11 +114,16 @@ class Drive:
         >>> f"{session.track.length_m:.0f} m", len(session.track.corners)
         ('3108 m', 10)
         """
-        track = self.shared_track
         given = self._given_track
-        return track if given is None or given.path is None else placed(track, self.placing)
+        if given is None or given.path is None:
+            return self.shared_track
+        return self._placed_track
 
-    @cached_property
+    @kept_property
+    def _placed_track(self) -> Track:
+        return placed(self.shared_track, self.placing)
+
+    @kept_property
     def discovery(self) -> Discovery | None:
         """
         How the track was found in the log; None where one was given.
@@ -109,7 +140,7 @@ class Drive:
         """
         return discover_track(self.log) if self._given_track is None else None
 
-    @cached_property
+    @kept_property
     def shared_track(self) -> Track:
         """
         The complete track as other sessions can be given it, to compare laps with these.
@@ -133,7 +164,7 @@ class Drive:
             return self._completed
         return complete_track(self._given_track, self.log)
 
-    @cached_property
+    @kept_property
     def placing(self) -> SessionOffset:
         """
         Constant offset of the session from its track; none where the track is its own.
@@ -188,9 +219,9 @@ class Drive:
         >>> alone.at_fixes.position_m.shape == session.motion.at_fixes.position_m.shape
         True
         """
-        return estimate_motion(self.log, self.track.plane, lambda: self._repeats)
+        return estimate_motion(self.log, self.track.plane, lambda: self._repeats, self.shelf.get)
 
-    @cached_property
+    @kept_property
     def findings(self) -> tuple[Finding, ...]:
         """
         What is odd: the log's own findings, and what the motion showed of receiver and track.
@@ -217,7 +248,7 @@ class Drive:
     def _with_road(self) -> tuple[Motion, DriverNoise | None]:
         if not self._repeat_line:
             return self.motion_without_road, None
-        return with_road(self.path, self.motion_without_road)
+        return with_road(self.path, self.motion_without_road, self.shelf.get)
 
     @property
     def motion(self) -> Motion:
@@ -245,7 +276,7 @@ class Drive:
         """
         return self._with_road[0]
 
-    @property
+    @kept_property
     def driver_noise(self) -> DriverNoise | None:
         """
         How the driver's line varies; None where the road was not used as a sensor.
@@ -280,7 +311,7 @@ class Drive:
         """
         return map_motion(self.track, self.motion)
 
-    @cached_property
+    @kept_property
     def cuts(self) -> Cuts:
         """
         Passages of the lines and their joint posterior.
@@ -292,7 +323,7 @@ class Drive:
         """
         return find_cuts(self.track, self.motion, self.mapped)
 
-    @property
+    @kept_property
     def noise(self) -> ReceiverNoise:
         """
         What the receiver's noise was found to be; None for what does not apply.

@@ -4,8 +4,6 @@
 The middle of a `lapwright.Session`, between how the car moved and what the corners say of it.
 """
 
-from functools import cached_property
-
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -15,6 +13,7 @@ from lapwright.discovery.library.line_use import check_line_driven
 from lapwright.errors import LapError, LogError
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
+from lapwright.kept import USUAL, CacheChoice, kept_property
 from lapwright.laps.clean_laps import best_lap, theoretical_best
 from lapwright.laps.comparison import Side, delta_sds
 from lapwright.laps.gap_to_best import gaps_to_best
@@ -33,22 +32,23 @@ class LappedDrive(Drive):
 
     Parameters
     ----------
-    log, track, repeat_line, completed
-        As for `lapwright.Session`.
-    first_lap : int, optional
-        Number of the first timed lap on an official sheet.
+    log, track, repeat_line, first_lap, cache, completed
+        As for `Drive`.
     """
 
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
-        first_lap: int | None = None, completed: Track | None = None,
+        first_lap: int | None = None, cache: CacheChoice = USUAL,
+        completed: Track | None = None,
     ) -> None:  # fmt: skip
-        super().__init__(log, track, repeat_line=repeat_line, completed=completed)
-        self._first_lap = first_lap
+        super().__init__(
+            log, track, repeat_line=repeat_line, first_lap=first_lap, cache=cache,
+            completed=completed,
+        )  # fmt: skip
         self._traces: dict[int, LapTrace] = {}
         self._delta_sds: dict[tuple[int, ...], tuple[Floats, Floats]] = {}
 
-    @cached_property
+    @kept_property
     def laps(self) -> pd.DataFrame:
         """
         One row a lap; see `lapwright.laps.lap_table`.
@@ -107,7 +107,7 @@ class LappedDrive(Drive):
         """
         return typical_lap(self.laps, self.best_lap)
 
-    @cached_property
+    @kept_property
     def gaps(self) -> pd.DataFrame:
         """
         ``gap_s`` and ``gap_sd_s`` of every lap to the best one, with the index of the laps.
@@ -145,7 +145,7 @@ class LappedDrive(Drive):
         """
         return [int(n) for n in self.laps.loc[self.laps["representative"], "lap"]]
 
-    @cached_property
+    @kept_property
     def slowing_m(self) -> Floats:
         """
         Station from which the car usually slows for each corner, shape (corners,) [m].
@@ -164,7 +164,7 @@ class LappedDrive(Drive):
         laps = self.clean_laps or self.timed_laps
         return usual_slowing(self.track, [self.trace(n) for n in laps])
 
-    @cached_property
+    @kept_property
     def theoretical_best(self) -> tuple[float, float] | None:
         """
         Sum of the best sectors of clean laps and its sd [s], or None; nobody drove it.
@@ -236,16 +236,19 @@ class LappedDrive(Drive):
         '28.2 s'
         """
         if lap not in self._traces:
-            row = self.row(lap)
-            if not np.isfinite(row["time_s"]):
-                msg = f"lap {lap} is not a full lap, so there is nothing to compare"
-                raise LapError(msg)
-            i = int(np.argmin(np.abs(self.cuts.passages["time_s"] - row["start_s"])))
-            marks = [(row["start_s"], 0.0)]
-            marks += list(zip(self.cuts.sectors[i], self.track.gate_stations_m[1:], strict=True))
-            marks.append((row["end_s"], self.track.length_m))
-            self._traces[lap] = lap_trace(self.track, self.motion, self.mapped, lap, marks)
+            self._traces[lap] = self.shelf.get("trace", lambda: self._fresh_trace(lap), lap)
         return self._traces[lap]
+
+    def _fresh_trace(self, lap: int) -> LapTrace:
+        row = self.row(lap)
+        if not np.isfinite(row["time_s"]):
+            msg = f"lap {lap} is not a full lap, so there is nothing to compare"
+            raise LapError(msg)
+        i = int(np.argmin(np.abs(self.cuts.passages["time_s"] - row["start_s"])))
+        marks = [(row["start_s"], 0.0)]
+        marks += list(zip(self.cuts.sectors[i], self.track.gate_stations_m[1:], strict=True))
+        marks.append((row["end_s"], self.track.length_m))
+        return lap_trace(self.track, self.motion, self.mapped, lap, marks)
 
     def delta_sds(self, laps: list[int]) -> tuple[Floats, Floats]:
         """
@@ -273,7 +276,9 @@ class LappedDrive(Drive):
         True
         """
         if tuple(laps) not in self._delta_sds:
-            self._delta_sds[tuple(laps)] = self._fresh_delta_sds(laps)
+            self._delta_sds[tuple(laps)] = self.shelf.get(
+                "delta_sds", lambda: self._fresh_delta_sds(laps), tuple(laps)
+            )
         return self._delta_sds[tuple(laps)]
 
     def _fresh_delta_sds(self, laps: list[int]) -> tuple[Floats, Floats]:

@@ -4,9 +4,10 @@ from pathlib import Path
 
 from lapwright.geometry import Track
 from lapwright.ingest.map_beside import read_with_map
+from lapwright.kept import USUAL, CacheChoice, store_of
 from lapwright.notes.limits import read_limits
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
-from lapwright.session.choose_track import Chosen, choose_track, places_for
+from lapwright.session.choose_track import Chosen, choose_track_kept, places_for
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.session import Session
 
@@ -14,7 +15,7 @@ from lapwright.session.session import Session
 def open_session(
     path: str | Path, *, track: str | Path | Track | None = None,
     tracks: str | Path | None = None, columns: str | Path | None = None,
-    repeat_line: bool = True,
+    repeat_line: bool = True, cache: CacheChoice = USUAL,
 ) -> Session:  # fmt: skip
     """
     Read a log and set it on its circuit, as the commands do.
@@ -33,6 +34,9 @@ def open_session(
         The column map; else ``columns.toml`` beside the log, where there is one that fits.
     repeat_line : bool
         Whether to use the repeated line as a sensor where there are three laps or more.
+    cache : Store, path or None, optional
+        The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
+        do without.  The user's cache folder where not given.
 
     Returns
     -------
@@ -62,7 +66,8 @@ def open_session(
     >>> session.opened_with.track_file.name
     'wren_hollow.geojson'
     """
-    log, used = read_with_map(path, columns)
+    store = store_of(cache)
+    log, used = read_with_map(path, columns, store)
     noted = log.path.parent / FILE_NAME
     notes = read_notes(noted).get(log.path.name, LogNotes())
     if isinstance(track, Track):
@@ -70,12 +75,14 @@ def open_session(
     else:
         given = None if track is None else Path(track)
         library = None if tracks is None else Path(tracks)
-        chosen = choose_track(log, given, [] if given else places_for(log.path, library))
+        places = [] if given else places_for(log.path, library)
+        chosen = choose_track_kept(store, log, given, places)
     session = Session(
         log, chosen.track, repeat_line=repeat_line, notes=notes, completed=chosen.completed,
         opened_with=OpenedWith(
             chosen.why, chosen.file, chosen.lines_only, used, chosen.remarks
         ),
+        cache=store,
         limits=read_limits(noted),
     )  # fmt: skip
     # A circuit that cannot be used is an error here, not wherever the first result is asked for.

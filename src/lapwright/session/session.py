@@ -8,25 +8,18 @@ import copy
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-import pandas as pd
-
 from lapwright.coaching.corners_then import with_places
 from lapwright.coaching.worth_trying import Judgement, judge
-from lapwright.corners.causes import causes
 from lapwright.corners.incidents import corners_with_incidents, incident_stations
 from lapwright.discovery.discover import Discovery
-from lapwright.errors import LapError
 from lapwright.geometry import Track
 from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
-from lapwright.laps.comparison import CausesAndCov, Comparison, compare_laps
+from lapwright.kept import USUAL, CacheChoice
 from lapwright.notes.limits import Limit
-from lapwright.notes.noted import Noted
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.opened_with import OpenedWith
-from lapwright.session.passes_compared import passes_compared
 from lapwright.session.watched_drive import WatchedDrive
 
 
@@ -51,6 +44,9 @@ class Session(ShowsItself, WatchedDrive):
         ``conditions`` say which passes compare.
     opened_with : OpenedWith, optional
         Which files it was made of, and why; `lapwright.open_session` fills it in.
+    cache : Store, path or None, optional
+        The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
+        do without.  The user's cache folder where not given.
     completed : Track, optional
         The given track with what it lacks already found in this log, which saves finding it again.
     limits : sequence of Limit
@@ -81,18 +77,14 @@ class Session(ShowsItself, WatchedDrive):
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
-        completed: Track | None = None, limits: Sequence[Limit] = (),
+        cache: CacheChoice = USUAL, completed: Track | None = None, limits: Sequence[Limit] = (),
     ) -> None:  # fmt: skip
         self._limits = tuple(limits)
-        self._notes = LogNotes() if notes is None else notes
         super().__init__(
-            log, track, repeat_line=repeat_line, first_lap=self._notes.first_lap,
-            completed=completed,
-        )  # fmt: skip
+            log, track, repeat_line=repeat_line, notes=notes, cache=cache, completed=completed
+        )
         self._opened_with = OpenedWith() if opened_with is None else opened_with
         self._judgement: Judgement | None = None
-        self._comparisons: dict[tuple[int, int, Session, float], Comparison] = {}
-        self._causes: dict[tuple[int, int, Session], CausesAndCov] = {}
 
     @property
     def notes(self) -> LogNotes:
@@ -142,139 +134,14 @@ class Session(ShowsItself, WatchedDrive):
             # Other lap numbers: all that goes by them is made anew.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
-                opened_with=self._opened_with, completed=self._completed, limits=self._limits,
+                opened_with=self._opened_with, cache=self.shelf.store, completed=self._completed,
+                limits=self._limits,
             )  # fmt: skip
         other = copy.copy(self)
         other._notes, other._judgement = notes, None
         # They say what is noted of both laps.
         other._comparisons = {}
         return other
-
-    def compare(
-        self,
-        lap: int,
-        reference: int | None = None,
-        other: "Session | None" = None,
-        step_m: float = 5.0,
-    ) -> Comparison:
-        """
-        Compare a lap with a reference lap.
-
-        Parameters
-        ----------
-        lap : int
-        reference : int, optional
-            The best lap where not given.
-        other : Session, optional
-            The session the reference lap is from, on the same track; this one where not given.
-        step_m : float
-            Spacing of the delta's stations. [m]
-
-        Returns
-        -------
-        Comparison
-            Asked for again, the same one.
-
-        Raises
-        ------
-        LapError
-            If a lap is missing or has no times, or the sessions are on different tracks.
-
-        References
-        ----------
-        F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM Journal on
-        Numerical Analysis 17 (1980) 238-246: the time at a station between two of a lap's own.
-
-        Examples
-        --------
-        >>> comparison = session.compare(session.typical_lap)
-        >>> comparison.lap, comparison.reference
-        (2, 5)
-        >>> f"{comparison.time_difference_s:.2f} s slower"
-        '0.84 s slower'
-        """
-        base = self if other is None else other
-        if abs(base.path.length_m - self.path.length_m) > 1e-6:
-            msg = "the two sessions are on different tracks; give both the same complete track"
-            raise LapError(msg)
-        number = base.best_lap if reference is None else reference
-        if number is None:
-            msg = "no lap counts as clean, so none can be the reference; name one of them"
-            raise LapError(msg)
-        key = lap, number, base, step_m
-        if key not in self._comparisons:
-            found = compare_laps(
-                self.track, self._side(lap), base._side(number), step_m,
-                lambda: self._passes_beside(lap, base, number),
-                lambda: self.causes_between(lap, number, base),
-                # The earlier of the two, so that swapping the laps swaps nothing but the sign.
-                self._slowing_beside(base),
-            )  # fmt: skip
-            self._comparisons[key] = replace(
-                found, noted=self._noted(), reference_noted=base._noted()
-            )
-        return self._comparisons[key]
-
-    def _noted(self) -> Noted:
-        return Noted(self._notes, self._log.start_utc)
-
-    def _passes_beside(self, lap: int, base: "Session", reference: int) -> pd.DataFrame:
-        """Put the passes of a lap and of a reference lap side by side."""
-        mine = self.passes[self.passes["lap"] == lap]
-        other = base.passes[base.passes["lap"] == reference]
-        if self.motion is not base.motion:
-            place_cov_m2 = self.placing.cov_m2 + base.placing.cov_m2
-            return passes_compared(self.track, mine, other, place_cov_m2)
-        return passes_compared(self.track, mine, other, motion=self.motion)
-
-    def _slowing_beside(self, base: "Session") -> list[float]:
-        """Where the cars of two sessions slow: the earlier, so that swapping them is the same."""
-        mine, other = self.slowing_m, base.slowing_m
-        earlier = np.minimum(mine, other) if len(mine) == len(other) else mine
-        return [float(station) for station in earlier]
-
-    def causes_between(
-        self, lap: int, reference: int, other: "Session | None" = None
-    ) -> CausesAndCov:
-        """
-        Charge the time lost to a reference lap to what it comes from, without a whole `compare`.
-
-        Parameters
-        ----------
-        lap, reference : int
-        other : Session, optional
-            The session the reference lap is from, on the same track; this one where not given.
-
-        Returns
-        -------
-        causes : DataFrame
-        cov_s2 : ndarray, shape (rows, rows)
-            See `lapwright.Comparison.causes`.
-
-        Raises
-        ------
-        LapError
-            If a lap is missing or has no times.
-
-        References
-        ----------
-        See `lapwright.laps.lost_time`.
-
-        Examples
-        --------
-        >>> causes, cov_s2 = session.causes_between(session.typical_lap, session.best_lap)
-        >>> causes.equals(session.compare(session.typical_lap).causes)
-        True
-        """
-        base = self if other is None else other
-        key = lap, reference, base
-        if key not in self._causes:
-            mine = self.bare_passes[self.bare_passes["lap"] == lap]
-            theirs = base.bare_passes[base.bare_passes["lap"] == reference]
-            sides = self._side(lap), base._side(reference)
-            slowing_m = self._slowing_beside(base)
-            self._causes[key] = causes(self.track, *sides, mine, theirs, slowing_m)
-        return self._causes[key]
 
     @property
     def judgement(self) -> Judgement:
@@ -299,17 +166,21 @@ class Session(ShowsItself, WatchedDrive):
         True
         """
         if self._judgement is None:
-            evidence, track = self.evidence, self.track
-            where = incident_stations(self.mapped, self.laps)
-            held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
-            found = judge(
-                evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
-            )
-            # Where other sessions have the corners, not where this one's receiver saw them.
-            placed = with_places(found.items, self.shared_track)
-            pairs = zip(found.habits, placed, strict=True)
-            self._judgement = replace(found, habits=tuple(replace(h, item=i) for h, i in pairs))
+            said = self._notes.conditions
+            self._judgement = self.shelf.get("judgement", self._fresh_judgement, said)
         return self._judgement
+
+    def _fresh_judgement(self) -> Judgement:
+        evidence, track = self.evidence, self.track
+        where = incident_stations(self.mapped, self.laps)
+        held_back = corners_with_incidents(track.corners, evidence.spans, where, track.length_m)
+        found = judge(
+            evidence, track.corners, held_back=held_back, conditions=self._notes.conditions
+        )
+        # Where other sessions have the corners, not where this one's receiver saw them.
+        placed = with_places(found.items, self.shared_track)
+        pairs = zip(found.habits, placed, strict=True)
+        return replace(found, habits=tuple(replace(h, item=i) for h, i in pairs))
 
     @property
     def worth_trying(self) -> tuple[WorthTrying, ...]:

@@ -156,6 +156,11 @@ def still_known(session: Session) -> StillKnown | None:
     StillKnown or None
         None where there is something worth trying.
     """
+    said = session.notes.conditions
+    return session.shelf.get("still known", lambda: _still_known(session), said)
+
+
+def _still_known(session: Session) -> StillKnown | None:
     judgement = session.judgement
     if judgement.habits:
         return None

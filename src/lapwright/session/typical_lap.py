@@ -3,6 +3,9 @@
 import numpy as np
 import pandas as pd
 
+# Less than this is rounding. [s]
+_SAME_S = 1e-6
+
 
 def typical_lap(laps: pd.DataFrame, best: int | None) -> int | None:
     """
@@ -19,7 +22,7 @@ def typical_lap(laps: pd.DataFrame, best: int | None) -> int | None:
     -------
     int or None
         None where no other lap is clean.  Of two laps it is simply the other one.  Of two in the
-        middle it is the quicker one.  The lap after an out lap or a standing start begins on cold
+        middle it is the earlier one.  The lap after an out lap or a standing start begins on cold
         tyres, so it is taken only where there is no other.
     """
     rest = laps[laps["representative"] & (laps["lap"] != best)]
@@ -27,9 +30,10 @@ def typical_lap(laps: pd.DataFrame, best: int | None) -> int | None:
         return None
     warm = rest[~_after_start(laps).reindex(rest.index)]
     rest = rest if warm.empty else warm
-    order = np.argsort(rest["time_s"].to_numpy(), kind="stable")
+    time = rest["time_s"].to_numpy()
+    away = np.abs(time - np.median(time))
     # Two are equally near the median of an even number: which one must not be up to rounding.
-    return int(rest["lap"].to_numpy()[order[(len(order) - 1) // 2]])
+    return int(rest["lap"].to_numpy()[np.flatnonzero(away < away.min() + _SAME_S)[0]])
 
 
 def _after_start(laps: pd.DataFrame) -> "pd.Series[bool]":

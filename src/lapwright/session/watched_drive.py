@@ -1,7 +1,7 @@
 """
-`WatchedDrive`: a cornered drive, and what the car's own sensors said on it.
+`WatchedDrive`: a compared drive, and what the car's own sensors said on it.
 
-Between the runs through the corners and a `lapwright.Session`.
+Between what compares laps and a `lapwright.Session`.
 """
 
 import copy
@@ -16,11 +16,11 @@ from lapwright.car.places import Places
 from lapwright.car.watch import CarWarning, look_over
 from lapwright.car.watched import Watched, watched
 from lapwright.notes.limits import Limit
-from lapwright.session.cornered_drive import CorneredDrive
+from lapwright.session.compared_drive import ComparedDrive
 
 
-class WatchedDrive(CorneredDrive):
-    """One log on one track, with what it tells of the car; made like a `CorneredDrive`."""
+class WatchedDrive(ComparedDrive):
+    """One log on one track, with what it tells of the car; made like a `ComparedDrive`."""
 
     _limits: tuple[Limit, ...] = ()
 
@@ -91,6 +91,9 @@ class WatchedDrive(CorneredDrive):
         >>> session.car.empty
         True
         """
+        return self.shelf.get("car", self._fresh_car, self.limits)
+
+    def _fresh_car(self) -> pd.DataFrame:
         held, _ = hold(self._watched, self.limits)
         return car_table(self._watched, held, self._places)
 
@@ -132,4 +135,7 @@ class WatchedDrive(CorneredDrive):
         """
         if not self._watched:
             return ()
+        return self.shelf.get("car warnings", self._fresh_warnings, self.limits)
+
+    def _fresh_warnings(self) -> tuple[CarWarning, ...]:
         return look_over(self._watched, self.limits, self.motion, self._places)
