@@ -21,6 +21,7 @@ from lapwright.in_notebook import shown_by
 if TYPE_CHECKING:
     from lapwright import captions, plots, report
     from lapwright.batch import run_weekend
+    from lapwright.car.watch import CarWarning
     from lapwright.coaching.before_after import lap_time_change
     from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
@@ -44,17 +45,20 @@ if TYPE_CHECKING:
     from lapwright.laps.comparison import Comparison
     from lapwright.motion import Motion
     from lapwright.notebook import show
+    from lapwright.notes.limits import Limit, read_limits
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
     from lapwright.plane import Plane
     from lapwright.session import OpenedWith, Session, open_session, session_before
     from lapwright.units import Units
+    from lapwright.wording.car import car_warning_text
     from lapwright.wording.coaching.changes import change_text
     from lapwright.wording.coaching.follow_up import follow_up_text
     from lapwright.wording.coaching.worth_trying import advice_in_words
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
+    "CarWarning": "lapwright.car.watch",
     "Comparison": "lapwright.laps.comparison",
     "Corner": "lapwright.geometry",
     "Discovery": "lapwright.discovery",
@@ -62,6 +66,7 @@ _HOME: dict[str, str | None] = {
     "Gate": "lapwright.geometry",
     "LapError": "lapwright.errors",
     "LapwrightError": "lapwright.errors",
+    "Limit": "lapwright.notes.limits",
     "Log": "lapwright.ingest",
     "LogError": "lapwright.errors",
     "LogNotes": "lapwright.notes.weekend_notes",
@@ -78,6 +83,7 @@ _HOME: dict[str, str | None] = {
     "WorthTrying": "lapwright.notes.worth_trying_item",
     "WorthTryingInWords": "lapwright.notes.worth_trying_item",
     "advice_in_words": "lapwright.wording.coaching.worth_trying",
+    "car_warning_text": "lapwright.wording.car",
     "captions": None,
     "change_text": "lapwright.wording.coaching.changes",
     "complete_track": "lapwright.discovery",
@@ -86,6 +92,7 @@ _HOME: dict[str, str | None] = {
     "lap_time_change": "lapwright.coaching.before_after",
     "open_session": "lapwright.session",
     "plots": None,
+    "read_limits": "lapwright.notes.limits",
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.notes.weekend_notes",
     "read_track": "lapwright.geometry",
@@ -104,6 +111,7 @@ _HOME: dict[str, str | None] = {
 _RENAMED = {"recognise": "find_known_track"}
 
 __all__ = [
+    "CarWarning",
     "Comparison",
     "Corner",
     "Discovery",
@@ -111,6 +119,7 @@ __all__ = [
     "Gate",
     "LapError",
     "LapwrightError",
+    "Limit",
     "Log",
     "LogError",
     "LogNotes",
@@ -128,6 +137,7 @@ __all__ = [
     "WorthTryingInWords",
     "__version__",
     "advice_in_words",
+    "car_warning_text",
     "captions",
     "change_text",
     "complete_track",
@@ -137,6 +147,7 @@ __all__ = [
     "lap_time_change",
     "open_session",
     "plots",
+    "read_limits",
     "read_log",
     "read_notes",
     "read_track",

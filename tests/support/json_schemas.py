@@ -174,10 +174,30 @@ VARIES = exactly(
     corner=COUNT, laps=COUNT, start_m=NUMBER, end_m=NUMBER, varies_s=maybe(NUMBER),
     varies_low95_s=maybe(NUMBER), varies_high95_s=maybe(NUMBER), measuring_s=maybe(NUMBER),
 )  # fmt: skip
+_KIND = {"enum": [
+    "rpm", "oil_pressure", "oil_temperature", "water_temperature", "fuel_pressure", "battery",
+    "wheel_speed", "temperature", "pressure", "other",
+]}  # fmt: skip
+CAR = exactly(
+    lap=COUNT, channel=TEXT, kind=_KIND, unit=TEXT, mean=NUMBER, lowest=NUMBER, lowest_sd=NUMBER,
+    lowest_station_m=NUMBER, lowest_corner=COUNT, highest=NUMBER, highest_sd=NUMBER,
+    highest_station_m=NUMBER, highest_corner=COUNT, beyond_s=_MAYBE, beyond_sd_s=_MAYBE,
+    beyond_station_m=_MAYBE, beyond_corner=COUNT,
+)  # fmt: skip
+_CAR_WARNING: dict[str, Schema] = {
+    "code": {"enum": ["limit", "oil_in_corner", "still_rising", "sensor_died"]}, "channel": TEXT,
+    "kind": _KIND, "unit": TEXT,
+    "how": {"enum": ["", "below", "above", "constant", "missing", "impossible"]}, "value": _MAYBE,
+    "value_sd": _MAYBE, "low95": _MAYBE, "high95": _MAYBE, "level": _MAYBE, "above_rpm": _MAYBE,
+    "beyond_s": _MAYBE, "beyond_sd_s": _MAYBE, "laps": listed(COUNT), "lap": maybe(COUNT),
+    "time_s": _MAYBE, "time_sd_s": _MAYBE, "station_m": _MAYBE, "corner": COUNT,
+}  # fmt: skip
+CAR_WARNING = exactly(**_CAR_WARNING)
 DEBRIEF = exactly(
     **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), carried_on=listed(CARRIED),
     before_remarks=listed(TEXT), worth_trying=listed(WORTH, 0, 3), remark=maybe(TEXT),
-    still_known=listed(TEXT), variation=listed(VARIES),
+    still_known=listed(TEXT), variation=listed(VARIES), car=listed(CAR),
+    car_warnings=listed(exactly(**_CAR_WARNING, text=TEXT)), limits_not_checked=listed(TEXT),
 )  # fmt: skip
 WEEKEND = exactly(
     schema={"const": 1}, out=TEXT,

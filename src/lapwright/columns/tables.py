@@ -2,6 +2,7 @@
 
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.captions import CAPTIONS
+from lapwright.columns.car import CAR, CAR_WARNINGS
 from lapwright.columns.column import Column
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
@@ -13,6 +14,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
     "causes": CAUSES, "variation": VARIATION,
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
+    "car": CAR, "car_warnings": CAR_WARNINGS,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
     "captions": CAPTIONS,
