@@ -61,7 +61,9 @@ SCHEMAS = {
     "causes": json_schemas.CAUSE,
     "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH,
     "findings": json_schemas.FINDING, "car": json_schemas.CAR,
-    "car_warnings": json_schemas.CAR_WARNING,
+    "car_warnings": json_schemas.CAR_WARNING, "launches": json_schemas.LAUNCH,
+    "stints": json_schemas.STINT, "pit_stops": json_schemas.PIT_STOP,
+    "held_up": json_schemas.HELD_UP, "car_gaps": json_schemas.CAR_GAP,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
 }  # fmt: skip
 # What pandas calls the kinds of cells.

@@ -88,6 +88,26 @@ _TITLES = {
         "`lapwright.captions.caption_table`. One row per caption; what it shows is as at its "
         "beginning. [How they are made](how-to-video.md).",
     ),
+    "launches": (
+        "Standing starts",
+        "`Session.launches`, `race --json`. One row per standing start. "
+        "[How it is timed](method-race.md#the-standing-start).",
+    ),
+    "stints": (
+        "Stints",
+        "`Session.stints`, `race --json`. One row per stint. [How the fade is "
+        "found](method-race.md#fade).",
+    ),
+    "pit_stops": ("Pit stops", "`Session.pit_stops`, `race --json`. One row per visit."),
+    "held_up": (
+        "Laps that look held up",
+        "`Session.held_up`, `race --json`. One row per lap. "
+        "[What shows it](method-race.md#held-up).",
+    ),
+    "car_gaps": (
+        "Gap to another car",
+        "`Session.gaps_to`, `race --json`. One row per passage of a line by both.",
+    ),
 }  # fmt: skip
 _PLACES = {"table": "table", "json": "JSON", "files": "files", "weekend": "files"}
 

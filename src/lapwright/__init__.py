@@ -49,12 +49,20 @@ if TYPE_CHECKING:
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
     from lapwright.plane import Plane
-    from lapwright.session import OpenedWith, Session, open_session, session_before
+    from lapwright.session import (
+        FirstLap,
+        OpenedWith,
+        Session,
+        first_lap,
+        open_session,
+        session_before,
+    )
     from lapwright.units import Units
     from lapwright.wording.car import car_warning_text
     from lapwright.wording.coaching.changes import change_text
     from lapwright.wording.coaching.follow_up import follow_up_text
     from lapwright.wording.coaching.worth_trying import advice_in_words
+    from lapwright.wording.race import race_in_words
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
@@ -63,6 +71,7 @@ _HOME: dict[str, str | None] = {
     "Corner": "lapwright.geometry",
     "Discovery": "lapwright.discovery",
     "Finding": "lapwright.ingest",
+    "FirstLap": "lapwright.session",
     "Gate": "lapwright.geometry",
     "LapError": "lapwright.errors",
     "LapwrightError": "lapwright.errors",
@@ -88,10 +97,12 @@ _HOME: dict[str, str | None] = {
     "change_text": "lapwright.wording.coaching.changes",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
+    "first_lap": "lapwright.session",
     "follow_up_text": "lapwright.wording.coaching.follow_up",
     "lap_time_change": "lapwright.coaching.before_after",
     "open_session": "lapwright.session",
     "plots": None,
+    "race_in_words": "lapwright.wording.race",
     "read_limits": "lapwright.notes.limits",
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.notes.weekend_notes",
@@ -116,6 +127,7 @@ __all__ = [
     "Corner",
     "Discovery",
     "Finding",
+    "FirstLap",
     "Gate",
     "LapError",
     "LapwrightError",
@@ -137,16 +149,18 @@ __all__ = [
     "WorthTryingInWords",
     "__version__",
     "advice_in_words",
-    "car_warning_text",
     "captions",
+    "car_warning_text",
     "change_text",
     "complete_track",
     "discover_track",
     "find_known_track",
+    "first_lap",
     "follow_up_text",
     "lap_time_change",
     "open_session",
     "plots",
+    "race_in_words",
     "read_limits",
     "read_log",
     "read_notes",

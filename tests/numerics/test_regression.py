@@ -1,9 +1,9 @@
-"""A straight line against certified values."""
+"""A straight line against certified values, and a trend by the median of slopes."""
 
 import numpy as np
 import pytest
 
-from lapwright.numerics.regression import fit_line
+from lapwright.numerics.regression import _inversions, fit_line, theil_sen
 
 # NIST Statistical Reference Datasets, linear regression, "Norris" (public domain): y, x.
 # fmt: off
@@ -55,3 +55,50 @@ def test_two_points_have_no_error_bar_and_one_no_line() -> None:
     assert np.isnan(line.slope_sd)
     with pytest.raises(ValueError, match="two different places"):
         fit_line([1.0, 1.0], [2.0, 3.0])
+
+
+def test_inversions_of_three_things() -> None:
+    # Counted by hand: 123 has none; 132, 213 one; 231, 312 two; 321 three.
+    np.testing.assert_allclose(_inversions(3), np.array([1, 2, 2, 1]) / 6)
+
+
+def test_published_example() -> None:
+    # By hand: the ten slopes of y = 1, 3, 2, 5, 4 over x = 1..5 are
+    # 2, 1/2, 4/3, 3/4, -1, 1, 1/3, 3, 1, -1; sorted their middle two are 3/4 and 1.
+    trend = theil_sen([1, 2, 3, 4, 5], [1.0, 3.0, 2.0, 5.0, 4.0])
+    assert trend.slope == pytest.approx(0.875)
+    # Of five points only a wholly ordered row (1 in 120 on a side) is rarer than 2.5 %.
+    assert (trend.low, trend.high) == (-1.0, 3.0)
+
+
+def test_single_odd_values_do_not_bend_it() -> None:
+    x = np.arange(10.0)
+    y = 0.1 * x
+    y[[2, 7]] += [50.0, 30.0]
+    assert theil_sen(x, y).slope == pytest.approx(0.1)
+
+
+def test_too_few_points_have_no_interval() -> None:
+    # Four points fall or rise throughout in 1 of 24 orders each: more than 2.5 %.
+    trend = theil_sen([1, 2, 3, 4], [1.0, 2.0, 3.0, 4.0])
+    assert (trend.low, trend.high) == (-np.inf, np.inf)
+    assert theil_sen([1, 2, 3, 4], [1.0, 2.0, 3.0, 4.0], 0.9).low == 1.0
+
+
+@pytest.mark.parametrize("x", [[1], [1, 1, 2]])
+def test_what_is_no_trend_is_refused(x: list[int]) -> None:
+    with pytest.raises(ValueError, match="two points at least"):
+        theil_sen(x, np.zeros(len(x)))
+
+
+def test_the_interval_holds_the_slope_as_often_as_it_says() -> None:
+    # Of the 40320 orders of eight things 628 have five inversions or fewer, at most 2.5 %, and 1230
+    # have six or fewer: the interval holds the slope in 1 - 2 * 628 / 40320 = 0.969 of all cases.
+    rng = np.random.default_rng(5)
+    x = np.arange(8.0)
+    held = 0
+    for errors in rng.standard_t(2, size=(1500, 8)):
+        trend = theil_sen(x, 0.3 * x + errors)
+        held += trend.low <= 0.3 <= trend.high
+    # Three binomial sds of 1500 are 0.013.
+    assert held / 1500 == pytest.approx(1.0 - 2.0 * 628 / 40320, abs=0.013)

@@ -139,6 +139,37 @@ CORNERS = exactly(
     worth_trying=listed(WORTH, 0, 3), driver=listed(DRIVER), driver_laps=listed(DRIVER_LAP),
     coasting=listed(COASTING),
 )  # fmt: skip
+LAUNCH = exactly(
+    lap=COUNT, start_s=NUMBER, to_60_kmh_s=_MAYBE, to_60_kmh_sd_s=_MAYBE, to_100_kmh_s=_MAYBE,
+    to_100_kmh_sd_s=_MAYBE, to_line_s=_MAYBE, to_line_sd_s=_MAYBE,
+)  # fmt: skip
+STINT = exactly(
+    stint=COUNT, first_lap=COUNT, last_lap=COUNT, clean_laps=COUNT, median_s=_MAYBE,
+    spread_s=_MAYBE, fade_laps=COUNT, fade_s_per_lap=_MAYBE, fade_low95_s_per_lap=_MAYBE,
+    fade_high95_s_per_lap=_MAYBE,
+)  # fmt: skip
+PIT_STOP = exactly(
+    lap=COUNT, start_s=NUMBER, lane_s=NUMBER, lane_sd_s=NUMBER, lane_known=YES_NO,
+    standing_s=_MAYBE, standing_sd_s=_MAYBE,
+)  # fmt: skip
+HELD_UP = exactly(
+    lap=COUNT, start_m=NUMBER, end_m=NUMBER, lost_s=NUMBER, lost_spread_s=NUMBER,
+    lifted_mps=NUMBER, slow_m=NUMBER, aside_m=NUMBER,
+)  # fmt: skip
+CAR_GAP = exactly(
+    lap=COUNT, gate=COUNT, time_s=NUMBER, gap_s=NUMBER, gap_sd_s=NUMBER,
+    ahead={"enum": ["this", "other", "open"]}, changed=YES_NO,
+)  # fmt: skip
+FIRST_LAP = exactly(
+    lap=COUNT, reference=COUNT, typical=YES_NO, time_difference_s=NUMBER,
+    time_difference_sd_s=NUMBER,
+    corners=listed(exactly(corner=COUNT, lost_s=NUMBER, lost_sd_s=NUMBER), 1),
+)  # fmt: skip
+RACE = exactly(
+    schema={"const": 1}, launches=listed(LAUNCH), first_lap=maybe(FIRST_LAP), stints=listed(STINT),
+    pit_stops=listed(PIT_STOP), held_up=listed(HELD_UP), against=maybe(TEXT),
+    gaps=listed(CAR_GAP),
+)  # fmt: skip
 TRACK_COMMAND = exactly(
     schema={"const": 1},
     track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO, corner_names=listed(TEXT)),

@@ -27,6 +27,7 @@ from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, NOT_OFFICIAL
 from lapwright.wording.coaching.follow_up import CODE_NAMES
 from lapwright.wording.coaching.still_known import HEADING, still_known
 from lapwright.wording.coaching.worth_trying import Advice, advice_in_words
+from lapwright.wording.race import held_up_short
 from lapwright.wording.terms import PLUS_MINUS
 
 _CELL = 15
@@ -77,8 +78,8 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
             **car_objects(session, units),
         )
         return
-    lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units), ""]
-    lines += _car_lines(session, units)
+    lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units)]
+    lines += [*filter(None, [held_up_short(session)]), "", *_car_lines(session, units)]
     lines += [*_before_lines(came), *_worth_lines(advice), *_known_lines(known)]
     if noted and advice.items:
         lines += _how_to_note(log, advice)

@@ -7,6 +7,7 @@ from lapwright.columns.column import Column
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
+from lapwright.columns.race import CAR_GAPS, HELD_UP, LAUNCHES, PIT_STOPS, STINTS
 from lapwright.columns.variation import VARIATION
 from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
 
@@ -18,4 +19,6 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
     "captions": CAPTIONS,
+    "launches": LAUNCHES, "stints": STINTS, "pit_stops": PIT_STOPS, "held_up": HELD_UP,
+    "car_gaps": CAR_GAPS,
 }  # fmt: skip

@@ -10,20 +10,13 @@ from lapwright.geometry import Track
 from lapwright.laps.clean_laps import with_clean_laps
 from lapwright.laps.cutting.cuts import Cuts
 from lapwright.laps.cutting.pit_stretches import PitStretch
+from lapwright.laps.cutting.standing_start import got_away_s
 from lapwright.laps.gaps import are_bridged, gaps
 from lapwright.laps.lap_flags import lap_flags
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.motion import Motion
-from lapwright.numerics.runs import flag_runs
 
 Floats = npt.NDArray[np.float64]
-
-# A start from standstill: a car on the grid stands for seconds, in front of the line by no more
-# than a grid is long, and is away once it rolls faster than a receiver's noise (common practice,
-# no source).
-_LAUNCH_STANDSTILL_S = 3.0
-_LAUNCH_MOVING_MPS = 0.5
-_GRID_M = 400.0
 
 
 def lap_table(track: Track, motion: Motion, mapped: TrackMapping, cuts: Cuts) -> pd.DataFrame:
@@ -87,7 +80,7 @@ def _row(
         **(times[i] if whole else _no_times(cuts)), "time_from_launch_s": np.nan,
         **_top_speed(mapped, part),
     }  # fmt: skip
-    launch = _launch(mapped, start) if kind == "timed" else None
+    launch = got_away_s(mapped, start) if kind == "timed" else None
     if launch is not None:
         flags.append("standing_start")
         row["time_from_launch_s"] = end - launch
@@ -142,22 +135,3 @@ def _top_speed(mapped: TrackMapping, part: slice) -> dict[str, object]:
     at = int(np.argmax(speed))
     station = float(np.mod(mapped.station_m[part][at], mapped.path.length_m))
     return {"top_speed_mps": float(speed[at]), "top_speed_station_m": station}
-
-
-def _launch(mapped: TrackMapping, start_s: float) -> float | None:
-    """When the car got away, if it stood on the track shortly before the line."""
-    before = mapped.between(start_s - 120.0, start_s)
-    runs = flag_runs(mapped.speed_mps[before] < _LAUNCH_MOVING_MPS)
-    if not runs:
-        return None
-    time_s, station = mapped.time_s[before], mapped.station_m[before]
-    first, last = runs[-1]
-    stood = time_s[last] - time_s[first]
-    to_line = float(mapped.station_at(start_s)) - station[last]
-    if (
-        stood < _LAUNCH_STANDSTILL_S
-        or to_line > _GRID_M
-        or mapped.away[before][first : last + 1].all()
-    ):
-        return None
-    return float(time_s[last])

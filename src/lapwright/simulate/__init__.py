@@ -61,7 +61,7 @@ from lapwright.simulate.driving.driver import (
     LineMigration,
     SlowMinimum,
 )
-from lapwright.simulate.driving.plan import Off, Plan, ShortCut, Spin, Traffic
+from lapwright.simulate.driving.plan import HeldUp, Off, Plan, ShortCut, Spin, Traffic
 from lapwright.simulate.logger.car_sensors import CarSensors
 from lapwright.simulate.logger.files import truth_of, write_track, write_truth
 from lapwright.simulate.logger.receiver import NOISE_KINDS, ORDINARY, Receiver
@@ -87,6 +87,7 @@ __all__ = [
     "Circuit",
     "CsvStyle",
     "Driver",
+    "HeldUp",
     "LateThrottle",
     "LineChange",
     "LineMigration",

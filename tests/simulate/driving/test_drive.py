@@ -140,3 +140,32 @@ def test_errors_say_what_does_not_fit(wren: sim.Circuit) -> None:
         sim.Plan(start="push")
     with pytest.raises(ValueError, match="zero or more"):
         sim.Plan(stints=())
+
+
+def test_a_fade_makes_each_lap_of_a_stint_slower(wren: sim.Circuit) -> None:
+    # Laps are as long as the pace is low: 0.2 % a lap of 95 s is 0.19 s, a little less on straights
+    # that power limits; after the stop it begins again.
+    driver = replace(sim.STEADY, fade_per_lap=0.002)
+    run = sim.drive(wren, driver=driver, plan=sim.Plan((5, 3), garage_s=20.0))
+    timed = run.laps[run.laps["kind"] == "timed"]["time_s"].to_numpy()
+    slower = np.diff(timed)
+    # The first lap of a stint begins at a pit lane's speed.
+    np.testing.assert_allclose(slower[[1, 2, 3, 6]], 0.18, rtol=0, atol=0.02)
+    assert timed[6] < timed[4]
+
+
+def test_held_up_caps_the_speed_in_one_place_of_one_lap(wren: sim.Circuit) -> None:
+    event = sim.HeldUp(2, 0.02, 200.0, 40.0, aside_m=3.0)
+    plan = sim.Plan((3,), start="rolling", end="track")
+    free = sim.drive(wren, driver=sim.STEADY, plan=plan)
+    held = sim.drive(wren, driver=sim.STEADY, plan=replace(plan, events=(event,)))
+    at = 0.02 * wren.length_m + np.linspace(0.0, 200.0, 50)
+    way = at + held.layout.timed[1] * wren.length_m
+    assert held.speed(held.time_at(way)).max() < 40.3
+    assert free.speed(free.time_at(way)).max() > 42.0
+    aside = held.offset(held.time_at(way)) - free.offset(free.time_at(way))
+    np.testing.assert_allclose(aside, 3.0, rtol=0, atol=0.1)
+    lost = (held.laps["time_s"] - free.laps["time_s"]).to_numpy()
+    assert lost[2] > 0.3
+    np.testing.assert_allclose(lost[[1, 3]], 0.0, rtol=0, atol=0.01)
+    assert held.laps["flags"].tolist()[1:4] == [(), ("held_up",), ()]

@@ -12,6 +12,7 @@ from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.flags import KIND_WORDS, flag_list
 from lapwright.wording.heads import CLEAN, SCREEN, heads
+from lapwright.wording.race import start_lines, stop_texts
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED
 from lapwright.wording.time_of_day import utc_and_local
 
@@ -88,7 +89,7 @@ def summary_lines(session: Session, units: Units) -> list[str]:
     if best is None:
         timed = bool((laps["kind"] == "timed").any())
         why = "No lap counts as clean" if timed else "No full lap was driven"
-        return [f"{why}, so there is no best lap."]
+        return [f"{why}, so there is no best lap.", *race_lines(session)]
     row = session.row(best)
     lines = [f"Best: lap {best}, {clock(row['time_s'], row['time_sd_s'])} {_pm(row['time_sd_s'])}"]
     clean = laps[laps["representative"]]
@@ -112,7 +113,12 @@ def summary_lines(session: Session, units: Units) -> list[str]:
             f"Top speed: {speed} {units.speed} on lap {top['lap']}, "
             f"{place} {units.distance} after the start line"
         )
-    return lines
+    return [*lines, *race_lines(session)]
+
+
+def race_lines(session: Session) -> list[str]:
+    """Say in a line each how the car got away, and how long it was in the pits."""
+    return [*start_lines(session), *(text.removesuffix(".") for text in stop_texts(session))]
 
 
 def header_lines(session: Session, units: Units) -> list[str]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -15,12 +16,13 @@ from lapwright.columns.car import CAR, CAR_WARNINGS
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
+from lapwright.columns.race import CAR_GAPS, HELD_UP, LAUNCHES, PIT_STOPS, STINTS
 from lapwright.columns.variation import VARIATION
 from lapwright.corners.why import sd_name
 from lapwright.geometry import Track
 from lapwright.ingest import Finding, Log
 from lapwright.notes.time_zone import time_zone_for
-from lapwright.session import Session
+from lapwright.session import FirstLap, Session
 from lapwright.units import Units
 from lapwright.wording.car import car_warning_text
 from lapwright.wording.heads import BESIDE
@@ -130,6 +132,33 @@ def car_objects(session: Session, units: Units) -> dict[str, list[Any]]:
         "car": _records(session.car, CAR),
         "car_warnings": [row | {"text": text} for row, text in zip(rows, said, strict=True)],
         "limits_not_checked": list(session.limits_not_held),
+    }
+
+
+def race_object(
+    session: Session, first: FirstLap | None, against: Path | None, gaps: pd.DataFrame | None
+) -> dict[str, Any]:
+    """Return what a race was made of: the object of ``race``."""
+    return {
+        "launches": _records(session.launches, LAUNCHES),
+        "first_lap": None if first is None else _first_lap_object(first),
+        "stints": _records(session.stints, STINTS),
+        "pit_stops": _records(session.pit_stops, PIT_STOPS),
+        "held_up": _records(session.held_up, HELD_UP),
+        "against": None if against is None else str(against),
+        "gaps": [] if gaps is None else _records(gaps, CAR_GAPS),
+    }
+
+
+def _first_lap_object(first: FirstLap) -> dict[str, Any]:
+    c = first.comparison
+    return {
+        "lap": c.lap,
+        "reference": c.reference,
+        "typical": first.typical,
+        "time_difference_s": c.time_difference_s,
+        "time_difference_sd_s": c.time_difference_sd_s,
+        "corners": [asdict(one) for one in first.corners],
     }
 
 

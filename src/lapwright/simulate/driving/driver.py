@@ -88,6 +88,8 @@ class Driver:
         Planted habits.
     line_bias_m : float
         Constant distance of this driver's line to the left of the usual one. [m]
+    fade_per_lap : float
+        Relative loss of speed from each timed lap of a stint to the next, as of worn tyres.
     """
 
     name: str = "driver"
@@ -102,6 +104,7 @@ class Driver:
     settling: float = 0.008
     habits: tuple[Habit, ...] = ()
     line_bias_m: float = 0.0
+    fade_per_lap: float = 0.0
 
 
 # A driver without any variation, for checks against closed forms.

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from lapwright.simulate.circuit.circuits import Circuit
 from lapwright.simulate.circuit.layout import Layout, spin_station
-from lapwright.simulate.driving.plan import Plan, ShortCut, Spin, Traffic
+from lapwright.simulate.driving.plan import HeldUp, Plan, ShortCut, Spin, Traffic
 
 Floats = npt.NDArray[np.float64]
 
@@ -35,6 +35,9 @@ def happenings(
         base = layout.timed[event.timed_lap - 1] * circuit.length_m
         if isinstance(event, Traffic):
             name, a, b = "slow", event.begins * circuit.length_m, event.ends * circuit.length_m
+        elif isinstance(event, HeldUp):
+            a = event.begins * circuit.length_m
+            name, b = "held_up", a + event.length_m
         elif isinstance(event, Spin):
             at = spin_station(circuit, event)
             name, a, b = "spin", at - 1.0, at + 1.0

@@ -13,7 +13,7 @@ from lapwright.simulate.driving.cars import Car
 from lapwright.simulate.driving.driver import BrakeEarly, Driver, LateThrottle, SlowMinimum
 from lapwright.simulate.driving.line import window
 from lapwright.simulate.driving.nominal import UNLIMITED_MPS, Nominal
-from lapwright.simulate.driving.plan import Off, Plan, ShortCut, Traffic
+from lapwright.simulate.driving.plan import HeldUp, Off, Plan, ShortCut, Traffic
 from lapwright.simulate.driving.profile import Limits
 
 Floats = npt.NDArray[np.float64]
@@ -107,6 +107,9 @@ def limits(
             cap = np.minimum(cap, held * pace / driver.pace)
     if circuit.pit is not None:
         cap[pit_share > 0.5] = circuit.pit.limit_mps
+    for event in outing.plan.events:
+        if isinstance(event, HeldUp):
+            cap[_behind(outing, event, progress_m)] = event.speed_mps
     traction = _traction(outing, turns, progress_m, late)
     for stop in outing.layout.stops:
         node = int(np.argmin(np.abs(progress_m - stop.progress_m)))
@@ -122,6 +125,13 @@ def limits(
     )
 
 
+def _behind(outing: Outing, event: HeldUp, progress_m: Floats) -> npt.NDArray[np.bool_]:
+    """Which nodes lie on the way behind another car."""
+    length = outing.circuit.length_m
+    begin_m = (outing.layout.timed[event.timed_lap - 1] + event.begins) * length
+    return np.asarray((progress_m >= begin_m) & (progress_m <= begin_m + event.length_m))
+
+
 def _pace(outing: Outing, progress_m: Floats, rng: np.random.Generator) -> Floats:
     """Share of the car's speed at every node: kinds of laps, warming up, traffic, mishaps."""
     circuit, driver, plan, layout = outing.circuit, outing.driver, outing.plan, outing.layout
@@ -134,6 +144,7 @@ def _pace(outing: Outing, progress_m: Floats, rng: np.random.Generator) -> Float
         value = driver.pace * whole[kind] * np.exp(rng.normal(0, 1) * driver.lap_spread)
         if kind == "timed":
             value *= 1 - driver.settling * 0.5 ** layout.timed.index(number)
+            value *= 1 - driver.fade_per_lap * _laps_into_stint(layout, number)
         pace[turn == number] = value
     for event in plan.events:
         base = layout.timed[event.timed_lap - 1] * length
@@ -148,6 +159,14 @@ def _pace(outing: Outing, progress_m: Floats, rng: np.random.Generator) -> Float
             pace *= 1 - 0.15 * window(progress_m, middle - 30.0, middle + 60.0, 40.0)
     # Twelve metres, so that no step is left at the line.
     return np.asarray(gaussian_filter1d(pace, 12.0, mode="nearest"))
+
+
+def _laps_into_stint(layout: Layout, turn: int) -> int:
+    """How many timed laps of the same stint came before one."""
+    count = 0
+    while layout.kinds.get(turn - count - 1) == "timed":
+        count += 1
+    return count
 
 
 def _slow_minima(outing: Outing, progress_m: Floats) -> Floats:

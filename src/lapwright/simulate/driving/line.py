@@ -8,7 +8,7 @@ from scipy.ndimage import gaussian_filter1d
 from lapwright.simulate.circuit.circuits import Circuit
 from lapwright.simulate.circuit.layout import Layout, spin_station
 from lapwright.simulate.driving.driver import Driver, LineChange, LineMigration
-from lapwright.simulate.driving.plan import Off, Plan, ShortCut, Spin
+from lapwright.simulate.driving.plan import HeldUp, Off, Plan, ShortCut, Spin
 
 Floats = npt.NDArray[np.float64]
 
@@ -64,6 +64,9 @@ def driven_offset(
             bend = circuit.bends[event.corner - 1]
             outside = -1.0 if bend.direction == "left" else 1.0
             offset += outside * 2.5 * _hump(progress_m, middle, 25.0)
+        elif isinstance(event, HeldUp):
+            a = base + event.begins * circuit.length_m
+            offset += event.aside_m * window(progress_m, a, a + event.length_m, 60.0)
         elif isinstance(event, ShortCut):
             offset = _cut_short(circuit, event, base, progress_m, offset)
     return offset

@@ -47,7 +47,22 @@ class ShortCut:
     last_corner: int | None = None
 
 
-Event = Traffic | Spin | Off | ShortCut
+@dataclass(frozen=True, slots=True)
+class HeldUp:
+    """
+    Be behind a slower car for a short way: no faster than `speed_mps`, beside the usual line.
+
+    From `begins`, a share of the lap, for `length_m`; `aside_m` to the left of the usual line.
+    """
+
+    timed_lap: int
+    begins: float
+    length_m: float = 250.0
+    speed_mps: float = 25.0
+    aside_m: float = 0.0
+
+
+Event = Traffic | Spin | Off | ShortCut | HeldUp
 
 
 @dataclass(frozen=True, slots=True)

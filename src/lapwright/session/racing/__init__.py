@@ -1,0 +1,1 @@
+"""What a race is made of, as a part of a session."""
