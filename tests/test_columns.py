@@ -19,6 +19,7 @@ from lxml import html as lxml_html
 from worlds import World
 
 from lapwright.batch.tables import engine_table, lap_table, session_table
+from lapwright.batch.weekend_table import engine_table as engine_of
 from lapwright.batch.worker import Result, _laps
 from lapwright.cli.compare import _lines
 from lapwright.cli.corners import corner_lines
@@ -45,7 +46,6 @@ from lapwright.report import write_tables
 from lapwright.report.html.page import html
 from lapwright.report.report_data import gather
 from lapwright.session import Session
-from lapwright.session.weekend_table import engine_table as engine_of
 from lapwright.units import Units
 from lapwright.wording.coaching.worth_trying import advice_in_words
 from lapwright.wording.heads import PAGE, PAST_APEX, SCREEN, heads
@@ -60,7 +60,8 @@ SCHEMAS = {
     "coasting": json_schemas.COASTING, "delta": json_schemas.DELTA, "ledger": json_schemas.STRETCH,
     "causes": json_schemas.CAUSE,
     "variation": json_schemas.VARIES, "worth_trying": json_schemas.WORTH,
-    "findings": json_schemas.FINDING, "launches": json_schemas.LAUNCH,
+    "findings": json_schemas.FINDING, "car": json_schemas.CAR,
+    "car_warnings": json_schemas.CAR_WARNING, "launches": json_schemas.LAUNCH,
     "stints": json_schemas.STINT, "pit_stops": json_schemas.PIT_STOP,
     "held_up": json_schemas.HELD_UP, "car_gaps": json_schemas.CAR_GAP,
     "sessions": json_schemas.WEEKEND["properties"]["sessions"]["items"],
@@ -169,7 +170,8 @@ def test_every_number_has_an_error_bar_or_a_reason(name: str) -> None:
 
 
 def test_units_are_those_of_the_names() -> None:
-    endings = {"m/s": "_mps", "m": "_m", "m/s²": "_mps2", "°": "_deg", "s/lap": "_s_per_lap"}
+    endings = {"m/s": "_mps", "m": "_m", "m/s²": "_mps2", "°": "_deg", "s/lap": "_s_per_lap",
+               "1/min": "_rpm"}  # fmt: skip
     for columns in TABLES.values():
         for c in columns:
             if c.unit == "s":

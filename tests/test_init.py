@@ -17,7 +17,8 @@ def test_every_public_name_can_be_had(name: str) -> None:
 
 # What uses a published method says where it is published.
 PUBLISHED = {
-    "Motion", "Motion.posterior", "Plane", "Plane.to_degrees", "Plane.to_metres", "ReferencePath",
+    "captions.write_captions", "Motion", "Motion.posterior", "Plane", "Plane.to_degrees",
+    "Plane.to_metres", "ReferencePath",
     "ReferencePath.at", "Session", "Session.compare", "Session.judgement", "Session.mapped",
     "Session.motion", "Session.noise", "Session.trace", "complete_track", "discover_track",
     "lap_time_change", "open_session", "plots.lines", "plots.speed", "plots.speed_map",

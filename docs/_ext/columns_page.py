@@ -63,6 +63,16 @@ _TITLES = {
         "`Session.variation`, `debrief --json`, `variation.csv`. One row per corner. "
         "[How it is found](method-worth-trying.md#where-nothing-is-shown).",
     ),
+    "car": (
+        "The car on a lap",
+        "`Session.car`, `debrief --json`, `car.csv`. One row per lap and column of the car's "
+        "sensors. [What is watched](how-to-car.md).",
+    ),
+    "car_warnings": (
+        "Warnings about the car",
+        "`Session.car_warnings`, `debrief --json`, `car_warnings.csv`. One row per warning; what a "
+        "warning has not got is empty. [What each means](how-to-car.md).",
+    ),
     "worth_trying": (
         "Worth trying",
         "`corners --json`, `debrief --json`, `worth_trying.csv`. One row per thing.",
@@ -73,6 +83,11 @@ _TITLES = {
     ),
     "weekend_laps": ("Laps of a weekend", "`laps.csv`. One row per lap of every log."),
     "engine": ("Engine", "`engine.csv` of a weekend. One row per lap and channel."),
+    "captions": (
+        "Captions of a video",
+        "`lapwright.captions.caption_table`. One row per caption; what it shows is as at its "
+        "beginning. [How they are made](how-to-video.md).",
+    ),
     "launches": (
         "Standing starts",
         "`Session.launches`, `race --json`. One row per standing start. "

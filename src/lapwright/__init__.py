@@ -19,8 +19,9 @@ from lapwright._version import __version__
 from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
-    from lapwright import plots, report
+    from lapwright import captions, plots, report
     from lapwright.batch import run_weekend
+    from lapwright.car.watch import CarWarning
     from lapwright.coaching.before_after import lap_time_change
     from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
     from lapwright.laps.comparison import Comparison
     from lapwright.motion import Motion
     from lapwright.notebook import show
+    from lapwright.notes.limits import Limit, read_limits
     from lapwright.notes.weekend_notes import LogNotes, read_notes
     from lapwright.notes.worth_trying_item import WorthTrying, WorthTryingInWords
     from lapwright.plane import Plane
@@ -56,6 +58,7 @@ if TYPE_CHECKING:
         session_before,
     )
     from lapwright.units import Units
+    from lapwright.wording.car import car_warning_text
     from lapwright.wording.coaching.changes import change_text
     from lapwright.wording.coaching.follow_up import follow_up_text
     from lapwright.wording.coaching.worth_trying import advice_in_words
@@ -63,6 +66,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
+    "CarWarning": "lapwright.car.watch",
     "Comparison": "lapwright.laps.comparison",
     "Corner": "lapwright.geometry",
     "Discovery": "lapwright.discovery",
@@ -71,6 +75,7 @@ _HOME: dict[str, str | None] = {
     "Gate": "lapwright.geometry",
     "LapError": "lapwright.errors",
     "LapwrightError": "lapwright.errors",
+    "Limit": "lapwright.notes.limits",
     "Log": "lapwright.ingest",
     "LogError": "lapwright.errors",
     "LogNotes": "lapwright.notes.weekend_notes",
@@ -87,6 +92,8 @@ _HOME: dict[str, str | None] = {
     "WorthTrying": "lapwright.notes.worth_trying_item",
     "WorthTryingInWords": "lapwright.notes.worth_trying_item",
     "advice_in_words": "lapwright.wording.coaching.worth_trying",
+    "car_warning_text": "lapwright.wording.car",
+    "captions": None,
     "change_text": "lapwright.wording.coaching.changes",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
@@ -96,6 +103,7 @@ _HOME: dict[str, str | None] = {
     "open_session": "lapwright.session",
     "plots": None,
     "race_in_words": "lapwright.wording.race",
+    "read_limits": "lapwright.notes.limits",
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.notes.weekend_notes",
     "read_track": "lapwright.geometry",
@@ -114,6 +122,7 @@ _HOME: dict[str, str | None] = {
 _RENAMED = {"recognise": "find_known_track"}
 
 __all__ = [
+    "CarWarning",
     "Comparison",
     "Corner",
     "Discovery",
@@ -122,6 +131,7 @@ __all__ = [
     "Gate",
     "LapError",
     "LapwrightError",
+    "Limit",
     "Log",
     "LogError",
     "LogNotes",
@@ -139,6 +149,8 @@ __all__ = [
     "WorthTryingInWords",
     "__version__",
     "advice_in_words",
+    "captions",
+    "car_warning_text",
     "change_text",
     "complete_track",
     "discover_track",
@@ -149,6 +161,7 @@ __all__ = [
     "open_session",
     "plots",
     "race_in_words",
+    "read_limits",
     "read_log",
     "read_notes",
     "read_track",

@@ -137,8 +137,16 @@ def test_help_says_what_it_is_not(run: Run) -> None:
     said = run("--help").stdout
     assert "Not official timing" in said
     for command in (
-        "laps", "compare", "corners", "race", "track", "check", "debrief", "report", "weekend",
-    ):  # fmt: skip
+        "laps",
+        "compare",
+        "corners",
+        "race",
+        "track",
+        "check",
+        "debrief",
+        "report",
+        "weekend",
+    ):
         assert command in said
         assert run(command, "--help").exit_code == 0
 

@@ -1,5 +1,6 @@
 """Where a car usually slows for a corner: from the laps, not from another car."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -41,10 +42,9 @@ def test_a_corner_no_lap_slows_for_has_no_braking_zone(world: World) -> None:
     track = world.session.track
     # Where the car gains speed all the way nobody slows.
     lap = world.session.trace(world.session.clean_laps[0])
-    rising = type(lap)(
-        **{**lap.__dict__, "speed_mps": 20.0 + 0.01 * lap.station_m,
-           "accel_long_mps2": np.ones(len(lap.time_s))}
-    )  # fmt: skip
+    rising = replace(
+        lap, speed_mps=20.0 + 0.01 * lap.station_m, accel_long_mps2=np.ones(len(lap.time_s))
+    )
     entries = [corner.entry_m for corner in track.corners]
     np.testing.assert_allclose(usual_slowing(track, [rising]), entries)
 

@@ -63,3 +63,6 @@ def test_contents_lead_to_what_there_is(material: ReportData) -> None:
     ):
         part = replace(material, **missing)
         assert [a for a, _ in contents(part)] == [a for a in whole if a != gone]
+    warned = replace(material, car_lines=("Battery stands at 12 V.",))
+    assert contents(warned) == [("car", "The car"), *contents(material)]
+    assert '<section id="car">' in html(warned)

@@ -171,8 +171,17 @@ RACE = exactly(
     gaps=listed(CAR_GAP),
 )  # fmt: skip
 TRACK_COMMAND = exactly(
-    schema={"const": 1}, track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO),
-    how_sure=TEXT, out=maybe(TEXT),
+    schema={"const": 1},
+    track=exactly(**_TRACK, sectors=listed(LINE), pit_lane=YES_NO, corner_names=listed(TEXT)),
+    how_sure=TEXT, out=maybe(TEXT), saved=maybe(TEXT), map=maybe(TEXT),
+)  # fmt: skip
+LIBRARY = exactly(
+    schema={"const": 1}, library=TEXT, removed=maybe(TEXT),
+    circuits=listed(exactly(
+        file=TEXT, name=TEXT, direction=maybe({"enum": ["clockwise", "anticlockwise"]}),
+        length_m=maybe(NUMBER), length_sd_m=maybe(NUMBER), corner_names=maybe(listed(TEXT)),
+        broken=maybe(TEXT),
+    )),
 )  # fmt: skip
 CHECK = exactly(
     schema={"const": 1}, log=LOG,
@@ -196,10 +205,30 @@ VARIES = exactly(
     corner=COUNT, laps=COUNT, start_m=NUMBER, end_m=NUMBER, varies_s=maybe(NUMBER),
     varies_low95_s=maybe(NUMBER), varies_high95_s=maybe(NUMBER), measuring_s=maybe(NUMBER),
 )  # fmt: skip
+_KIND = {"enum": [
+    "rpm", "oil_pressure", "oil_temperature", "water_temperature", "fuel_pressure", "battery",
+    "wheel_speed", "temperature", "pressure", "other",
+]}  # fmt: skip
+CAR = exactly(
+    lap=COUNT, channel=TEXT, kind=_KIND, unit=TEXT, mean=NUMBER, lowest=NUMBER, lowest_sd=NUMBER,
+    lowest_station_m=NUMBER, lowest_corner=COUNT, highest=NUMBER, highest_sd=NUMBER,
+    highest_station_m=NUMBER, highest_corner=COUNT, beyond_s=_MAYBE, beyond_sd_s=_MAYBE,
+    beyond_station_m=_MAYBE, beyond_corner=COUNT,
+)  # fmt: skip
+_CAR_WARNING: dict[str, Schema] = {
+    "code": {"enum": ["limit", "oil_in_corner", "still_rising", "sensor_died"]}, "channel": TEXT,
+    "kind": _KIND, "unit": TEXT,
+    "how": {"enum": ["", "below", "above", "constant", "missing", "impossible"]}, "value": _MAYBE,
+    "value_sd": _MAYBE, "low95": _MAYBE, "high95": _MAYBE, "level": _MAYBE, "above_rpm": _MAYBE,
+    "beyond_s": _MAYBE, "beyond_sd_s": _MAYBE, "laps": listed(COUNT), "lap": maybe(COUNT),
+    "time_s": _MAYBE, "time_sd_s": _MAYBE, "station_m": _MAYBE, "corner": COUNT,
+}  # fmt: skip
+CAR_WARNING = exactly(**_CAR_WARNING)
 DEBRIEF = exactly(
     **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), carried_on=listed(CARRIED),
     before_remarks=listed(TEXT), worth_trying=listed(WORTH, 0, 3), remark=maybe(TEXT),
-    still_known=listed(TEXT), variation=listed(VARIES),
+    still_known=listed(TEXT), variation=listed(VARIES), car=listed(CAR),
+    car_warnings=listed(exactly(**_CAR_WARNING, text=TEXT)), limits_not_checked=listed(TEXT),
 )  # fmt: skip
 WEEKEND = exactly(
     schema={"const": 1}, out=TEXT,
@@ -209,3 +238,13 @@ WEEKEND = exactly(
     )),
 )  # fmt: skip
 REPORT = exactly(schema={"const": 1}, out=TEXT, pdf=maybe(TEXT), tables=maybe(TEXT))
+CAPTIONED = exactly(
+    lap={"type": "integer"}, kind={"enum": ["out", "timed", "in"]}, video_start_s=NUMBER,
+    video_end_s=NUMBER, time_s=maybe(NUMBER), time_sd_s=maybe(NUMBER), delta_s=maybe(NUMBER),
+    delta_sd_s=maybe(NUMBER), flags=listed(TEXT),
+)  # fmt: skip
+CAPTIONS = exactly(
+    schema={"const": 1}, out=listed(TEXT, 1), video_start_s=NUMBER, video_start_utc=maybe(UTC),
+    every_s=NUMBER, captions=COUNT, reference=maybe({"type": "integer"}),
+    reference_log=maybe(TEXT), laps=listed(CAPTIONED, 1),
+)  # fmt: skip

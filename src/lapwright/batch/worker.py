@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from lapwright.batch.figures import figures_of
+from lapwright.batch.weekend_table import engine_table
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.ingest.map_beside import read_with_map
@@ -16,7 +17,6 @@ from lapwright.kept import Store
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.session import Session
 from lapwright.session.choose_track import Place, choose_track_kept
-from lapwright.session.weekend_table import engine_table
 
 
 @dataclass(frozen=True, slots=True)

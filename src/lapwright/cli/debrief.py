@@ -11,7 +11,7 @@ from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import header_lines, remarks, summary_lines
-from lapwright.cli.printing.objects import session_object, variation_objects
+from lapwright.cli.printing.objects import car_objects, session_object, variation_objects
 from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of
 from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
@@ -20,7 +20,9 @@ from lapwright.coaching.follow_up import COLUMNS, FollowUp
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
 from lapwright.session import Session
-from lapwright.units import clock
+from lapwright.units import Units, clock
+from lapwright.wording.car import HEADING as CAR_HEADING
+from lapwright.wording.car import NO_DIAGNOSIS, car_lines
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, NOT_OFFICIAL
 from lapwright.wording.coaching.follow_up import CODE_NAMES
 from lapwright.wording.coaching.still_known import HEADING, still_known
@@ -73,10 +75,11 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
             remark=advice.remark or None,
             still_known=list(known),
             variation=variation_objects(session),
+            **car_objects(session, units),
         )
         return
     lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units)]
-    lines += [*filter(None, [held_up_short(session)]), ""]
+    lines += [*filter(None, [held_up_short(session)]), "", *_car_lines(session, units)]
     lines += [*_before_lines(came), *_worth_lines(advice), *_known_lines(known)]
     if noted and advice.items:
         lines += _how_to_note(log, advice)
@@ -173,6 +176,17 @@ def _side_by_side(cells: list[str]) -> list[str]:
                 at = 0
         lines[-1] = lines[-1].ljust(at) + cell
     return lines
+
+
+def _car_lines(session: Session, units: Units) -> list[str]:
+    """Say what of the car deserves a look; nothing where nothing does."""
+    said = car_lines(session, units)
+    if not said:
+        return []
+    lines = [f"{CAR_HEADING}:"]
+    for text in said:
+        lines += wrapped(text, "- ")
+    return [*lines, *(wrapped(NO_DIAGNOSIS) if session.car_warnings else []), ""]
 
 
 def _before_lines(came: CameOfIt) -> list[str]:

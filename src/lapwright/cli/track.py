@@ -1,34 +1,49 @@
-"""`lapwright track LOG`: the circuit a log was driven on, and how sure that is."""
+"""`lapwright track LOG`: the circuit a log was driven on, its names, and where it is kept."""
 
 from pathlib import Path
 from typing import Any
 
 import click
-import numpy as np
 
-from lapwright.cli.opening import open_aloud
-from lapwright.cli.options import choice_of, log_argument, track_options
+from lapwright.cli.options import Choice, choice_of, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.objects import track_object
-from lapwright.cli.printing.progress import TIMING
-from lapwright.cli.printing.table import table
-from lapwright.discovery import start_line_at_time
-from lapwright.errors import OutputError
-from lapwright.geometry import Track, read_track, write_track
-from lapwright.geometry.trackfile.kept_names import with_names_of
+from lapwright.cli.printing.track_text import track_lines
+from lapwright.cli.tracks.keeping import Asked, Kept, keep
+from lapwright.cli.tracks.listing import circuit_objects, listing
+from lapwright.cli.tracks.map_file import write_map
+from lapwright.cli.tracks.names import corner_names, tidy_name
+from lapwright.cli.tracks.seen import Seen, seen_in_file, seen_in_log
+from lapwright.discovery import library_folder
+from lapwright.discovery.library.keep import library_circuits, remove_from_library
+from lapwright.discovery.library.track_folders import check_library
 from lapwright.outputs import check_ending, check_targets
-from lapwright.session import Session
-from lapwright.units import Units, error_bar, number
+from lapwright.units import Units
 from lapwright.wording.cautions import NOT_OFFICIAL
-from lapwright.wording.terms import UNNAMED
+from lapwright.wording.terms import sentence
+
+_WHICH = "Give a LOG, or a track file with --track, or --list"
 
 
 @click.command("track")
-@log_argument
+@click.argument("log", type=click.Path(path_type=Path), required=False)
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="FILE.geojson",
     help="Write the circuit, complete, to a track file.",
+)  # fmt: skip
+@click.option(
+    "--save", is_flag=True,
+    help="Keep the circuit in the track library, where every later log of it finds it.",
+)  # fmt: skip
+@click.option("--name", metavar="NAME", help="What the circuit is called.")
+@click.option(
+    "--name-corner", multiple=True, metavar="NUMBER=NAME",
+    help="What a corner is called (3=Hatch); may be given several times. 3= takes a name away.",
+)  # fmt: skip
+@click.option(
+    "--map", "map_file", type=click.Path(path_type=Path), metavar="FILE",
+    help="Draw a map with numbered corners, lines, pit lane and direction: FILE.svg or FILE.png.",
 )  # fmt: skip
 @click.option(
     "--start-at", metavar="TIME",
@@ -36,117 +51,112 @@ from lapwright.wording.terms import UNNAMED
     "minutes and seconds with decimals (2:31.8), a clock time (UTC where the log has a date), "
     "or an ISO date and time.",
 )  # fmt: skip
+@click.option("--list", "as_list", is_flag=True, help="List the track library.")
+@click.option(
+    "--remove", metavar="NAME",
+    help="Take a circuit out of the track library; its file is kept in a folder 'removed' there.",
+)  # fmt: skip
 @track_options
-def command(log: Path, out: Path | None, start_at: str | None, **options: Any) -> None:
-    """Show the circuit LOG was driven on; with --out, write it to a track file."""
+def command(
+    log: Path | None, out: Path | None, save: bool, name: str | None, name_corner: tuple[str, ...],
+    map_file: Path | None, start_at: str | None, as_list: bool, remove: str | None, **options: Any,
+) -> None:  # fmt: skip
+    """
+    Show the circuit LOG was driven on; name its corners, draw it, keep it.
+
+    Without LOG, the circuit of the track file given with --track.
+    """
     choice = choice_of(options)
-    check_targets([out], [log, choice.columns])
-    check_ending(out, (".geojson", ".json"))
-    units = say.units_for(choice.units, log.parent, as_json=choice.as_json)
-    session = open_aloud(log, choice, to_file=out is not None)
-    track, sure = session.shared_track, how_sure(session)
-    if out is not None:
-        # So that every later session is split where this one is.
-        with choice.progress.step(TIMING):
-            slowing = session.slowing_m
-        entries = [corner.entry_m for corner in session.track.corners]
-        track = track.with_run_ups(np.maximum(entries - slowing, 0.0).tolist())
-    if start_at is not None:
-        track = _started_at(start_at, session, track)
-    if out is not None:
-        track = _with_names_of(out, track)
-        write_track(track, out)
-    if choice.as_json:
-        write_json(
-            track={
-                **track_object(track),
-                "sectors": [[list(p) for p in line] for line in track.sectors_deg],
-                "pit_lane": track.pit_lane is not None,
-            },
-            how_sure=sure,
-            out=None if out is None else str(out),
-        )
+    if as_list or remove is not None:
+        if log or out or save or name or name_corner or map_file or start_at or choice.track:
+            msg = "--list and --remove stand alone, with --tracks if need be"
+            raise click.UsageError(msg)
+        _library(choice, remove)
         return
-    # A sentence of ours begins with a capital; the name of a track or file stays as it is.
-    found = session.discovery is not None
-    lines = _lines(track, sure[0].upper() + sure[1:] if found else sure, units)
-    said = () if session.discovery is None else session.discovery.evidence
-    if start_at is not None:
-        # The first says why the line was proposed where it no longer is.
-        said = (f"the start/finish line is where the car was at {start_at}", *said[1:])
-        said += _renumbered(session.shared_track, track)
-    lines += [f"- {one}" for one in said]
-    lines += [
-        *([""] if said else []),
-        *([] if out is None else [f"Written to {out}."]),
-        NOT_OFFICIAL,
-    ]
-    click.echo("\n".join(lines))
-
-
-def _with_names_of(out: Path, track: Track) -> Track:
-    """Keep the names of the file to be replaced; one without a corner stops the command."""
-    if out.exists():
-        older = read_track(out)
-        track, lost = with_names_of(track, older)
-        if lost:
-            what = f"names {', '.join(map(repr, lost))}, where this circuit has no corner"
-            hint = "Give --out another name, or take these corners out of the file first"
-            raise OutputError(what, out, hint=hint)
-        track = track if track.name or not older.name else track.renamed(older.name)
-    return track if track.name else track.renamed(out.stem)
-
-
-def _started_at(time: str, session: Session, track: Track) -> Track:
-    """Return a session's track with the line where the car was at a time."""
-    try:
-        return start_line_at_time(session.log, time, track)
-    except ValueError as error:
-        raise click.BadParameter(str(error), param_hint="'--start-at'") from error
-
-
-def _renumbered(before: Track, after: Track) -> tuple[str, ...]:
-    """Say that corners without a name have other numbers, where they have."""
-    if not before.corners or len(before.corners) != len(after.corners):
-        return ()
-    # Nothing but the line moved, so the order around the circuit is the same.
-    ahead = float(before.path.project(*after.start_finish.centre_m)[0]) if before.path else 0.0
-    first = next((c.order for c in before.corners if c.apex_m >= ahead), 1)
-    if first == 1 or not any(c.name == str(c.order) for c in after.corners):
-        return ()
-    return (f"corners without a name have new numbers: {first} is now 1",)
-
-
-def how_sure(session: Session) -> str:
-    """Say in words how sure the circuit is."""
-    found = session.discovery
-    return session.opened_with.why if found is None else found.how_sure
-
-
-def _lines(track: Track, sure: str, units: Units) -> list[str]:
-    name = track.name or UNNAMED
-    length = number(units.distance_of(track.length_m))
-    if track.length_sd_m is not None:
-        length += f" \N{PLUS-MINUS SIGN} {error_bar(units.distance_of(track.length_sd_m), most=1)}"
-    count = len(track.corners)
-    corners = f"{count} corner{'' if count == 1 else 's'}"
-    lines = [f"{name}: {length} {units.distance}, {track.direction}, {corners}", sure]
-    if len(track.gate_stations_m) > 1:
-        places = ", ".join(
-            number(units.distance_of(float(s)), most=0) for s in track.gate_stations_m[1:]
+    if log is None and (choice.track is None or start_at is not None):
+        raise click.UsageError(_WHICH if choice.track is None else "--start-at needs a LOG")
+    if save and out is not None:
+        msg = "Give --save or --out, not both"
+        raise click.UsageError(msg)
+    title = None if name is None else tidy_name(name, "'--name'")
+    asked = Asked(title, corner_names(name_corner), out, save, choice.tracks)
+    check_targets([out, map_file], [log, choice.columns])
+    check_ending(out, (".geojson", ".json"))
+    check_ending(map_file, (".svg", ".png"))
+    folder = (log or choice.track or Path()).parent
+    units = say.units_for(choice.units, folder, as_json=choice.as_json)
+    if log is not None:
+        seen = seen_in_log(log, choice, start_at, to_file=save or out is not None)
+    else:
+        assert choice.track is not None
+        seen = seen_in_file(choice.track)
+    kept = keep(seen, asked)
+    if kept.file is None and (title or name_corner):
+        say.note("the names are not kept; add --save, or --out FILE.geojson")
+    if save and log is not None and _beside(seen.came_from, log, kept):
+        assert seen.came_from is not None
+        say.note(
+            f"{seen.came_from.name} beside the log comes before the library for the logs there; "
+            "with --out it is changed as well"
         )
-        lines.append(f"Sector lines at {places} {units.distance} from the start/finish line")
-    lines.append(f"Pit lane: {'found' if track.pit_lane is not None else 'not found'}")
-    rows = [
-        [
-            str(c.order),
-            "" if c.name == str(c.order) else c.name,
-            c.direction,
-            *(number(units.distance_of(v), most=0) for v in (c.entry_m, c.apex_m, c.exit_m)),
-            number(units.distance_of(c.radius_m), most=0),
-        ]
-        for c in track.corners
-    ]
-    d = units.distance
-    heads = ["corner", "", "", f"entry {d}", f"apex {d}", f"exit {d}", f"radius {d}"]
-    return [*lines, "", table(heads, rows, left=[1, 2]), ""]
+    for one in () if map_file is None else write_map(kept.track, map_file, units):
+        say.note(one)
+    if choice.as_json:
+        write_json(**_object(seen, kept, map_file, save=save))
+        return
+    click.echo("\n".join(_text(seen, kept, map_file, units, save=save)))
+
+
+def _library(choice: Choice, remove: str | None) -> None:
+    """List the library, or take a circuit out of it."""
+    if choice.tracks is not None:
+        check_library(choice.tracks)
+    removed = None if remove is None else remove_from_library(remove, choice.tracks)
+    place, known = library_folder(choice.tracks), library_circuits(choice.tracks)
+    if choice.as_json:
+        gone = None if removed is None else str(removed[1])
+        write_json(library=str(place), circuits=circuit_objects(known), removed=gone)
+        return
+    if removed is not None:
+        old, new = removed
+        click.echo(f"Taken out of the track library: {old.name}. It is kept as {new}")
+        return
+    units = say.units_for(choice.units, Path(), as_json=False)
+    click.echo("\n".join(listing(known, place, units)))
+
+
+def _beside(came_from: Path | None, log: Path, kept: Kept) -> bool:
+    """Whether the logs of a folder will go by another file than the one that was saved."""
+    if came_from is None or kept.file is None or came_from.samefile(kept.file):
+        return False
+    return came_from.parent.samefile(log.parent)
+
+
+def _object(seen: Seen, kept: Kept, map_file: Path | None, *, save: bool) -> dict[str, Any]:
+    track, file = kept.track, None if kept.file is None else str(kept.file)
+    return {
+        "track": {
+            **track_object(track),
+            "sectors": [[list(p) for p in line] for line in track.sectors_deg],
+            "pit_lane": track.pit_lane is not None,
+            "corner_names": [corner.name for corner in track.corners],
+        },
+        "how_sure": seen.how_sure,
+        "out": None if save else file,
+        "saved": file if save else None,
+        "map": None if map_file is None else str(map_file),
+    }
+
+
+def _text(seen: Seen, kept: Kept, map_file: Path | None, units: Units, *, save: bool) -> list[str]:
+    # A sentence of ours begins with a capital; the name of a track or file stays as it is.
+    found = seen.session is not None and seen.session.discovery is not None
+    lines = track_lines(kept.track, sentence(seen.how_sure) if found else seen.how_sure, units)
+    lines += [f"- {one}" for one in seen.evidence]
+    lines += [""] if seen.evidence else []
+    if kept.file is not None:
+        lines.append(f"{'Saved in the track library as' if save else 'Written to'} {kept.file}.")
+    if kept.replaced:
+        lines.append(f"It takes the place of {kept.replaced!r} there, the same circuit.")
+    lines += [] if map_file is None else [f"Map: {map_file}."]
+    return [*lines, NOT_OFFICIAL]

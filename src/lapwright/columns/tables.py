@@ -1,6 +1,8 @@
 """All tables by name, each with the description of its columns."""
 
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
+from lapwright.columns.captions import CAPTIONS
+from lapwright.columns.car import CAR, CAR_WARNINGS
 from lapwright.columns.column import Column
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
@@ -13,8 +15,10 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
     "causes": CAUSES, "variation": VARIATION,
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
+    "car": CAR, "car_warnings": CAR_WARNINGS,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
+    "captions": CAPTIONS,
     "launches": LAUNCHES, "stints": STINTS, "pit_stops": PIT_STOPS, "held_up": HELD_UP,
     "car_gaps": CAR_GAPS,
 }  # fmt: skip

@@ -12,6 +12,7 @@ from difflib import SequenceMatcher, get_close_matches
 from pathlib import Path
 
 from lapwright.notes.edit import KEY, parsed
+from lapwright.notes.limits import LIMITS_KEY
 from lapwright.notes.time_zone import ZONE_KEY
 from lapwright.notes.weekend_notes import LogNotes, read_notes
 from lapwright.notes.worth_trying_item import FILE_KEYS
@@ -19,7 +20,7 @@ from lapwright.notes.worth_trying_item import FILE_KEYS
 _KEYS = tuple(f.name for f in fields(LogNotes) if f.name not in ("other", KEY))
 _ITEM_KEYS = set(FILE_KEYS)
 # Of the whole file.
-FILE_KEYS_AT_TOP = ("logs", ZONE_KEY)
+FILE_KEYS_AT_TOP = ("logs", ZONE_KEY, LIMITS_KEY)
 # The share of letters two words have in common, from which one may be the other misspelt.
 _ALIKE = 0.75
 
@@ -68,6 +69,9 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
         add(what, "", _header(gone[0]))
     for name, one in notes.items():
         header = _header(name)
+        if LIMITS_KEY in one.other:
+            what = f"{LIMITS_KEY!r} under {header} is not read; limits are for the whole file"
+            add(f"{what}: write [{LIMITS_KEY}]", LIMITS_KEY, header)
         for key in _like_ours(one.other, (*_KEYS, *FILE_KEYS_AT_TOP)):
             meant = _like(key, (*_KEYS, *FILE_KEYS_AT_TOP))
             add(f"{key!r} under {header} is not read; write {meant!r}", key, header)

@@ -6,9 +6,12 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.geometry import Gate, Track
+from lapwright.plots.drawing.display_units import units_of
+from lapwright.plots.drawing.label_places import Label, label_places
 from lapwright.plots.drawing.palette import LIGHT
-from lapwright.plots.drawing.plan import north_arrow, number, plan_view
+from lapwright.plots.drawing.plan import north_arrow, plan_view
 from lapwright.plots.drawing.style import drawing
+from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -17,19 +20,23 @@ Floats = npt.NDArray[np.float64]
 
 _STEP_M = 2.0
 _ARROWS = 8
-# Distance of a corner's name from its apex, and its height. [pt]
-_AWAY_PT, _NAME_PT = 7.0, 7.5
+# Height of a corner's label; a letter is some six tenths of it wide, the box a little more. [pt]
+_LABEL_PT, _LETTER, _BOX_PT = 7.5, 0.6, 6.0
+# A name longer than this would be most of the map.
+_LONGEST = 28
 
 
-def track_preview(track: Track, ax: "Axes | None" = None) -> "Axes":
+def track_preview(track: Track, ax: "Axes | None" = None, units: Units | str = "km/h") -> "Axes":
     """
-    Draw a track.
+    Draw a track, each corner with its number and name.
 
     Parameters
     ----------
     track : Track
         With a path.
     ax : Axes, optional
+    units : Units or str
+        For distances.
 
     Returns
     -------
@@ -41,36 +48,32 @@ def track_preview(track: Track, ax: "Axes | None" = None) -> "Axes":
     >>> ax.get_title(loc="left")
     'Wren Hollow, 3108 m, clockwise'
     """
-    path = track.path
-    with drawing(ax, (6.4, 5.2)) as ax:
+    path, chosen = track.path, units_of(units)
+    with drawing(ax, (8.0, 5.6)) as ax:
         if path is None:
             ends = np.array([track.start_finish.left_m, track.start_finish.right_m])
-            plan_view(ax, ends)
+            plan_view(ax, ends, chosen)
         else:
             station = np.linspace(0.0, path.length_m, round(path.length_m / _STEP_M))
             points = path.at(station)
             ax.plot(points.east_m, points.north_m, color=LIGHT.ink, linestyle="-", linewidth=2.0)
-            plan_view(ax, np.stack([points.east_m, points.north_m], axis=-1))
+            plan_view(ax, np.stack([points.east_m, points.north_m], axis=-1), chosen)
             _arrows(ax, track)
-            for corner in track.corners:
-                apex = path.at(corner.apex_m)
-                side = 1.0 if corner.direction == "left" else -1.0
-                heading = float(apex.heading_rad)
-                at_m = (float(apex.east_m), float(apex.north_m))
-                inwards = (-side * float(np.sin(heading)), side * float(np.cos(heading)))
-                number(ax, str(corner.order), at_m, inwards)
-                if corner.name != str(corner.order):
-                    _name(ax, corner.name, at_m, (-inwards[0], -inwards[1]))
-            _room_for_names(ax, track)
         if track.pit_lane is not None:
             ax.plot(*track.pit_lane.T, color=LIGHT.quiet, linestyle=":", label="pit lane")
         _gate(ax, track.start_finish, LIGHT.usual, "-", "start/finish line")
         for k, gate in enumerate(track.sectors):
             _gate(ax, gate, LIGHT.best, "--", "sector line" if k == 0 else None)
         north_arrow(ax)
-        length = "" if path is None else f", {path.length_m:.0f} m, {track.direction}"
+        length = ""
+        if path is not None:
+            far = chosen.distance_of(path.length_m)
+            length = f", {far:.0f} {chosen.distance}, {track.direction}"
         ax.set_title(f"{track.name or 'Unnamed circuit'}{length}")
-        ax.legend(loc="best")
+        # Below the map, where no corner can be.
+        ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.12), ncols=3)
+        if path is not None:
+            _label_corners(ax, track)
         return ax
 
 
@@ -79,28 +82,61 @@ def _gate(ax: "Axes", gate: Gate, colour: str, dash: str, label: str | None) -> 
     ax.plot(east, north, color=colour, linestyle=dash, linewidth=2.2, label=label, zorder=6)
 
 
-def _name(ax: "Axes", name: str, at_m: tuple[float, float], outwards: tuple[float, float]) -> None:
-    """Write a corner's name on its outer side, where no number is."""
-    across = "left" if outwards[0] > 0.5 else "right" if outwards[0] < -0.5 else "center"
-    up = "bottom" if outwards[1] > 0.5 else "top" if outwards[1] < -0.5 else "center"
-    ax.annotate(
-        name, at_m, xytext=(_AWAY_PT * outwards[0], _AWAY_PT * outwards[1]),
-        textcoords="offset points", ha=across, va=up, fontsize=_NAME_PT, color=LIGHT.quiet,
-        zorder=5,
-    )  # fmt: skip
+def _label_corners(ax: "Axes", track: Track) -> None:
+    """Write number and name of each corner beside it, with a line to it."""
+    assert track.path is not None
+    _room_for_names(ax, track)
+    figure = ax.get_figure(root=True)
+    assert figure is not None
+    # Only then is it known how large a metre is.
+    figure.draw_without_rendering()
+    scale = 72.0 / figure.dpi
+    station = np.linspace(0.0, track.length_m, round(track.length_m / _STEP_M))
+    drawn = [np.stack([track.path.at(station).east_m, track.path.at(station).north_m], axis=-1)]
+    for gate in (track.start_finish, *track.sectors):
+        drawn.append(np.linspace(gate.left_m, gate.right_m, 9))
+    if track.pit_lane is not None:
+        drawn.append(track.pit_lane)
+    points = ax.transData.transform(np.concatenate(drawn)) * scale
+    texts, labels, places = [], [], []
+    for corner in track.corners:
+        apex = track.path.at(corner.apex_m)
+        at_m = (float(apex.east_m), float(apex.north_m))
+        side = -1.0 if corner.direction == "left" else 1.0
+        heading = float(apex.heading_rad)
+        outwards = (-side * float(np.sin(heading)), side * float(np.cos(heading)))
+        text = _text(corner.order, corner.given_name)
+        size = (_LETTER * _LABEL_PT * len(text) + _BOX_PT, _LABEL_PT + _BOX_PT)
+        x, y = ax.transData.transform(at_m) * scale
+        labels.append(Label((float(x), float(y)), size, outwards))
+        texts.append(text)
+        places.append(at_m)
+    for text, at_m, offset in zip(texts, places, label_places(labels, points), strict=True):
+        ax.annotate(
+            text, at_m, xytext=offset, textcoords="offset points", ha="center", va="center",
+            fontsize=_LABEL_PT, color=LIGHT.ink, zorder=5,
+            bbox={"boxstyle": "round,pad=0.25", "facecolor": "white", "edgecolor": LIGHT.axis,
+                  "linewidth": 0.6},
+            arrowprops={"arrowstyle": "-", "color": LIGHT.axis, "linewidth": 0.6},
+        )  # fmt: skip
+
+
+def _text(order: int, name: str) -> str:
+    """Write number and name; a long name is cut, for the file has it in full."""
+    short = name if len(name) <= _LONGEST else f"{name[: _LONGEST - 1].rstrip()}…"
+    return f"{order} {short}".strip()
 
 
 def _room_for_names(ax: "Axes", track: Track) -> None:
-    """Widen the view by the longest name on either side, so that none is cut off."""
-    longest = max((len(c.name) for c in track.corners if c.name != str(c.order)), default=0)
-    if longest == 0:
-        return
+    """Widen the view by the longest label on either side, so that none is cut off."""
+    longest = max((len(_text(c.order, c.given_name)) for c in track.corners), default=0)
     west, east = ax.get_xlim()
     south, north = ax.get_ylim()
-    # A letter is some six tenths of its height wide; the plan some 400 points.
-    more = (_AWAY_PT + 0.6 * _NAME_PT * longest) / 400.0 * (east - west)
+    # The plan is some 450 points wide.
+    point_m = (east - west) / 450.0
+    more = (_LETTER * _LABEL_PT * longest + 2.0 * _BOX_PT) * point_m
     ax.set_xlim(west - more, east + more)
-    ax.set_ylim(south - 0.04 * (east - west), north + 0.04 * (east - west))
+    ax.set_ylim(south - 20.0 * point_m, north + 20.0 * point_m)
 
 
 def _arrows(ax: "Axes", track: Track) -> None:

@@ -32,7 +32,8 @@ def noted(notes: LogNotes) -> list[tuple[str, str]]:
 
 def contents(material: ReportData) -> list[tuple[str, str]]:
     """Anchors and titles of the parts a reader jumps to."""
-    out = [("worth-trying", "Worth trying"), ("laps", "Laps")]
+    out = [("car", "The car")] if material.car_lines else []
+    out += [("worth-trying", "Worth trying"), ("laps", "Laps")]
     if material.best is not None:
         out.append(("along", "Along the lap"))
     if material.comparison is not None:

@@ -13,7 +13,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.car.watch import warning_table
 from lapwright.columns import empty
+from lapwright.columns.car import CAR, CAR_WARNINGS
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.variation import VARIATION
 from lapwright.corners.driver_inputs import Channel
@@ -27,6 +29,7 @@ from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.car import car_lines
 from lapwright.wording.coaching.still_known import still_known
 from lapwright.wording.coaching.worth_trying import advice_in_words
 
@@ -85,6 +88,10 @@ class ReportData:
         What the laps show where nothing is worth trying, a text each.
     variation : DataFrame
         As in `lapwright.Session`.
+    car_lines : tuple of str
+        What of the car deserves a look, a text each.
+    car, car_warnings : DataFrame
+        What the car's sensors said on each lap, and the warnings; empty without sensors.
     """
 
     log: Log
@@ -116,6 +123,9 @@ class ReportData:
     coasting: pd.DataFrame = field(default_factory=lambda: empty(COASTING))
     still_known: tuple[str, ...] = ()
     variation: pd.DataFrame = field(default_factory=lambda: empty(VARIATION))
+    car_lines: tuple[str, ...] = ()
+    car: pd.DataFrame = field(default_factory=lambda: empty(CAR))
+    car_warnings: pd.DataFrame = field(default_factory=lambda: empty(CAR_WARNINGS))
 
     @cached_property
     def clean(self) -> pd.DataFrame:
@@ -212,6 +222,9 @@ def gather(
         session.coasting,
         still_known(session, units),
         session.variation,
+        car_lines(session, units),
+        session.car,
+        warning_table(session.car_warnings),
     )
 
 

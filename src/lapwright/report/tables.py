@@ -79,7 +79,8 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     dict of DataFrame
         ``laps``, ``corners``, ``passes``, ``variation``, ``worth_trying``, ``findings``; ``delta``,
         ``ledger`` and ``causes`` of the usual lap against the best where there are both;
-        ``driver``, ``driver_laps`` and ``coasting`` where the log has the driver's channels.
+        ``driver``, ``driver_laps`` and ``coasting`` where the log has the driver's channels;
+        ``car`` and ``car_warnings`` where it has sensors of the car.
         SI units.
     """
     out = {
@@ -95,6 +96,9 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
             "driver": material.driver, "driver_laps": material.driver_laps,
             "coasting": material.coasting,
         }  # fmt: skip
+    if len(material.car):
+        laps = material.car_warnings["laps"].map(lambda laps: " ".join(map(str, laps)))
+        out |= {"car": material.car, "car_warnings": material.car_warnings.assign(laps=laps)}
     c = material.comparison
     if c is not None:
         for name, table in (("delta", c.delta), ("ledger", c.ledger), ("causes", c.causes)):

@@ -5,6 +5,7 @@ from pathlib import Path
 from lapwright.geometry import Track
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import USUAL, CacheChoice, store_of
+from lapwright.notes.limits import read_limits
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 from lapwright.session.choose_track import Chosen, choose_track_kept, places_for
 from lapwright.session.opened_with import OpenedWith
@@ -67,7 +68,8 @@ def open_session(
     """
     store = store_of(cache)
     log, used = read_with_map(path, columns, store)
-    notes = read_notes(log.path.parent / FILE_NAME).get(log.path.name, LogNotes())
+    noted = log.path.parent / FILE_NAME
+    notes = read_notes(noted).get(log.path.name, LogNotes())
     if isinstance(track, Track):
         chosen = Chosen(track, track.name)
     else:
@@ -81,6 +83,7 @@ def open_session(
             chosen.why, chosen.file, chosen.lines_only, used, chosen.remarks
         ),
         cache=store,
+        limits=read_limits(noted),
     )  # fmt: skip
     # A circuit that cannot be used is an error here, not wherever the first result is asked for.
     _ = session.path

@@ -5,6 +5,7 @@ The class only wires rooms together; the work is in plain functions, done when a
 """
 
 import copy
+from collections.abc import Sequence
 from dataclasses import replace
 
 from lapwright.coaching.corners_then import with_places
@@ -15,13 +16,15 @@ from lapwright.geometry import Track
 from lapwright.in_notebook import ShowsItself
 from lapwright.ingest.log import Log
 from lapwright.kept import USUAL, CacheChoice
+from lapwright.notes.limits import Limit
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.opened_with import OpenedWith
 from lapwright.session.racing.raced_drive import RacedDrive
+from lapwright.session.watched_drive import WatchedDrive
 
 
-class Session(ShowsItself, RacedDrive):
+class Session(ShowsItself, WatchedDrive, RacedDrive):
     """
     One log on one track, cut into laps.
 
@@ -47,6 +50,8 @@ class Session(ShowsItself, RacedDrive):
         do without.  The user's cache folder where not given.
     completed : Track, optional
         The given track with what it lacks already found in this log, which saves finding it again.
+    limits : sequence of Limit
+        What the values of the car should stay within.
 
     See Also
     --------
@@ -73,8 +78,9 @@ class Session(ShowsItself, RacedDrive):
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
-        cache: CacheChoice = USUAL, completed: Track | None = None,
+        cache: CacheChoice = USUAL, completed: Track | None = None, limits: Sequence[Limit] = (),
     ) -> None:  # fmt: skip
+        self._limits = tuple(limits)
         super().__init__(
             log, track, repeat_line=repeat_line, notes=notes, cache=cache, completed=completed
         )
@@ -130,6 +136,7 @@ class Session(ShowsItself, RacedDrive):
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
                 opened_with=self._opened_with, cache=self.shelf.store, completed=self._completed,
+                limits=self._limits,
             )  # fmt: skip
         other = copy.copy(self)
         other._notes, other._judgement = notes, None

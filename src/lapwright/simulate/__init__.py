@@ -32,7 +32,7 @@ Signatures
 start_m=None, place=(lat, lon, height), pit=True, box_m=-45, pit_side="right") -> Circuit``
     A circuit of any closed centre line.
 ``drive(circuit, car=LIGHT_CAR, driver=None, plan=None, seed=0, *, usual_line=True) -> TrueRun``
-``receive(run, receiver=ORDINARY, seed=0, *, engine=False) -> Recording``
+``receive(run, receiver=ORDINARY, seed=0, *, engine=False, sensors=None) -> Recording``
 ``TrueRun.laps``, ``.laps_at(gate_m, sector_gates_m=())``
     True laps at the circuit's lines, or cut again at any line:
     ``run.laps_at(circuit.to_plane(gate_deg))`` with ``[[lat, lon], [lat, lon]]``, left end
@@ -62,6 +62,7 @@ from lapwright.simulate.driving.driver import (
     SlowMinimum,
 )
 from lapwright.simulate.driving.plan import HeldUp, Off, Plan, ShortCut, Spin, Traffic
+from lapwright.simulate.logger.car_sensors import CarSensors
 from lapwright.simulate.logger.files import truth_of, write_track, write_truth
 from lapwright.simulate.logger.receiver import NOISE_KINDS, ORDINARY, Receiver
 from lapwright.simulate.logger.receiving import Recording, receive
@@ -82,6 +83,7 @@ __all__ = [
     "Bend",
     "BrakeEarly",
     "Car",
+    "CarSensors",
     "Circuit",
     "CsvStyle",
     "Driver",

@@ -18,6 +18,7 @@ from lapwright.simulate.driving.cars import LIGHT_CAR, Car
 from lapwright.simulate.driving.drive import drive
 from lapwright.simulate.driving.driver import BrakeEarly, Driver, LateThrottle, SlowMinimum
 from lapwright.simulate.driving.plan import Off, Plan, Spin, Traffic
+from lapwright.simulate.logger.car_sensors import CarSensors
 from lapwright.simulate.logger.files import write_track, write_truth, write_whole
 from lapwright.simulate.logger.receiver import Receiver
 from lapwright.simulate.logger.receiving import Recording, receive
@@ -57,6 +58,10 @@ IVO = Driver(
 
 WEEKEND_TOML = """\
 # Notes of a weekend at Wren Hollow.  Everything in here is invented.
+
+[limits]
+oil_pressure = { min = 2.8, above_rpm = 4000 }
+water_temperature = { max = 105 }
 
 [logs."friday_test.csv"]
 driver = "Runa Tidewell"
@@ -131,6 +136,10 @@ ENGINE_STYLE = CsvStyle(
         ("throttle_pct", "throttle [%]"),
         ("brake_bar", "brake pressure [bar]"),
         ("steering_deg", "steering [deg]"),
+        ("oil_pressure_bar", "oil pressure [bar]"),
+        ("oil_temp_c", "oil temp [°C]"),
+        ("water_temp_c", "water temp [°C]"),
+        ("battery_v", "battery [V]"),
     ),
     speed_unit="m/s",
     channel_every=2,
@@ -151,6 +160,11 @@ GOOD_RECEIVER = Receiver(
     white_m=0.25, drift_m=0.9, drift_tau_s=240.0, doppler_mps=0.04, slow_mps=0.015
 )
 
+# The pick-up runs dry in long right-handers, and the sensor of the water dies on the sixth lap.
+SATURDAY_SENSORS = CarSensors(
+    surge_bar=0.9, surge_mps2=8.0, surge_after_s=1.6, dead=(("water_temp_c", 640.0, "held"),)
+)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sample:
@@ -164,6 +178,7 @@ class Sample:
     seed: int
     write: Callable[[Recording, Path], None]
     engine: bool = False
+    sensors: CarSensors | None = None
 
 
 def samples() -> tuple[Sample, ...]:
@@ -196,6 +211,7 @@ def samples() -> tuple[Sample, ...]:
             13,
             lambda r, path: write_csv(r, path, ENGINE_STYLE, "2026-02-06T22:05:00Z"),
             engine=True,
+            sensors=SATURDAY_SENSORS,
         ),
         Sample(
             "saturday_qualifying.gpx",
@@ -221,7 +237,7 @@ def samples() -> tuple[Sample, ...]:
 def record(sample: Sample, circuit: Circuit) -> Recording:
     """Drive and receive one sample session."""
     run = drive(circuit, sample.car, sample.driver, sample.plan, sample.seed)
-    return receive(run, sample.receiver, sample.seed, engine=sample.engine)
+    return receive(run, sample.receiver, sample.seed, engine=sample.engine, sensors=sample.sensors)
 
 
 def write_weekend(folder: str | Path) -> list[Path]:

@@ -32,6 +32,8 @@ GRIP = (
     "Grip use is measured against your own limit at that speed and in that direction, from how the "
     "car moved over the ground. Banking and crests load or unload the tyres without showing in it."
 )
+# On the first captions of a video, and where they are written.
+WATCH_AFTERWARDS = "For watching afterwards, never for the driver at speed."
 OTHER_CAR = (
     "A different driver, car, set of tyres or day may be the reason: shown to look at, not to aim "
     "for."

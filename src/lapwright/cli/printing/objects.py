@@ -8,9 +8,11 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.car.watch import warning_table
 from lapwright.cli.printing.table import rows_of
 from lapwright.columns import Column, names
 from lapwright.columns.advice import FINDINGS
+from lapwright.columns.car import CAR, CAR_WARNINGS
 from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
@@ -21,6 +23,8 @@ from lapwright.geometry import Track
 from lapwright.ingest import Finding, Log
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import FirstLap, Session
+from lapwright.units import Units
+from lapwright.wording.car import car_warning_text
 from lapwright.wording.heads import BESIDE
 
 
@@ -117,6 +121,18 @@ def driver_objects(session: Session) -> dict[str, list[dict[str, Any]]]:
 def variation_objects(session: Session) -> list[dict[str, Any]]:
     """Return how much each corner varies from lap to lap, one object a corner."""
     return _records(session.variation, VARIATION)
+
+
+def car_objects(session: Session, units: Units) -> dict[str, list[Any]]:
+    """Return what the car's sensors said, and what of it deserves a look; empty without sensors."""
+    warnings = session.car_warnings
+    rows = _records(warning_table(warnings), CAR_WARNINGS)
+    said = [car_warning_text(one, session.track, units) for one in warnings]
+    return {
+        "car": _records(session.car, CAR),
+        "car_warnings": [row | {"text": text} for row, text in zip(rows, said, strict=True)],
+        "limits_not_checked": list(session.limits_not_held),
+    }
 
 
 def race_object(

@@ -10,6 +10,7 @@ from lapwright.geometry.trackfile.read_write import read_track, write_track
 ENDINGS = (".geojson", ".json")
 # A circuit is some hundred kilobytes; a file like this is a map. [bytes]
 _LARGEST = 20_000_000
+_LONGEST_STEM = 50
 
 
 def library_folder(folder: str | Path | None = None) -> Path:
@@ -61,13 +62,32 @@ def save_to_library(track: Track, folder: str | Path | None = None) -> Path:
     """
     place = library_folder(folder)
     place.mkdir(parents=True, exist_ok=True)
-    stem = re.sub(r"[^\w]+", "_", track.name.lower()).strip("_") or "track"
+    file = free_file(place, file_stem(track.name))
+    write_track(track, file)
+    return file
+
+
+def file_stem(name: str) -> str:
+    """
+    Make the name of a file, without its ending, of that of a circuit.
+
+    Examples
+    --------
+    >>> file_stem("Wren Hollow (Club)"), file_stem("?")
+    ('wren_hollow_club', 'track')
+    """
+    stem = re.sub(r"[^\w]+", "_", name.lower()).strip("_")
+    # File systems end at 255 bytes, a letter may take four, and whole files are written beside.
+    return stem[:_LONGEST_STEM].rstrip("_") or "track"
+
+
+def free_file(place: Path, stem: str) -> Path:
+    """Return a file in a folder that is not there yet: with a number where the name is taken."""
     file = place / f"{stem}.geojson"
     number = 2
     while file.exists():
         file = place / f"{stem}_{number}.geojson"
         number += 1
-    write_track(track, file)
     return file
 
 

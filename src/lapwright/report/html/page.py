@@ -36,6 +36,8 @@ from lapwright.report.other_words import other_words
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.car import HEADING as CAR_HEADING
+from lapwright.wording.car import NO_DIAGNOSIS
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP
 from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.findings import finding_text
@@ -160,6 +162,8 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "build_up": BUILD_UP,
         "as_driven": AS_DRIVEN,
         "still_known_heading": HEADING,
+        "car_heading": CAR_HEADING,
+        "no_diagnosis": NO_DIAGNOSIS,
         "unnamed": UNNAMED,
         "plus_minus": PLUS_MINUS,
         "findings": [sentence(finding_text(f)) for f in material.log.findings],

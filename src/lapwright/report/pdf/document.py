@@ -32,6 +32,8 @@ from lapwright.report.pdf.text_layout import POINTS, wrapped
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
 from lapwright.units import Units, is_equal
+from lapwright.wording.car import HEADING as CAR_HEADING
+from lapwright.wording.car import NO_DIAGNOSIS
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP, NOT_OFFICIAL
 from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.findings import finding_text
@@ -156,6 +158,7 @@ def _summary(sheet: Sheet, material: ReportData, units: Units) -> None:
         sheet.write(f"{number}.", 0.0, 0.0, 9.5)
         sheet.text(line, indent_in=0.25)
         sheet.space(0.03)
+    _car(sheet, material)
     if material.came_of_it:
         sheet.heading("What came of what you tried")
         if material.before:
@@ -177,6 +180,15 @@ def _summary(sheet: Sheet, material: ReportData, units: Units) -> None:
         sheet.text(HEADING, 10.5, bold=True)
         sheet.points(list(material.still_known))
         sheet.text(AS_DRIVEN, quiet=True)
+
+
+def _car(sheet: Sheet, material: ReportData) -> None:
+    if not material.car_lines:
+        return
+    sheet.heading(CAR_HEADING)
+    sheet.points(list(material.car_lines))
+    if len(material.car_warnings):
+        sheet.text(NO_DIAGNOSIS, quiet=True)
 
 
 def _laps(sheet: Sheet, material: ReportData, units: Units) -> None:

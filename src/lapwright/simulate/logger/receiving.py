@@ -14,12 +14,16 @@ import pandas as pd
 
 from lapwright.ingest.log import Log
 from lapwright.simulate.logger import noise
+from lapwright.simulate.logger.car_sensors import CarSensors, car_channels
 from lapwright.simulate.logger.channels import engine_channels
 from lapwright.simulate.logger.receiver import ORDINARY, Receiver
 from lapwright.simulate.truth import TrueRun
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+
+_UNITS = {"bar": "bar", "c": "°C", "v": "V", "kmh": "km/h"}
+_ROLES = ("rpm", "throttle", "brake", "steering")
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +69,9 @@ class Recording:
         order = ["line", "time_s", "lat_deg", "lon_deg", "frozen"]
         fixes = fixes[order + [n for n in fixes.columns if n not in order]]
         channels = pd.concat([fixes[["line", "time_s"]], rows[list(self.channel_names)]], axis=1)
-        roles = {n.split("_")[0]: n for n in self.channel_names}
+        roles = {n.split("_")[0]: n for n in self.channel_names if n.split("_")[0] in _ROLES}
+        sensors = [n for n in self.channel_names if n not in roles.values()]
+        units: dict[str, str | None] = {n: _UNITS.get(n.split("_")[-1]) for n in sensors}
         return Log(
             path=Path("simulated.csv"),
             reader="simulated",
@@ -76,13 +82,15 @@ class Recording:
             start_utc=None,
             rate_hz=float(self.receiver.rate_hz),
             own_clock=self.receiver.clock_ppm != 0.0,
+            channel_units=units,
             roles=roles,
         )
 
 
 def receive(
-    run: TrueRun, receiver: Receiver = ORDINARY, seed: int = 0, *, engine: bool = False
-) -> Recording:
+    run: TrueRun, receiver: Receiver = ORDINARY, seed: int = 0, *, engine: bool = False,
+    sensors: CarSensors | None = None,
+) -> Recording:  # fmt: skip
     """
     Draw one log of a run.
 
@@ -95,6 +103,8 @@ def receive(
     engine : bool
         Whether the logger records ``rpm``, ``throttle_pct``, ``brake_bar`` and
         ``steering_deg``.
+    sensors : CarSensors, optional
+        Whether it also records the car's sensors, which needs `engine`.
 
     Returns
     -------
@@ -140,6 +150,11 @@ def receive(
         extra = engine_channels(run, time_s, rng)
         names = tuple(str(n) for n in extra.columns)
         columns |= {n: extra[n].to_numpy() for n in names}
+        if sensors is not None:
+            own = np.random.default_rng([7406, seed])
+            more = car_channels(run, time_s, extra["rpm"].to_numpy(float), sensors, own)
+            names += tuple(str(n) for n in more.columns)
+            columns |= {str(n): more[n].to_numpy() for n in more}
     keep = rng.random(len(time_s)) >= receiver.missing
     keep &= ~_stretches(time_s, receiver.dropouts, rng)
     for begin, length in receiver.gaps:

@@ -134,8 +134,8 @@ def _numbers(recording: Recording, rows: pd.DataFrame, name: str, style: CsvStyl
         values = values * SPEED_UNITS[style.speed_unit]
     digits = _DIGITS.get(name, 0 if name == "rpm" else 2)
     if name in recording.channel_names and name != "rpm":
-        digits = 1
-    text = [f"{v:.{digits}f}" for v in values.tolist()]
+        digits = 2 if name.endswith(("_bar", "_v")) and name != "brake_bar" else 1
+    text = ["" if np.isnan(v) else f"{v:.{digits}f}" for v in values.tolist()]
     if style.decimal != ".":
         text = [t.replace(".", style.decimal) for t in text]
     if name in recording.channel_names and style.channel_every > 1:

@@ -3,20 +3,12 @@
 import numpy as np
 import pandas as pd
 
+from lapwright.car.watched import engine_channels
 from lapwright.coaching.two_group_test import luck_of_best
 from lapwright.columns import names
 from lapwright.columns.weekend import ENGINE
 from lapwright.ingest.log import Log
 from lapwright.numerics.regression import fit_line
-
-# Words in the names of channels worth an eye on: temperatures, pressures, revs, volts.
-_ENGINE_WORDS = (
-    "rpm", "rev", "temp", "coolant", "water", "oil", "pressure", "volt", "battery", "fuel", "boost",
-    "exhaust", "egt", "lambda", "intake",
-)  # fmt: skip
-_NOT_ENGINE = ("brake", "throttle", "steer", "tyre", "tire")
-_ENGINE_UNITS = frozenset({"rpm", "1/min", "degc", "°c", "c", "degf", "°f", "f", "k", "bar", "kpa",
-                           "psi", "v"})  # fmt: skip
 
 
 def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
@@ -64,22 +56,6 @@ def session_summary(laps: pd.DataFrame) -> dict[str, float | int | None]:
             drift_s_per_lap=line.slope, drift_low95_s_per_lap=low, drift_high95_s_per_lap=high
         )
     return row
-
-
-def engine_channels(log: Log) -> list[str]:
-    """Names of the channels that tell of the engine, by their names and units."""
-    names = []
-    for name in log.channels.columns:
-        if name in ("line", "time_s") or not pd.api.types.is_numeric_dtype(log.channels[name]):
-            continue
-        said, unit = str(name).casefold(), (log.channel_units.get(str(name)) or "").casefold()
-        if any(word in said for word in _NOT_ENGINE):
-            continue
-        if name == log.roles.get("rpm") or unit in _ENGINE_UNITS or any(
-            word in said for word in _ENGINE_WORDS
-        ):  # fmt: skip
-            names.append(str(name))
-    return names
 
 
 def engine_table(log: Log, laps: pd.DataFrame) -> pd.DataFrame:

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from lapwright.batch.weekend_table import engine_channels, engine_table, session_summary
 from lapwright.ingest.log import Log
-from lapwright.session.weekend_table import engine_channels, engine_table, session_summary
 
 
 def _laps(times: list[float], clean: list[bool] | None = None) -> pd.DataFrame:

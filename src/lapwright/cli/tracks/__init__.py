@@ -1,0 +1,1 @@
+"""What `lapwright track` does besides showing a circuit: names, the library, a map."""
