@@ -198,3 +198,8 @@ WEEKEND = exactly(
     )),
 )  # fmt: skip
 REPORT = exactly(schema={"const": 1}, out=TEXT, pdf=maybe(TEXT), tables=maybe(TEXT))
+ALIGN = exactly(
+    schema={"const": 1}, log=TEXT, other=TEXT, at_s=NUMBER, offset_s=NUMBER, offset_sd_s=NUMBER,
+    rate=NUMBER, rate_sd=NUMBER, overlap_s=NUMBER, clocks_apart_s=maybe(NUMBER),
+    position_rms_m=NUMBER, speed_rms_mps=NUMBER, misfit=NUMBER, out=maybe(TEXT),
+)  # fmt: skip

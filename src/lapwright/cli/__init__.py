@@ -23,6 +23,7 @@ COMMANDS = {
     "corners": ("lapwright.cli.corners", "Corner by corner: speeds, braking, time through."),
     "track": ("lapwright.cli.track", "The circuit a log was driven on; write it to a file."),
     "check": ("lapwright.cli.check", "How a log was read, and what is odd in it."),
+    "align": ("lapwright.cli.align", "Two logs of one car (phone and logger) on one clock."),
     "report": ("lapwright.cli.report", "The coach's report: one HTML file, a PDF, tables."),
     "weekend": ("lapwright.cli.weekend", "Every log of a folder, in one table of all laps."),
 }
