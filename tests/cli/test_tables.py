@@ -136,7 +136,9 @@ def test_the_log_is_never_written_to(files: Files, run: Run) -> None:
 def test_help_says_what_it_is_not(run: Run) -> None:
     said = run("--help").stdout
     assert "Not official timing" in said
-    for command in ("laps", "compare", "corners", "track", "check", "debrief", "report", "weekend"):
+    for command in (
+        "laps", "compare", "corners", "track", "check", "debrief", "align", "report", "weekend",
+    ):  # fmt: skip
         assert command in said
         assert run(command, "--help").exit_code == 0
 

@@ -61,13 +61,14 @@ def command(
 
 
 def _object(one: Log, two: Log, found: Alignment, written: Path | None) -> dict[str, Any]:
-    both = one.start_utc is not None and two.start_utc is not None
-    begun = (two.start_utc - one.start_utc).total_seconds() if both else None
+    apart_s = None
+    if one.start_utc is not None and two.start_utc is not None:
+        apart_s = found.offset_s + (two.start_utc - one.start_utc).total_seconds()
     return {
         "log": str(one.path), "other": str(two.path), "at_s": found.at_s,
         "offset_s": found.offset_s, "offset_sd_s": found.offset_sd_s, "rate": found.rate,
         "rate_sd": found.rate_sd, "overlap_s": found.overlap_s,
-        "clocks_apart_s": None if begun is None else found.offset_s + begun,
+        "clocks_apart_s": apart_s,
         "position_rms_m": found.position_rms_m, "speed_rms_mps": found.speed_rms_mps,
         "misfit": found.misfit, "out": None if written is None else str(written),
     }  # fmt: skip

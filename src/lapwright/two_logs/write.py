@@ -1,6 +1,7 @@
 """A log as a CSV file that Lapwright reads again; never in place of a file that is there."""
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -91,7 +92,9 @@ def _table(log: Log) -> pd.DataFrame:
     # Several lines of one moment become one; of a column the first value counts.
     channels = log.channels[names].groupby(moments.to_numpy()).first() if names else None
     whole = fixes if channels is None else fixes.join(channels, how="outer", sort=True)
-    out = {"utc" if log.start_utc is not None else "time [s]": _times(log, whole.index)}
+    out: dict[str, Any] = {
+        "utc" if log.start_utc is not None else "time [s]": _times(log, whole.index)
+    }
     for name, (header, digits) in shown.items():
         out[header] = _text(whole[name], digits)
     for name in names:

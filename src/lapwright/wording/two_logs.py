@@ -1,7 +1,5 @@
 """What is said of two logs of one car: how their clocks stand, and how well they agree."""
 
-import math
-
 from lapwright.ingest.log import Log
 from lapwright.two_logs.align import Alignment
 from lapwright.units import Units, clock, error_bar, number
@@ -53,12 +51,12 @@ def _clocks(log: Log, other: Log, found: Alignment) -> list[str]:
     """Say how much faster one clock runs, and how far apart two with dates are."""
     rate, sd = 1e6 * found.rate, 1e6 * found.rate_sd
     word = "faster" if rate >= 0.0 else "slower"
-    hour_s = abs(found.rate) * _HOUR_S
-    said = (
-        f"Its clock runs {number(abs(rate), sd)} {_PM} {error_bar(sd)} ppm {word} than that of "
-        f"{log.path.name}: {number(hour_s, found.rate_sd * _HOUR_S, most=2)} s in an hour."
-    ).replace("Its clock", f"The clock of {other.path.name}")
-    lines = [said]
+    hour_s, hour_sd_s = abs(found.rate) * _HOUR_S, found.rate_sd * _HOUR_S
+    lines = [
+        f"The clock of {other.path.name} runs {number(abs(rate), sd)} {_PM} {error_bar(sd)} ppm "
+        f"{word} than that of {log.path.name}: {number(hour_s, hour_sd_s, most=3)} {_PM} "
+        f"{error_bar(hour_sd_s)} s in an hour."
+    ]
     if log.start_utc is not None and other.start_utc is not None:
         begun = (other.start_utc - log.start_utc).total_seconds()
         apart = found.offset_s + begun
@@ -68,5 +66,4 @@ def _clocks(log: Log, other: Log, found: Alignment) -> list[str]:
             f"Its time of day is {number(abs(apart), sd_s, most=3)} {_PM} {error_bar(sd_s)} s "
             f"{ahead} that of {log.path.name}."
         )
-    assert math.isfinite(rate)
     return lines
