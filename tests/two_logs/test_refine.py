@@ -34,6 +34,8 @@ class _Circle:
     def at(self, time_s: Any) -> MotionState:
         t, h = np.asarray(time_s, dtype=np.float64), 1e-3
         before, here, after = (self._place(t + k * h) for k in (-1, 0, 1))
+        # Velocities count seconds of the receiver's own clock.
+        h *= 1.0 + self.rate
         return MotionState(t, here, (after - before) / (2 * h), (after - 2 * here + before) / h**2)
 
 
