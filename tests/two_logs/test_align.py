@@ -13,8 +13,11 @@ from two_loggers import drive, two_loggers
 
 from lapwright import simulate as sim
 from lapwright.errors import LogError
+from lapwright.motion import estimate_motion
+from lapwright.plane import Plane
 from lapwright.simulate import TrueRun
 from lapwright.two_logs import Alignment, align_logs
+from lapwright.two_logs.align import _motion
 
 # What a racer needs: at 40 m/s it is 0.8 m.
 MUST_S = 0.02
@@ -53,6 +56,14 @@ def test_the_other_way_round_it_is_the_same_with_the_other_sign(run: TrueRun) ->
     assert back.offset_s == pytest.approx(-there.offset_s, abs=0.05)
     at = there.other_time(there.at_s)
     assert float(back.other_time(at)) == pytest.approx(there.at_s, abs=2.0 * there.offset_sd_s)
+
+
+def test_a_speed_that_was_smoothed_is_left_out(run: TrueRun) -> None:
+    phone = two_loggers(run, 1.0, kind="phone").logs[1]
+    plane = Plane.centred_on(phone.fixes["lat_deg"], phone.fixes["lon_deg"])
+    # A low-pass of one second delays by about as much.
+    assert estimate_motion(phone, plane).latency_s > 0.5
+    assert _motion(phone, plane).latency_s == 0.0
 
 
 @pytest.mark.slow

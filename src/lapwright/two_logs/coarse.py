@@ -93,8 +93,6 @@ def candidates(one: Rough, other: Rough, count: int = 3) -> list[tuple[float, fl
     misfit[enough] = 0.5 * (
         squares[enough] / pairs[enough] + turned[enough] / np.maximum(turns[enough], 1.0)
     )
-    # A short overlap fits by chance more easily than a long one.
-    misfit[enough] *= 1.0 + MIN_OVERLAP_S / (driven[enough] * STEP_S)
     lag = (np.arange(len(squares)) - (len(one.speed_mps) - 1)) * STEP_S
     found: list[tuple[float, float]] = []
     left = misfit.copy()
