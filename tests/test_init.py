@@ -20,9 +20,9 @@ PUBLISHED = {
     "captions.write_captions", "Motion", "Motion.posterior", "Plane", "Plane.to_degrees",
     "Plane.to_metres", "ReferencePath",
     "ReferencePath.at", "Session", "Session.compare", "Session.judgement", "Session.mapped",
-    "Session.motion", "Session.noise", "Session.trace", "complete_track", "discover_track",
-    "lap_time_change", "open_session", "plots.lines", "plots.speed", "plots.speed_map",
-    "read_track", "what_came_of_it", "write_track",
+    "Session.motion", "Session.noise", "Session.trace", "align_logs", "complete_track",
+    "discover_track", "lap_time_change", "open_session", "plots.lines", "plots.speed",
+    "plots.speed_map", "read_track", "what_came_of_it", "write_track",
 }  # fmt: skip
 
 # What they are made of was refused already where it is not to be had: nothing is left to refuse.

@@ -57,6 +57,7 @@ if TYPE_CHECKING:
         open_session,
         session_before,
     )
+    from lapwright.two_logs import Alignment, align_logs, with_channels_of, write_log
     from lapwright.units import Units
     from lapwright.wording.car import car_warning_text
     from lapwright.wording.coaching.changes import change_text
@@ -66,6 +67,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
+    "Alignment": "lapwright.two_logs",
     "CarWarning": "lapwright.car.watch",
     "Comparison": "lapwright.laps.comparison",
     "Corner": "lapwright.geometry",
@@ -91,6 +93,7 @@ _HOME: dict[str, str | None] = {
     "Units": "lapwright.units",
     "WorthTrying": "lapwright.notes.worth_trying_item",
     "WorthTryingInWords": "lapwright.notes.worth_trying_item",
+    "align_logs": "lapwright.two_logs",
     "advice_in_words": "lapwright.wording.coaching.worth_trying",
     "car_warning_text": "lapwright.wording.car",
     "captions": None,
@@ -115,6 +118,8 @@ _HOME: dict[str, str | None] = {
     "show": "lapwright.notebook",
     "start_line_at_time": "lapwright.discovery",
     "what_came_of_it": "lapwright.coaching.follow_up",
+    "with_channels_of": "lapwright.two_logs",
+    "write_log": "lapwright.two_logs",
     "write_track": "lapwright.geometry",
 }
 
@@ -122,6 +127,7 @@ _HOME: dict[str, str | None] = {
 _RENAMED = {"recognise": "find_known_track"}
 
 __all__ = [
+    "Alignment",
     "CarWarning",
     "Comparison",
     "Corner",
@@ -149,6 +155,7 @@ __all__ = [
     "WorthTryingInWords",
     "__version__",
     "advice_in_words",
+    "align_logs",
     "captions",
     "car_warning_text",
     "change_text",
@@ -172,6 +179,8 @@ __all__ = [
     "show",
     "start_line_at_time",
     "what_came_of_it",
+    "with_channels_of",
+    "write_log",
     "write_track",
 ]
 

@@ -63,6 +63,12 @@ def test_a_sensor_that_the_car_has_not_got_is_not_dead() -> None:
     assert dead_sensor(watched(np.full(len(TIME), 999.0), "oil_pressure", "bar"), places()) is None
 
 
+def test_what_was_never_really_alive_is_not_dead() -> None:
+    # Half a minute of values is no proof that there is a sensor.
+    value = np.where(TIME < 30.0, ALIVE, 88.8)
+    assert dead_sensor(watched(value, "water_temperature", "°C"), places()) is None
+
+
 def test_a_car_that_stands_shows_nothing() -> None:
     p = places()
     p.mapped.speed_mps[TIME.searchsorted(500.0) :] = 0.0

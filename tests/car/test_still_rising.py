@@ -31,6 +31,7 @@ def test_a_steady_rise_is_found_with_its_slope() -> None:
         80.0 + 0.005 * TIME,  # half a kelvin a lap
         80.0 + np.interp(TIME, [0.0, 650.0], [0.0, 26.0]),  # over: level on the last lap
         95.0 + 8.0 * np.sin(TIME / 60.0),  # up and down
+        np.interp(TIME // 100, [4, 5, 6, 7], [90.0, 99.0, 91.0, 100.0]),  # anything may be next
     ],
 )
 def test_what_does_not_rise_any_more_is_not_named(value: np.ndarray) -> None:

@@ -137,16 +137,9 @@ def test_help_says_what_it_is_not(run: Run) -> None:
     said = run("--help").stdout
     assert "Not official timing" in said
     for command in (
-        "laps",
-        "compare",
-        "corners",
-        "race",
-        "track",
-        "check",
-        "debrief",
-        "report",
-        "weekend",
-    ):
+        "laps", "compare", "corners", "race", "track", "check", "debrief", "align", "report",
+        "captions", "weekend",
+    ):  # fmt: skip
         assert command in said
         assert run(command, "--help").exit_code == 0
 

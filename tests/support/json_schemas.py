@@ -248,3 +248,8 @@ CAPTIONS = exactly(
     every_s=NUMBER, captions=COUNT, reference=maybe({"type": "integer"}),
     reference_log=maybe(TEXT), laps=listed(CAPTIONED, 1),
 )  # fmt: skip
+ALIGN = exactly(
+    schema={"const": 1}, log=TEXT, other=TEXT, at_s=NUMBER, offset_s=NUMBER, offset_sd_s=NUMBER,
+    rate=NUMBER, rate_sd=NUMBER, overlap_s=NUMBER, clocks_apart_s=maybe(NUMBER),
+    position_rms_m=NUMBER, speed_rms_mps=NUMBER, misfit=NUMBER, out=maybe(TEXT),
+)  # fmt: skip

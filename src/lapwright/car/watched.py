@@ -74,7 +74,7 @@ class Watched:
         steps = np.abs(np.diff(self.value))
         steps = steps[steps > 1e-9]
         rounding = _EVEN_SD * float(steps.min()) if len(steps) else 0.0
-        return max(robust_sd(np.diff(self.value, 2), 0.0) / 6.0**0.5, rounding)
+        return float(max(robust_sd(np.diff(self.value, 2), 0.0) / 6.0**0.5, rounding))
 
     @cached_property
     def step_s(self) -> float:
@@ -84,7 +84,8 @@ class Watched:
     @cached_property
     def held_s(self) -> Floats:
         """For how long each value stands: until the next one, but not over a hole, shape (n,)."""
-        return np.minimum(np.append(np.diff(self.time_s), self.step_s), self.hole_s)
+        steps = np.append(np.diff(self.time_s), self.step_s)
+        return np.asarray(np.minimum(steps, self.hole_s))
 
     @cached_property
     def hole_s(self) -> float:

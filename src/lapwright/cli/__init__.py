@@ -24,6 +24,7 @@ COMMANDS = {
     "race": ("lapwright.cli.race", "Start, first lap, stints, pit stops; gap to another car."),
     "track": ("lapwright.cli.track", "The circuit of a log: name its corners, draw it, keep it."),
     "check": ("lapwright.cli.check", "How a log was read, and what is odd in it."),
+    "align": ("lapwright.cli.align", "Two logs of one car (phone and logger) on one clock."),
     "report": ("lapwright.cli.report", "The coach's report: one HTML file, a PDF, tables."),
     "captions": ("lapwright.cli.captions", "Captions for an on-board video: lap, delta, speed."),
     "weekend": ("lapwright.cli.weekend", "Every log of a folder, in one table of all laps."),

@@ -24,6 +24,8 @@ CORNERS = "looking at the corners"
 BEFORE = "looking at the session before"
 COMPARING = "comparing the laps"
 WRITING = "writing the report"
+ALIGNING = "aligning the two logs by how the car moved"
+WRITING_LOG = "writing the log"
 
 _BAR = 24
 # Where a terminal does not say how wide it is.

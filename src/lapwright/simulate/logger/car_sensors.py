@@ -90,18 +90,23 @@ def car_channels(
     gauge_bar = noise.low_passed(pump_bar[:, None], step_s, GAUGE_S)[:, 0]
     slow = noise.gauss_markov(rng, count, step_s, 0.04, 15.0)
     speed_kmh = 3.6 * run.speed(time_s)
-    columns = {
+    columns: dict[str, Floats] = {
         "oil_pressure_bar": np.round(gauge_bar + slow + rng.normal(0, 0.03, count), 2),
         "oil_temp_c": np.round(oil_c + rng.normal(0, 0.1, count), 1),
         "water_temp_c": np.round(water_c + rng.normal(0, 0.2, count), 1),
         "fuel_pressure_bar": np.round(3.5 + rng.normal(0, 0.03, count), 2),
         "battery_v": np.round(13.9 - 0.5 * (rpm < 1500.0) + rng.normal(0, 0.03, count), 2),
-        "wheel_fl_kmh": np.round(np.abs(speed_kmh + rng.normal(0, 0.2, count)), 1),
-        "wheel_fr_kmh": np.round(np.abs(speed_kmh + rng.normal(0, 0.2, count)), 1),
+        "wheel_fl_kmh": _wheel(speed_kmh, rng),
+        "wheel_fr_kmh": _wheel(speed_kmh, rng),
     }
     for name, from_s, how in sensors.dead:
         columns[name] = _died(columns[name], time_s >= from_s, how)
     return pd.DataFrame(columns)
+
+
+def _wheel(speed_kmh: Floats, rng: np.random.Generator) -> Floats:
+    turned = np.abs(speed_kmh + rng.normal(0, 0.2, len(speed_kmh)))
+    return np.asarray(np.round(turned, 1), dtype=np.float64)
 
 
 def dry(run: TrueRun, time_s: Floats, sensors: CarSensors) -> Floats:
