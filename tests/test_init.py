@@ -19,9 +19,9 @@ def test_every_public_name_can_be_had(name: str) -> None:
 PUBLISHED = {
     "Motion", "Motion.posterior", "Plane", "Plane.to_degrees", "Plane.to_metres", "ReferencePath",
     "ReferencePath.at", "Session", "Session.compare", "Session.judgement", "Session.mapped",
-    "Session.motion", "Session.noise", "Session.trace", "complete_track", "discover_track",
-    "lap_time_change", "open_session", "plots.lines", "plots.speed", "plots.speed_map",
-    "read_track", "what_came_of_it", "write_track",
+    "Session.motion", "Session.noise", "Session.trace", "before_after", "complete_track",
+    "discover_track", "lap_time_change", "open_session", "plots.lines", "plots.speed",
+    "plots.speed_map", "read_track", "what_came_of_it", "write_track",
 }  # fmt: skip
 
 # What they are made of was refused already where it is not to be had: nothing is left to refuse.

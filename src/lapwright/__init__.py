@@ -21,7 +21,8 @@ from lapwright.in_notebook import shown_by
 if TYPE_CHECKING:
     from lapwright import plots, report
     from lapwright.batch import run_weekend
-    from lapwright.coaching.before_after import lap_time_change
+    from lapwright.coaching.before_after import before_after, lap_time_change
+    from lapwright.coaching.car_change.effect import BeforeAfter
     from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
         Discovery,
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
+    "BeforeAfter": "lapwright.coaching.car_change.effect",
     "Comparison": "lapwright.laps.comparison",
     "Corner": "lapwright.geometry",
     "Discovery": "lapwright.discovery",
@@ -78,6 +80,7 @@ _HOME: dict[str, str | None] = {
     "WorthTrying": "lapwright.notes.worth_trying_item",
     "WorthTryingInWords": "lapwright.notes.worth_trying_item",
     "advice_in_words": "lapwright.wording.coaching.worth_trying",
+    "before_after": "lapwright.coaching.before_after",
     "change_text": "lapwright.wording.coaching.changes",
     "complete_track": "lapwright.discovery",
     "discover_track": "lapwright.discovery",
@@ -103,6 +106,7 @@ _HOME: dict[str, str | None] = {
 _RENAMED = {"recognise": "find_known_track"}
 
 __all__ = [
+    "BeforeAfter",
     "Comparison",
     "Corner",
     "Discovery",
@@ -127,6 +131,7 @@ __all__ = [
     "WorthTryingInWords",
     "__version__",
     "advice_in_words",
+    "before_after",
     "change_text",
     "complete_track",
     "discover_track",

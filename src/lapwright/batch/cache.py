@@ -20,7 +20,7 @@ FOLDER = "kept"
 # Begins what stands for the digest of a file that cannot be read.
 UNREADABLE = "unreadable: "
 # Counts the changes of what a result holds and of how its circuit is chosen.
-_FORM = "4"
+_FORM = "5"
 
 
 def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from lapwright.coaching.car_change.corner_parts import corner_parts
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.ingest.map_beside import read_with_map
@@ -63,6 +64,8 @@ class Result:
     findings : list of str
     engine : list of dict
         One object a lap and channel of the engine.
+    corner_s : list of dict
+        One object a clean lap: its number, and the time of each corner's part of it.
     """
 
     status: str
@@ -73,6 +76,7 @@ class Result:
     laps: list[dict[str, Any]] = field(default_factory=list)
     findings: list[str] = field(default_factory=list)
     engine: list[dict[str, Any]] = field(default_factory=list)
+    corner_s: list[dict[str, Any]] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -109,6 +113,7 @@ def look_at(job: Job) -> Result:
                 {str(key): _plain(value) for key, value in row.items()}
                 for row in engine_table(log, session.laps).to_dict("records")
             ],
+            corner_s=_corner_s(session),
         )
     except (LapwrightError, OSError) as error:
         return Result("failed", " ".join(str(error).split()))
@@ -143,6 +148,13 @@ def _laps(session: Session) -> list[dict[str, Any]]:
             flat[f"sector_{k}_s"], flat[f"sector_{k}_sd_s"] = time, sd
         rows.append({key: _plain(value) for key, value in flat.items()})
     return rows
+
+
+def _corner_s(session: Session) -> list[dict[str, Any]]:
+    """Return the time of each corner's part of the clean laps as plain values."""
+    parts = corner_parts(session)
+    rows = [] if parts is None else parts.reset_index().to_dict("records")
+    return [{str(key): _plain(value) for key, value in row.items()} for row in rows]
 
 
 def _plain(value: Any) -> Any:

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 
 from lapwright.coaching.before_after import Difference, difference_of_means, lap_time_change
-from lapwright.wording.coaching.changes import ChangeWords, change_text
+from lapwright.wording.coaching.change_words import ChangeWords
+from lapwright.wording.coaching.changes import change_text
 
 
 def _laps(times: list[float]) -> pd.DataFrame:
