@@ -102,5 +102,6 @@ def test_the_old_name_works_and_says_its_last_version() -> None:
 
 
 def test_what_goes_with_version_0_3_is_gone_by_then() -> None:
-    # `lapwright.recognise`, the option --road and the key noise.road: take them out, then this.
+    # `lapwright.recognise`, `lapwright.lap_time_change`, the option --road and the key noise.road:
+    # take them out, then this.
     assert Version(lw.__version__) < Version("0.3")

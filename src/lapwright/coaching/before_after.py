@@ -8,6 +8,7 @@ sides and what the measurements of one side have in common (a receiver's drift, 
 on the track).
 """
 
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
@@ -262,10 +263,10 @@ def _same_surface(sessions: Sequence[SessionLaps]) -> None:
 
 def lap_time_change(before: Driving, after: Driving) -> Difference:
     """
-    Change of the mean time of clean laps; old, see `before_after`.
+    Change of the mean time of clean laps: use `before_after` instead.
 
     Its interval holds the scatter from lap to lap only, not how sessions differ by themselves, so
-    it is too narrow to judge a change by.  It goes with version 0.3.
+    it is too narrow to judge a change by.  It warns, and goes with version 0.3.
 
     Parameters
     ----------
@@ -291,12 +292,20 @@ def lap_time_change(before: Driving, after: Driving) -> Difference:
     --------
     >>> import pandas as pd
     >>> import lapwright as lw
+    >>> import warnings
     >>> friday = pd.DataFrame({"time_s": [95.1, 95.3, 95.0, 95.2], "representative": True})
     >>> saturday = friday.assign(time_s=friday["time_s"] - 0.5)
-    >>> change = lw.lap_time_change(friday, saturday)
+    >>> with warnings.catch_warnings(action="ignore"):
+    ...     change = lw.lap_time_change(friday, saturday)
     >>> round(change.difference, 3), change.resolved
     (-0.5, True)
     """
+    warnings.warn(
+        "lap_time_change allows for laps only, not for how sessions differ; use before_after. "
+        "It goes with version 0.3",
+        DeprecationWarning,
+        stacklevel=2,
+    )
     sides = []
     for which, one in (("before", before), ("after", after)):
         table = one if isinstance(one, pd.DataFrame) else getattr(one, "laps", None)

@@ -25,7 +25,7 @@ import numpy.typing as npt
 
 from lapwright.coaching.car_change.effect import BeforeAfter, CornerChange, MoreLaps
 from lapwright.coaching.car_change.session_laps import SessionLaps
-from lapwright.coaching.car_change.slow_laps import reined_in
+from lapwright.coaching.car_change.slow_laps import LEAST_SD_S, reined_in
 from lapwright.numerics.mixed_model import Data, Fit, Prior, fit, nodes
 from lapwright.numerics.student_t import t_quantile
 
@@ -155,7 +155,7 @@ def _fitted(
     precision = np.zeros(x.shape[1])
     precision[[1, -1]] = LAP_SHARE**-2.0, trend**-2.0
     # From the mean, so that nothing depends on how long a lap is.
-    data = Data(time_s - time_s.mean(), x, session, lap, precision)
+    data = Data(time_s - time_s.mean(), x, session, lap, precision, LEAST_SD_S)
     return fit(data, Prior(usual))
 
 

@@ -21,8 +21,9 @@ Whole = npt.NDArray[np.intp]
 
 _REACH = 2.5
 _ROUNDS = 12
-# A session without any scatter, as in an example. [s]
-_LEAST_SD_S = 1e-9
+# No driver is steadier than this (common practice, no source): laps written down to a tenth may
+# seem all the same. [s]
+LEAST_SD_S = 0.01
 
 
 def reined_in(time_s: Floats, session: Whole, lap: Floats) -> tuple[Floats, float]:
@@ -51,7 +52,7 @@ def reined_in(time_s: Floats, session: Whole, lap: Floats) -> tuple[Floats, floa
     wider = np.sqrt(len(time_s) / max(len(time_s) - own.shape[1] - 1, 1))
     for _ in range(_ROUNDS):
         rest = time_s - expected
-        sd = max(robust_sd(rest, 0.0) * wider, _LEAST_SD_S)
+        sd = max(robust_sd(rest, 0.0) * wider, LEAST_SD_S)
         expected = x @ np.linalg.lstsq(x, expected + np.clip(rest, -_REACH * sd, _REACH * sd),
                                        rcond=None)[0]  # fmt: skip
     rest = time_s - expected

@@ -31,8 +31,8 @@ _SPREADS = np.arange(0.0, 5.01, 0.25)
 _CORRELATIONS = np.arange(0.0, 0.81, 0.1)
 # Nodes that together count less than this are left out.
 _LEAST_WEIGHT = 1e-5
-# Of what the ends of the search lie apart.
-_CLOSE = 1e-5
+# Narrow an end to a hundred thousandth of where the search for it begins.
+_HALVINGS = 17
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,8 +189,7 @@ def _quantile(share: float, weight: Floats, middle: Floats, scale: Floats, dof: 
 
     ends = middle + scale * stdtrit(dof, share)
     low, high = float(ends.min()), float(ends.max())
-    close = _CLOSE * (high - low)
-    while high - low > close:
+    for _ in range(_HALVINGS):
         half = 0.5 * (low + high)
         if weight @ stdtr(dof, (half - middle) / scale) < share:
             low = half

@@ -27,9 +27,6 @@ import numpy.typing as npt
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
 
-# A sum of squares of nothing but rounding.
-_TINY = 1e-24
-
 
 @dataclass(frozen=True, eq=False)
 class Data:
@@ -47,6 +44,8 @@ class Data:
     precision : ndarray, shape (p,)
         Of each coefficient's prior about zero, in units of the residual's: ``(sigma / sd)²``; zero
         for none.
+    least_sd : float
+        The residual's standard deviation is taken to be this at least.
 
     Raises
     ------
@@ -59,6 +58,7 @@ class Data:
     group: Whole
     place: Floats
     precision: Floats
+    least_sd: float = 1e-12
 
     def __post_init__(self) -> None:
         if self.dof < 1:
@@ -125,7 +125,7 @@ def nodes(data: Data, spreads: Floats, correlation: float) -> Nodes:
     inverse = np.linalg.inv(a)
     coefficient = np.einsum("mij,mj->mi", inverse, m[:, :p, p])
     squares = m[:, p, p] - (m[:, :p, p] * coefficient).sum(axis=1)
-    variance = np.maximum(squares, _TINY) / data.dof
+    variance = np.maximum(squares / data.dof, data.least_sd**2)
     likelihood = -0.5 * (
         log_det_r + np.log(grown).sum(axis=1) + np.linalg.slogdet(a)[1]
         + data.dof * np.log(variance)
