@@ -73,6 +73,10 @@ _TITLES = {
     ),
     "weekend_laps": ("Laps of a weekend", "`laps.csv`. One row per lap of every log."),
     "engine": ("Engine", "`engine.csv` of a weekend. One row per lap and channel."),
+    "changes": (
+        "Changes to the car",
+        "`changes.csv` of a weekend. One row per change and driver, and one for each corner.",
+    ),
 }  # fmt: skip
 _PLACES = {"table": "table", "json": "JSON", "files": "files", "weekend": "files"}
 

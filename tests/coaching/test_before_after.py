@@ -180,6 +180,9 @@ def test_wet_and_dry_are_refused(world: World) -> None:
     with pytest.raises(LapError, match='driven in "drying" are not compared'):
         before_after(drying, drying)
     assert before_after(dry, world.session).laps_before > 0
+    # What is not noted may have been dry.
+    with pytest.raises(LapError, match='driven in "light rain", of others no conditions are noted'):
+        before_after(wet, world.session)
 
 
 @pytest.mark.parametrize("wrong", [3, "friday.csv", None, [[1.0, 2.0]]])

@@ -254,6 +254,12 @@ def _cut_alike(given: Sequence[Driving]) -> bool:
 
 def _same_surface(sessions: Sequence[SessionLaps]) -> None:
     found = {surface(one.conditions): one for one in sessions}
+    if "wet" in found and "" in found:
+        msg = (
+            f'some laps were driven in "{found["wet"].conditions}", of others no conditions are '
+            "noted; note them, as wet and dry are not compared"
+        )
+        raise LapError(msg)
     known = sorted(kind for kind in found if kind)
     if len(known) > 1 or "changing" in known:
         said = " and ".join(f'"{found[kind].conditions}"' for kind in known)

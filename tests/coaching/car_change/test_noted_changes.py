@@ -54,6 +54,12 @@ def test_wet_and_dry_are_never_put_together() -> None:
     found = driven("AABB", note(**dry), note(**wet), note(), note("softer bar", **dry))
     ((change,), _) = noted_changes(found)
     assert (change.before, change.after) == (("s0",), ("s3",))
+    found = driven("AAB", note(**wet), note(), note("softer bar"))
+    ((change,), _) = noted_changes(found)
+    assert (change.before, change.after) == (("s1",), ("s2",))
+    found = driven("AAB", note(**dry), note(), note("softer bar"))
+    ((change,), _) = noted_changes(found)
+    assert (change.before, change.after) == (("s0", "s1"), ("s2",))
 
 
 @pytest.mark.parametrize(("conditions", "why"), [("rain", "other_surface"), ("drying", "changing")])

@@ -171,11 +171,10 @@ def _rank(state: Flags) -> int:
 
 
 def _told_apart(state: Flags) -> bool:
-    """Whether the sessions tell a straight trend from the changes, with one to spare."""
+    """Whether the sessions can tell a straight trend from the changes."""
     order = np.arange(len(state), dtype=np.float64)
     columns = np.column_stack([np.ones(len(state)), state, order])
-    rank = int(np.linalg.matrix_rank(columns)) if len(state) else 0
-    return rank == columns.shape[1] and rank < len(state)
+    return len(state) > 0 and int(np.linalg.matrix_rank(columns)) == columns.shape[1]
 
 
 def _more_sessions(

@@ -174,8 +174,10 @@ def _comparable(mine: Sequence[Driven]) -> Iterator[list[int]]:
     """Sessions on one surface and of one weekend."""
     found = [surface(one.notes.conditions) for one in mine]
     known = [kind for kind in ("dry", "wet") if kind in found]
-    # Where only one surface is noted, what is not noted is taken for it; where both are, not.
-    kinds = [{kind, *([""] if len(known) == 1 else [])} for kind in known] or [{""}]
+    # Who notes nothing where others were dry drove in the dry; where it rained, that is not known.
+    kinds = [{"dry", ""}] if known == ["dry"] else [{kind} for kind in known]
+    if "dry" not in known:
+        kinds.append({""})
     for kind in kinds:
         rows = [k for k, one in enumerate(found) if one in kind]
         part = rows[:1]
