@@ -3,12 +3,15 @@ A mixed model of the clean laps of all sessions around a change to the car.
 
 Lap :math:`i` of session :math:`s` takes
 
-.. math:: y_{si} = \mu + \sum_k \delta_k c_{sk} + \gamma l_{si} + b (s - \bar s) + u_s + e_{si}
+.. math::
+
+   y_{si} = \mu + \sum_k \delta_k c_{sk} + \gamma l_{si} + \phi f_{si} + b (s - \bar s) + u_s
+   + e_{si}
 
 where :math:`c_{sk}` says whether change :math:`k` was on the car, :math:`l` is the lap within the
-session (tyres, fuel), :math:`b` the trend from session to session (track and driver),
-:math:`u_s` each session's own shift and :math:`e` the laps' scatter, which correlates from lap to
-lap.
+session (tyres, fuel), :math:`f` whether it is the first (cold tyres), :math:`b` the trend from
+session to session (track and driver), :math:`u_s` each session's own shift and :math:`e` the laps'
+scatter, which correlates from lap to lap.
 
 One session on either side cannot tell :math:`b` and :math:`u` from the change, so both have priors:
 sessions differ, and drift from one to the next, by a third or so of the driver's scatter from lap
@@ -38,12 +41,14 @@ Whole = npt.NDArray[np.intp]
 SESSION_SHARE, TREND_SHARE, PRIOR_FLOOR_S = 0.35, 0.4, 0.05
 # How far times drift from lap to lap of a session, in scatters (common practice, no source).
 LAP_SHARE = 0.1
+# How far the first lap of a session is off the others, in scatters (common practice, no source).
+FIRST_LAP_SHARE = 2.0
 # Laps beyond one for each change: fewer, and Student's t has no standard deviation.
 MIN_SPARE = 5
 MAX_SESSIONS = 20
 SETTLE_S = 0.2
-# Columns before the changes': mean and lap within the session; the trend is the last.
-_FIRST = 2
+# Columns before the changes': mean, lap within the session, first lap; the trend is the last.
+_FIRST = 3
 _95 = 0.95
 
 
@@ -153,7 +158,7 @@ def _fitted(
     )
     x = _design(session, lap, state)
     precision = np.zeros(x.shape[1])
-    precision[[1, -1]] = LAP_SHARE**-2.0, trend**-2.0
+    precision[[1, 2, -1]] = LAP_SHARE**-2.0, FIRST_LAP_SHARE**-2.0, trend**-2.0
     # From the mean, so that nothing depends on how long a lap is.
     data = Data(time_s - time_s.mean(), x, session, lap, precision, LEAST_SD_S)
     return fit(data, Prior(usual))
@@ -161,9 +166,9 @@ def _fitted(
 
 def _design(session: Whole, lap: Floats, state: Flags) -> Floats:
     order = np.arange(len(state)) - 0.5 * (len(state) - 1)
-    return np.column_stack(
-        [np.ones(len(lap)), lap - lap.mean(), state[session].astype(np.float64), order[session]]
-    )
+    return np.column_stack([
+        np.ones(len(lap)), lap - lap.mean(), lap == 0.0, state[session], order[session],
+    ]).astype(np.float64)  # fmt: skip
 
 
 def _rank(state: Flags) -> int:

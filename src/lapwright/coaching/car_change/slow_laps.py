@@ -45,11 +45,12 @@ def reined_in(time_s: Floats, session: Whole, lap: Floats) -> tuple[Floats, floa
         Robust scatter within sessions. [s]
     """
     own = (session[:, None] == np.arange(session.max() + 1)).astype(np.float64)
-    # One slope for all: how tyres fade and fuel burns, as far as it is the same in each session.
-    x = np.column_stack([own, lap - lap.mean()])
+    # One slope for all, how tyres fade and fuel burns, as far as it is the same in each session;
+    # and cold tyres on the first lap.
+    x = np.column_stack([own, lap - lap.mean(), lap == 0.0])
     middle = np.array([np.median(time_s[session == k]) for k in range(own.shape[1])])
     expected = middle[session]
-    wider = np.sqrt(len(time_s) / max(len(time_s) - own.shape[1] - 1, 1))
+    wider = np.sqrt(len(time_s) / max(len(time_s) - x.shape[1], 1))
     for _ in range(_ROUNDS):
         rest = time_s - expected
         sd = max(robust_sd(rest, 0.0) * wider, LEAST_SD_S)
