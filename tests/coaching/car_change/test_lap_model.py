@@ -71,6 +71,18 @@ def test_corners_are_named_where_the_change_is_and_hold_at_once() -> None:
     assert named >= 36
 
 
+def test_looking_at_ten_corners_makes_each_interval_wider() -> None:
+    found = sessions(Weekend("AABB"), 8, corners=True)
+    alone = [replace(one, corner_s=one.corner_s[[4]]) for one in found if one.corner_s is not None]
+    (ten,), (one,) = (changes_of(laps, sides("AABB")) for laps in (found, alone))
+    of_ten = next(c for c in ten.corners if c.corner == 4)
+    (by_itself,) = one.corners
+    assert of_ten.change_s == pytest.approx(by_itself.change_s)
+    # By Bonferroni the normal quantile of 0.9975, 2.81, in place of 1.96; more for a heavy tail.
+    wider = (of_ten.high95_s - of_ten.low95_s) / (by_itself.high95_s - by_itself.low95_s)
+    assert 2.81 / 1.96 < wider < 2.2
+
+
 def test_swapping_before_and_after_changes_the_sign_only() -> None:
     found = sessions(Weekend("AABA"), 3, corners=True)
     (one,), (other,) = (changes_of(found, side) for side in (sides("AABA"), ~sides("AABA")))
