@@ -18,6 +18,7 @@ import pytest
 from lxml import html as lxml_html
 from worlds import World
 
+from lapwright.batch.changes import change_table
 from lapwright.batch.tables import engine_table, lap_table, session_table
 from lapwright.batch.weekend_table import engine_table as engine_of
 from lapwright.batch.worker import Result, _laps
@@ -86,7 +87,7 @@ def weekend(world: World) -> dict[str, pd.DataFrame]:
     results = {Path("friday.csv"): good, Path("broken.csv"): Result("failed", "not a log")}
     return {
         "sessions": session_table(results, {}), "weekend_laps": lap_table(results, {}),
-        "engine": engine_table(results, {}),
+        "engine": engine_table(results, {}), "changes": change_table(()),
     }  # fmt: skip
 
 
@@ -226,6 +227,7 @@ def test_weekend(world: World, weekend: dict[str, pd.DataFrame]) -> None:
     assert list(lap_table({}, {})) == names(numbered(TABLES["weekend_laps"], 0), "weekend")
     assert list(weekend["sessions"]) == names(TABLES["sessions"])
     assert list(weekend["engine"]) == names(ENGINE, "weekend")
+    assert list(weekend["changes"]) == names(TABLES["changes"])
     assert list(engine_of(world.log, world.session.laps)) == names(ENGINE)
 
 

@@ -20,7 +20,8 @@ PUBLISHED = {
     "captions.write_captions", "Motion", "Motion.posterior", "Plane", "Plane.to_degrees",
     "Plane.to_metres", "ReferencePath",
     "ReferencePath.at", "Session", "Session.compare", "Session.judgement", "Session.mapped",
-    "Session.motion", "Session.noise", "Session.trace", "align_logs", "complete_track",
+    "Session.motion", "Session.noise", "Session.trace", "align_logs", "before_after",
+    "complete_track",
     "discover_track", "lap_time_change", "open_session", "plots.lines", "plots.speed",
     "plots.speed_map", "read_track", "what_came_of_it", "write_track",
 }  # fmt: skip
@@ -103,5 +104,6 @@ def test_the_old_name_works_and_says_its_last_version() -> None:
 
 
 def test_what_goes_with_version_0_3_is_gone_by_then() -> None:
-    # `lapwright.recognise`, the option --road and the key noise.road: take them out, then this.
+    # `lapwright.recognise`, `lapwright.lap_time_change`, the option --road and the key noise.road:
+    # take them out, then this.
     assert Version(lw.__version__) < Version("0.3")

@@ -108,6 +108,10 @@ _TITLES = {
         "Gap to another car",
         "`Session.gaps_to`, `race --json`. One row per passage of a line by both.",
     ),
+    "changes": (
+        "Changes to the car",
+        "`changes.csv` of a weekend. One row per change and driver, and one for each corner.",
+    ),
 }  # fmt: skip
 _PLACES = {"table": "table", "json": "JSON", "files": "files", "weekend": "files"}
 

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from lapwright import captions, plots, report
     from lapwright.batch import run_weekend
     from lapwright.car.watch import CarWarning
-    from lapwright.coaching.before_after import lap_time_change
+    from lapwright.coaching.before_after import before_after, lap_time_change
+    from lapwright.coaching.car_change.effect import BeforeAfter
     from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
         Discovery,
@@ -68,6 +69,7 @@ if TYPE_CHECKING:
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
     "Alignment": "lapwright.two_logs",
+    "BeforeAfter": "lapwright.coaching.car_change.effect",
     "CarWarning": "lapwright.car.watch",
     "Comparison": "lapwright.laps.comparison",
     "Corner": "lapwright.geometry",
@@ -95,6 +97,7 @@ _HOME: dict[str, str | None] = {
     "WorthTryingInWords": "lapwright.notes.worth_trying_item",
     "align_logs": "lapwright.two_logs",
     "advice_in_words": "lapwright.wording.coaching.worth_trying",
+    "before_after": "lapwright.coaching.before_after",
     "car_warning_text": "lapwright.wording.car",
     "captions": None,
     "change_text": "lapwright.wording.coaching.changes",
@@ -128,6 +131,7 @@ _RENAMED = {"recognise": "find_known_track"}
 
 __all__ = [
     "Alignment",
+    "BeforeAfter",
     "CarWarning",
     "Comparison",
     "Corner",
@@ -156,6 +160,7 @@ __all__ = [
     "__version__",
     "advice_in_words",
     "align_logs",
+    "before_after",
     "captions",
     "car_warning_text",
     "change_text",

@@ -12,7 +12,7 @@ from lapwright.cli.printing.worth_text import wrapped
 from lapwright.errors import NotesError
 from lapwright.notes.weekend_notes import read_notes
 from lapwright.notes.worth_trying_item import WorthTryingInWords
-from lapwright.wording.coaching.changes import ChangeWords
+from lapwright.wording.coaching.change_words import ChangeWords
 from lapwright.wording.coaching.worth_trying import Advice
 
 

@@ -1,10 +1,23 @@
 """Before and after: means and intervals."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
+from lap_tables import Weekend, lap_tables
+from worlds import World
 
-from lapwright.coaching.before_after import Difference, difference_of_means, lap_time_change
+from lapwright.coaching.before_after import (
+    Difference,
+    before_after,
+    difference_of_means,
+    lap_time_change,
+)
+from lapwright.coaching.car_change.lap_model import changes_of
+from lapwright.coaching.car_change.session_laps import from_table
+from lapwright.errors import LapError
+from lapwright.notes.weekend_notes import LogNotes
 from lapwright.numerics.student_t import t_quantile
 
 # B. Efron and R. J. Tibshirani, "An Introduction to the Bootstrap", 1993, table 2.1: survival of
@@ -94,14 +107,107 @@ def test_without_any_scatter_what_is_shared_is_all_there_is() -> None:
 
 
 def test_what_is_resolved_and_what_rests_on_few_laps() -> None:
-    change = lap_time_change(_laps([90.0, 90.2, 90.1]), _laps([89.0, 89.1, 89.2, 89.3]))
+    change = difference_of_means(np.array([90.0, 90.2, 90.1]), np.array([89.0, 89.1, 89.2, 89.3]))
     assert (change.too_few, change.resolved) == (True, True)
-    same = [90.0, 90.4, 90.1, 90.3, 90.2]
-    change = lap_time_change(_laps(same), _laps([t + 0.01 for t in same]))
+    same = np.array([90.0, 90.4, 90.1, 90.3, 90.2])
+    change = difference_of_means(same, same + 0.01)
     assert (change.too_few, change.resolved) == (False, False)
 
 
-def test_laps_that_are_not_clean_do_not_count() -> None:
+def test_the_old_way_warns_and_takes_tables_and_sessions(world: World) -> None:
     laps = _laps([90.0, 90.2, 90.1, 120.0])
     laps.loc[3, "representative"] = False
-    assert lap_time_change(laps, laps).before == pytest.approx(90.1)
+    with pytest.warns(DeprecationWarning, match=r"use before_after. It goes with version 0\.3"):
+        assert lap_time_change(laps, laps).before == pytest.approx(90.1)
+    with pytest.warns(DeprecationWarning, match="use before_after"):
+        assert lap_time_change(world.session, world.session).difference == 0.0
+    with (
+        pytest.warns(DeprecationWarning, match="use before_after"),
+        pytest.raises(LapError, match="before is a str; give a session or its lap table"),
+    ):
+        lap_time_change("friday.csv", laps)  # type: ignore[arg-type]
+
+
+def _weekend(layout: str) -> list[pd.DataFrame]:
+    return [table for table, _ in lap_tables(Weekend(layout), 1)]
+
+
+def test_sessions_lists_of_them_and_a_table_of_several_say_the_same() -> None:
+    a, b, c = _weekend("ABA")
+    change = before_after([a, c], b)
+    # In order of their dates, whichever way they were given.
+    assert before_after((c, a), [b]) == change
+    both = pd.concat([a.assign(session="a"), c.assign(session="c")])
+    assert before_after(both, b) == change
+    assert (change.sessions_before, change.sessions_after) == (2, 1)
+    laps = [from_table(one) for one in (a, b, c)]
+    assert change == changes_of(laps, np.array([[False], [True], [False]]))[0]
+
+
+def test_without_dates_those_before_come_first() -> None:
+    a, b, c = (table.drop(columns="start_utc") for table in _weekend("ABB"))
+    laps = [from_table(one) for one in (a, c, b)]
+    asked = before_after(a, [c, b])
+    assert asked == changes_of(laps, np.array([[False], [True], [True]]))[0]
+
+
+def test_sessions_on_one_path_are_compared_corner_by_corner(world: World) -> None:
+    same = before_after(world.session, world.session)
+    assert [one.corner for one in same.corners] == [c.order for c in world.session.track.corners]
+    assert same.change_s == pytest.approx(0.0, abs=1e-9)
+    assert [one.change_s for one in same.corners] == pytest.approx([0.0] * len(same.corners))
+    # A table has no corners.
+    assert before_after(world.session, world.session.laps).corners == ()
+
+
+def test_the_lap_of_each_session_in_one_table_is_of_its_own_circuit(
+    world: World, pit_world: World
+) -> None:
+    # Each has made its own path from its own log: corners begin elsewhere.
+    assert before_after(world.session, pit_world.session).corners == ()
+
+
+def test_wet_and_dry_are_refused(world: World) -> None:
+    dry, wet = (world.session.with_notes(LogNotes(conditions=c)) for c in ("dry", "light rain"))
+    with pytest.raises(LapError, match='"dry" and "light rain" are not compared'):
+        before_after(dry, wet)
+    tables = [
+        one.assign(conditions=c) for one, c in zip(_weekend("AB"), ("wet", "dry"), strict=True)
+    ]
+    with pytest.raises(LapError, match="are not compared"):
+        before_after(*tables)
+    drying = world.session.with_notes(LogNotes(conditions="drying"))
+    with pytest.raises(LapError, match='driven in "drying" are not compared'):
+        before_after(drying, drying)
+    assert before_after(dry, world.session).laps_before > 0
+    # What is not noted may have been dry.
+    with pytest.raises(LapError, match='driven in "light rain", of others no conditions are noted'):
+        before_after(wet, world.session)
+
+
+@pytest.mark.parametrize("wrong", [3, "friday.csv", None, [[1.0, 2.0]]])
+def test_what_is_no_session_is_one_clear_error(wrong: object) -> None:
+    laps = _laps([90.0, 90.2])
+    with pytest.raises(LapError, match=r"after holds .*; give sessions or their lap tables"):
+        before_after(laps, wrong)  # type: ignore[arg-type]
+    with pytest.raises(LapError, match="nothing before the change"):
+        before_after([], laps)
+    with pytest.raises(ValueError, match="settle_s must be positive, not 0"):
+        before_after(laps, laps, settle_s=0.0)
+
+
+def test_another_circuit_is_refused(world: World) -> None:
+    other = SimpleNamespace(
+        laps=world.session.laps, trace=world.session.trace, notes=world.session.notes,
+        log=world.session.log, clean_laps=world.session.clean_laps,
+        track=SimpleNamespace(name="Elsewhere", length_m=2000.0, corners=(), path=None),
+    )  # fmt: skip
+    with pytest.raises(LapError, match=r"Elsewhere \(2000 m\), cannot be compared"):
+        before_after(world.session, other)  # type: ignore[arg-type]
+
+
+def test_laps_all_the_same_to_the_tenth_are_not_taken_for_certain() -> None:
+    change = before_after(_laps([90.0] * 6), _laps([89.9] * 6))
+    assert change.change_s == pytest.approx(-0.1, abs=1e-6)
+    # Two sessions differ by some hundredths by themselves.
+    assert change.high95_s - change.low95_s > 0.15

@@ -230,8 +230,19 @@ DEBRIEF = exactly(
     still_known=listed(TEXT), variation=listed(VARIES), car=listed(CAR),
     car_warnings=listed(exactly(**_CAR_WARNING, text=TEXT)), limits_not_checked=listed(TEXT),
 )  # fmt: skip
+_CHANGED: dict[str, Schema] = {
+    "change_s": NUMBER, "change_sd_s": NUMBER, "change_ci95_s": listed(NUMBER, 2, 2),
+}  # fmt: skip
+CHANGE = exactly(
+    changes=listed(TEXT, 1), driver=maybe(TEXT), session=TEXT, sessions_before=listed(TEXT),
+    sessions_after=listed(TEXT), laps_before=COUNT, laps_after=COUNT,
+    why_not=maybe({"enum": ["no_other_side", "other_surface", "changing", "not_apart"]}),
+    **{name: maybe(one) for name, one in _CHANGED.items()},
+    trend_told_apart=YES_NO, more_sessions=maybe(COUNT), more_laps_each=maybe(COUNT),
+    corners=listed(exactly(corner=COUNT, **_CHANGED)),
+)  # fmt: skip
 WEEKEND = exactly(
-    schema={"const": 1}, out=TEXT,
+    schema={"const": 1}, out=TEXT, changes=listed(CHANGE),
     sessions=listed(exactly(
         path=TEXT, status={"enum": ["ok", "failed"]}, reason=maybe(TEXT), track=maybe(TEXT),
         laps=COUNT, best_lap_s=maybe(NUMBER), median_s=maybe(NUMBER),

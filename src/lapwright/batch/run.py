@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from lapwright.batch.changes import change_table, changes_in
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
 from lapwright.batch.folder import left_out, logs_in, without_copies
@@ -15,6 +16,7 @@ from lapwright.batch.kept_results import keep, key_of, load
 from lapwright.batch.pool import each
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result, look_at
+from lapwright.coaching.car_change.noted_changes import NotedChange
 from lapwright.errors import LapwrightError, OutputError
 from lapwright.in_notebook import ShowsItself
 from lapwright.kept import USUAL, CacheChoice, store_of
@@ -48,6 +50,11 @@ class Weekend(ShowsItself):
         What is to be said of the track files, a sentence each.
     copies : tuple of (Path, Path)
         Logs that are the same to the byte as another, which alone is counted, and that other.
+    changes : tuple of NotedChange
+        What came of each change to the car that the notes name; see
+        `lapwright.coaching.car_change.noted_changes`.
+    unclear_changes : tuple of (str, str)
+        Session and entry of the notes that takes off a change which is not on the car.
     """
 
     sessions: pd.DataFrame
@@ -60,6 +67,8 @@ class Weekend(ShowsItself):
     left_out: tuple[Path, ...] = ()
     notes: tuple[str, ...] = ()
     copies: tuple[tuple[Path, Path], ...] = ()
+    changes: tuple[NotedChange, ...] = ()
+    unclear_changes: tuple[tuple[str, str], ...] = ()
 
     @property
     def failed(self) -> int:
@@ -82,8 +91,8 @@ def run_weekend(
         The logs, with `weekend.toml` beside them where there are notes.
     out : path, optional
         The folder of the results: ``laps``, ``sessions`` and, where a log has channels of the
-        engine, ``engine`` as CSV, and as Parquet where pyarrow is installed.  ``results`` in the
-        folder of the logs where not given.
+        engine, ``engine`` as CSV, and as Parquet where pyarrow is installed; ``changes`` where the
+        notes name changes to the car.  ``results`` in the folder of the logs where not given.
     track : path, optional
         The track file of all logs.  Else each circuit is looked up in the track files beside the
         logs and in the track library, and one that is not there is found once, from the log with
@@ -173,10 +182,13 @@ def run_weekend(
     engine = engine_table(ordered, notes)
     if len(engine):
         files += write_table(engine, out / "engine")
+    changes, unclear = changes_in(ordered, notes)
+    if len(table := change_table(changes)):
+        files += write_table(table, out / "changes")
     done = len(paths) - kept
     return Weekend(
         sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said),
-        copies,
+        copies, changes, unclear,
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ import pandas as pd
 
 from lapwright.batch.figures import figures_of
 from lapwright.batch.weekend_table import engine_table
+from lapwright.coaching.car_change.corner_parts import corner_parts
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
 from lapwright.ingest.map_beside import read_with_map
@@ -74,6 +75,8 @@ class Result:
         The track file that was taken.
     circuit : (str, str) or None
         Its name and digest, where it was found in a run of ours; filled in where it is kept.
+    corner_s : list of dict
+        One object a clean lap: its number, and the time of each corner's part of it.
     """
 
     status: str
@@ -87,6 +90,7 @@ class Result:
     figures: dict[str, Any] = field(default_factory=dict)
     track_file: Path | None = None
     circuit: tuple[str, str] | None = None
+    corner_s: list[dict[str, Any]] = field(default_factory=list)
 
 
 def look_at(job: Job) -> Result:
@@ -124,6 +128,7 @@ def look_at(job: Job) -> Result:
             ],
             figures=figures_of(laps),
             track_file=chosen.file,
+            corner_s=_corner_s(session),
         )
         # A process of a pool ends without a word.
         session.shelf.write()
@@ -161,6 +166,13 @@ def _laps(session: Session) -> list[dict[str, Any]]:
             flat[f"sector_{k}_s"], flat[f"sector_{k}_sd_s"] = time, sd
         rows.append({key: _plain(value) for key, value in flat.items()})
     return rows
+
+
+def _corner_s(session: Session) -> list[dict[str, Any]]:
+    """Return the time of each corner's part of the clean laps as plain values."""
+    parts = corner_parts(session)
+    rows = [] if parts is None else parts.reset_index().to_dict("records")
+    return [{str(key): _plain(value) for key, value in row.items()} for row in rows]
 
 
 def _plain(value: Any) -> Any:

@@ -13,6 +13,7 @@ from lapwright.batch import Weekend, logs_in, run_weekend
 from lapwright.batch.worker import Result
 from lapwright.cli.options import choice_of, track_options
 from lapwright.cli.printing import say
+from lapwright.cli.printing.change_text import change_lines, change_objects
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import logs_done
 from lapwright.cli.printing.table import rows_of, table
@@ -25,6 +26,7 @@ from lapwright.notes.time_zone import time_zone_for
 from lapwright.units import Units, clock, error_bar
 from lapwright.wording import folder as words
 from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.coaching.before_after import unclear_change
 from lapwright.wording.heads import SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS
 from lapwright.wording.time_of_day import utc_and_local
@@ -51,7 +53,8 @@ def command(
     Put the laps of every log in FOLDER into one table.
 
     The table is written as CSV, and as Parquet where pyarrow is installed.  A log that cannot be
-    used is listed with the reason; running again does only what changed.
+    used is listed with the reason; running again does only what changed.  What came of each change
+    to the car that weekend.toml names is shown with its interval.
     """
     choice = choice_of(options)
     if choice.tracks is not None:
@@ -78,7 +81,9 @@ def command(
         for one in sessions:
             one["reason"] = one["reason"] or None
             one["track"] = one["track"] or None
-        write_json(sessions=sessions, out=str(weekend.out))
+        write_json(sessions=sessions, changes=change_objects(weekend.changes), out=str(weekend.out))
+        for session, entry in weekend.unclear_changes:
+            say.note(unclear_change(session, entry))
         for said in words.copies(weekend.copies):
             say.note(said)
         for path in weekend.left_out:
@@ -99,6 +104,7 @@ def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
         said = "; ".join(text for text in (_began(row, members), words.noted(row)) if text)
         if said:
             lines += wrapped(said, f"{_stem(row)}: ")
+    lines += change_lines(weekend)
     bad = weekend.sessions[weekend.sessions["status"] == "failed"]
     if len(bad):
         lines += ["", f"{words.NOT_USED} ({len(bad)}):"]

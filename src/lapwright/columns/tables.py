@@ -9,7 +9,7 @@ from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
 from lapwright.columns.race import CAR_GAPS, HELD_UP, LAUNCHES, PIT_STOPS, STINTS
 from lapwright.columns.variation import VARIATION
-from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
+from lapwright.columns.weekend import CHANGES, ENGINE, SESSIONS, WEEKEND_LAPS
 
 TABLES: dict[str, tuple[Column, ...]] = {
     "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
@@ -17,8 +17,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
     "car": CAR, "car_warnings": CAR_WARNINGS,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
-    "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
-    "captions": CAPTIONS,
+    "weekend_laps": WEEKEND_LAPS, "engine": ENGINE, "changes": CHANGES, "captions": CAPTIONS,
     "launches": LAUNCHES, "stints": STINTS, "pit_stops": PIT_STOPS, "held_up": HELD_UP,
     "car_gaps": CAR_GAPS,
 }  # fmt: skip

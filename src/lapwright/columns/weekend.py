@@ -76,3 +76,24 @@ ENGINE = (
     Column("mean", "", "Mean value on the lap.", no_sd=_VALUE, shown="table weekend"),
     Column("highest", "", "Highest value on the lap.", no_sd=_VALUE, shown="table weekend"),
 )  # fmt: skip
+
+CHANGES = (
+    Column("session", "", "Name of the first log with the change.", holds=str),
+    Column("driver", "", "Who drove, from the weekend notes.", holds=str),
+    Column("changes", "", "What was changed, from the weekend notes.", holds=str),
+    Column("sessions_before", "", "Number of sessions without it that were compared.", holds=int),
+    Column("sessions_after", "", "Number of sessions with it.", holds=int),
+    Column("laps_before", "", "Number of clean laps without it.", holds=int),
+    Column("laps_after", "", "Number of clean laps with it.", holds=int),
+    Column("corner", "", "Number of the corner; 0 for the whole lap.", holds=int),
+    Column("change_s", "s",
+           "What it did to a clean lap, or to the corner's part of one; negative is quicker.",
+           sd="change_sd_s", decimals=2),
+    Column("change_sd_s", "s",
+           "Error bar (sd) of `change_s`: laps, and how sessions differ by themselves."),
+    Column("change_low95_s", "s",
+           "Lower end of the 95 % interval; of corners, for all corners at once.",
+           no_sd="none: the end of an interval"),
+    Column("change_high95_s", "s", "Upper end of that interval.",
+           no_sd="none: the end of an interval"),
+)  # fmt: skip

@@ -3,8 +3,9 @@
 import numpy as np
 import pandas as pd
 
-from lapwright.coaching.before_after import Difference, difference_of_means, lap_time_change
-from lapwright.wording.coaching.changes import ChangeWords, change_text
+from lapwright.coaching.before_after import Difference, before_after, difference_of_means
+from lapwright.wording.coaching.change_words import ChangeWords
+from lapwright.wording.coaching.changes import change_text
 
 
 def _laps(times: list[float]) -> pd.DataFrame:
@@ -19,15 +20,15 @@ def test_too_few_laps_are_not_compared() -> None:
 
 
 def test_few_laps_are_said_to_be_few() -> None:
-    change = lap_time_change(_laps([90.0, 90.2, 90.1]), _laps([89.0, 89.1, 89.2, 89.3]))
+    change = difference_of_means(np.array([90.0, 90.2, 90.1]), np.array([89.0, 89.1, 89.2, 89.3]))
     said = change_text("Clean laps", change)
     assert "0.95 s quicker" in said
     assert said.endswith("That is too few laps to rely on.")
 
 
 def test_no_verdict_on_what_is_not_resolved() -> None:
-    same = [90.0, 90.4, 90.1, 90.3, 90.2]
-    said = change_text("Clean laps", lap_time_change(_laps(same), _laps([t + 0.01 for t in same])))
+    same = np.array([90.0, 90.4, 90.1, 90.3, 90.2])
+    said = change_text("Clean laps", difference_of_means(same, same + 0.01))
     assert said.endswith("So it could be nothing.")
     assert "95 % interval" in said
 
@@ -54,3 +55,9 @@ def test_an_interval_is_said_in_the_words_of_its_change() -> None:
     assert place.interval(-3.0, 1.0) == "10 ft earlier to 3 ft later"
     assert place.interval(-3.0, -1.0) == "3 to 10 ft earlier"
     assert place.amount(0.1) == "at the same place"
+
+
+def test_a_change_over_sessions_is_said_by_its_own_sentences() -> None:
+    said = change_text("Clean laps", before_after(_laps([90.0] * 5), _laps([89.0] * 5)))
+    assert said.startswith("Clean laps: 1.00 s quicker (95 % interval ")
+    assert "5 laps in 1 session without it, 5 laps in 1 session with it" in said

@@ -9,7 +9,7 @@ from lapwright.coaching.follow_up import FollowUp
 from lapwright.geometry import Corner, Track
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.units import Units
-from lapwright.wording.coaching.changes import ChangeWords
+from lapwright.wording.coaching.change_words import ChangeWords
 from lapwright.wording.terms import corner_with_name, sentence
 
 CODE_NAMES = {

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from lapwright.coaching.before_after import lap_time_change
+from lapwright.coaching.before_after import before_after
 from lapwright.coaching.conditions import also_different
 from lapwright.coaching.follow_up import FollowUp
 from lapwright.coaching.tried import Tried, what_was_tried
@@ -11,7 +11,7 @@ from lapwright.notes.check import maybe_one_name
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes
 from lapwright.session import Session
 from lapwright.session.before import same_driver
-from lapwright.wording.coaching.changes import change_text
+from lapwright.wording.coaching.before_after import ALL_SESSIONS, before_after_sentences
 from lapwright.wording.coaching.follow_up import not_understood, quoted, what_and_where
 
 NO_SESSION_BEFORE = (
@@ -122,8 +122,11 @@ def remarks_on(
     different = _also_different(before, session)
     if mine.changes:
         # How lap times changed belongs to what was done to the car, which all corners feel.
-        change = change_text("Clean laps", lap_time_change(before.laps, session.laps))
-        said.append(f"Changed on the car: {'; '.join(mine.changes)}. {change}{different}")
+        came = before_after(before.laps, session.laps)
+        change = " ".join(before_after_sentences("Clean laps", came, brief=True))
+        said.append(
+            f"Changed on the car: {'; '.join(mine.changes)}. {change}{different} {ALL_SESSIONS}"
+        )
     elif different and followed:
         said.append(different.strip())
     return tuple(said)
