@@ -19,8 +19,8 @@ def importable(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_process_that_dies_does_not_sink_the_rest() -> None:
     jobs = ["a", "die", "b", "c"]
-    done = dict(each(batch_jobs.work, jobs, 2, lambda job: f"{job}: died"))
-    assert done == {0: "A", 1: "die: died", 2: "B", 3: "C"}
+    done = dict(each(batch_jobs.work, jobs, 2, lambda job, why: f"{job}: {why}"))
+    assert done == {0: "A", 1: "die: the process that worked on it died, twice", 2: "B", 3: "C"}
 
 
 def test_one_thread_of_linear_algebra_a_process() -> None:

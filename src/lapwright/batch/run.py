@@ -1,23 +1,26 @@
 """`run_weekend`: a folder of logs in, tables of all laps out."""
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from contextlib import closing
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pandas as pd
 
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
-from lapwright.batch.folder import left_out, logs_in, without_copies
-from lapwright.batch.kept_results import keep, key_of, load
+from lapwright.batch.detail_tables import finding_table, pass_table, sector_table
+from lapwright.batch.folder import led_out, left_out, logs_in, names_in, without_copies
+from lapwright.batch.kept_results import KeptJob, keep, key_of, load, look_at_and_keep
 from lapwright.batch.pool import each
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
-from lapwright.batch.worker import Job, Result, look_at
+from lapwright.batch.worker import Job, Result
 from lapwright.errors import LapwrightError, OutputError
 from lapwright.in_notebook import ShowsItself
-from lapwright.kept import USUAL, CacheChoice, store_of
+from lapwright.ingest.archive import folder_of, name_of
+from lapwright.kept import USUAL, CacheChoice, Store, store_of
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 
 Progress = Callable[[Path, Result], None]
@@ -48,6 +51,14 @@ class Weekend(ShowsItself):
         What is to be said of the track files, a sentence each.
     copies : tuple of (Path, Path)
         Logs that are the same to the byte as another, which alone is counted, and that other.
+    sectors : DataFrame
+        One row a lap and sector; see `lapwright.batch.detail_tables.sector_table`.
+    passes : DataFrame
+        One row a run through a corner; see `lapwright.batch.detail_tables.pass_table`.
+    findings : DataFrame
+        One row a thing that was odd in a log.
+    folder : Path or None
+        The folder of the logs.
     """
 
     sessions: pd.DataFrame
@@ -60,6 +71,10 @@ class Weekend(ShowsItself):
     left_out: tuple[Path, ...] = ()
     notes: tuple[str, ...] = ()
     copies: tuple[tuple[Path, Path], ...] = ()
+    sectors: pd.DataFrame = field(default_factory=pd.DataFrame)
+    passes: pd.DataFrame = field(default_factory=pd.DataFrame)
+    findings: pd.DataFrame = field(default_factory=pd.DataFrame)
+    folder: Path | None = None
 
     @property
     def failed(self) -> int:
@@ -76,14 +91,18 @@ def run_weekend(
     """
     Look at every log of a folder; one that lies there twice, the same to the byte, counts once.
 
+    Each log is kept the moment it is done: a run that is stopped, by whatever, goes on from there
+    when it is started again.
+
     Parameters
     ----------
     folder : path
-        The logs, with `weekend.toml` beside them where there are notes.
+        The logs, with `weekend.toml` beside them where there are notes; in folders in it and in
+        ZIP archives as well.
     out : path, optional
-        The folder of the results: ``laps``, ``sessions`` and, where a log has channels of the
-        engine, ``engine`` as CSV, and as Parquet where pyarrow is installed.  ``results`` in the
-        folder of the logs where not given.
+        The folder of the results: ``laps``, ``sessions``, ``sectors``, ``passes``, ``findings``
+        and, where a log has channels of the engine, ``engine`` as CSV, and as Parquet where pyarrow
+        is installed.  ``results`` in the folder of the logs where not given.
     track : path, optional
         The track file of all logs.  Else each circuit is looked up in the track files beside the
         logs and in the track library, and one that is not there is found once, from the log with
@@ -139,26 +158,26 @@ def run_weekend(
     if out.exists() and out.samefile(folder):
         what = "is the folder of the logs"
         raise OutputError(what, out, hint="Give the results a folder of their own")
-    notes = read_notes(folder / FILE_NAME)
-    paths, copies = without_copies(paths, notes)
+    notes = _notes_of(paths)
+    paths, copies = without_copies(paths, notes.__contains__)
     kept_circuits = out / CIRCUITS
     library = None if tracks is None else Path(tracks)
     map_file = None if columns is None else Path(columns)
     store = store_of(cache)
-    circuits = circuits_of(folder, kept_circuits, library, map_file, store, given=track is not None)
+    circuits = circuits_of(
+        folder, paths, kept_circuits, library, map_file, store, given=track is not None
+    )
     kept_circuits.mkdir(parents=True, exist_ok=True)
     given, said = (None, []) if track is None else circuits.complete(Path(track), paths)
     base = Job(folder, given, (), map_file, repeat_line, store=store)
-    jobs = {
-        path: replace(base, path=path, notes=notes.get(path.name, LogNotes())) for path in paths
-    }
+    jobs = {path: replace(base, path=path, notes=notes.get(path, LogNotes())) for path in paths}
     keys = {path: key_of(job, library, circuits.beside) for path, job in jobs.items()}
     found = {path: load(store, key, kept_circuits) for path, key in keys.items()}
     results = {path: result for path, result in found.items() if result is not None}
     kept = len(results)
     crew = _Crew(
-        os.cpu_count() or 1 if workers is None else workers, executor, progress,
-        lambda path, result: keep(store, keys[path], result, kept_circuits),
+        os.cpu_count() or 1 if workers is None else workers, executor, progress, keys,
+        kept_circuits, store,
     )  # fmt: skip
     for path, result in results.items():
         crew.tell(path, result)
@@ -167,17 +186,57 @@ def run_weekend(
         places, said = circuits.places(paths)
         jobs = {path: replace(job, tracks=places) for path, job in jobs.items()}
     results |= _look_at_all(jobs, crew, kept_circuits)
-    ordered = {path: results[path] for path in paths}
-    sessions, laps = session_table(ordered, notes), lap_table(ordered, notes)
-    files = [*write_table(laps, out / "laps"), *write_table(sessions, out / "sessions")]
-    engine = engine_table(ordered, notes)
-    if len(engine):
-        files += write_table(engine, out / "engine")
-    done = len(paths) - kept
+    made = tables_of({path: results[path] for path in paths}, notes, names_in(paths, folder))
+    files = [file for name, table in made.items() for file in write_table(table, out / name)]
+    made.setdefault("engine", engine_table({}, {}))
     return Weekend(
-        sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said),
-        copies,
+        **made, out=out, files=tuple(files), done=len(paths) - kept, kept=kept,
+        left_out=tuple(left_out(folder)), notes=(*said, *led_out(folder)), copies=copies,
+        folder=folder,
     )  # fmt: skip
+
+
+def tables_of(
+    results: Mapping[Path, Result], notes: Mapping[Path, LogNotes],
+    named: Mapping[Path, tuple[str, str]],
+) -> dict[str, pd.DataFrame]:  # fmt: skip
+    """
+    Make the tables of a weekend.
+
+    Parameters
+    ----------
+    results : mapping of Path to Result
+    notes : mapping of Path to LogNotes
+    named : mapping of Path to (str, str)
+        See `lapwright.batch.folder.names_in`.
+
+    Returns
+    -------
+    dict of DataFrame
+        By the names of their files; no ``engine`` where no log has channels of it.
+    """
+    made = {
+        "laps": lap_table(results, notes, named),
+        "sessions": session_table(results, notes, named),
+        "sectors": sector_table(results, notes, named),
+        "passes": pass_table(results, notes, named),
+        "findings": finding_table(results, named),
+    }
+    engine = engine_table(results, notes, named)
+    return made | ({"engine": engine} if len(engine) else {})
+
+
+def _notes_of(paths: Iterable[Path]) -> dict[Path, LogNotes]:
+    """Read the notes beside each log; logs without any are not in it."""
+    beside: dict[Path, dict[str, LogNotes]] = {}
+    found = {}
+    for path in paths:
+        place = folder_of(path)
+        if place not in beside:
+            beside[place] = read_notes(place / FILE_NAME)
+        if (name := name_of(path)) in beside[place]:
+            found[path] = beside[place][name]
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,19 +246,25 @@ class _Crew:
     workers: int
     executor: Executor | None
     progress: Progress | None
-    keep: Progress
+    keys: Mapping[Path, str]
+    circuits: Path
+    store: Store | None
 
     def work(self, jobs: Mapping[Path, Job]) -> dict[Path, Result]:
         """Do jobs; a log whose circuit is not known is not done yet, so nobody is told."""
         results = {}
-        paths = list(jobs)
-        done = each(look_at, list(jobs.values()), self.workers, _died, self.executor)
-        for i, result in done:
-            results[paths[i]] = result
-            if result.status != "unknown":
-                # At once: whatever happens to the other logs, this one is done.
-                self.keep(paths[i], result)
-                self.tell(paths[i], result)
+        kept = [KeptJob(job, self.keys[path], self.circuits) for path, job in jobs.items()]
+        done = each(look_at_and_keep, kept, self.workers, _died, self.executor)
+        # Closed at once when this run is stopped, or its processes would work on.
+        with closing(done):
+            for i, result in done:
+                path = kept[i].job.path
+                results[path] = result
+                if result.status != "unknown":
+                    if self.executor is not None:
+                        # It may have been done where nothing of ours is kept.
+                        keep(self.store, self.keys[path], result, self.circuits)
+                    self.tell(path, result)
         return results
 
     def tell(self, path: Path, result: Result) -> None:
@@ -208,9 +273,8 @@ class _Crew:
             self.progress(path, result)
 
 
-def _died(job: Job) -> Result:
-    reason = f"{job.path}: the process that worked on it died, twice. The other logs went on"
-    return Result("failed", reason)
+def _died(kept: KeptJob, why: str) -> Result:
+    return Result("failed", f"{kept.job.path}: {' '.join(why.split())}. The other logs went on")
 
 
 def _look_at_all(jobs: dict[Path, Job], crew: _Crew, circuits: Path) -> dict[Path, Result]:

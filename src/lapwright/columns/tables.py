@@ -6,12 +6,20 @@ from lapwright.columns.corners import CORNERS, PASSES
 from lapwright.columns.driver import COASTING, DRIVER, DRIVER_LAPS
 from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
 from lapwright.columns.variation import VARIATION
-from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
+from lapwright.columns.weekend import (
+    ENGINE,
+    SESSIONS,
+    WEEKEND_FINDINGS,
+    WEEKEND_LAPS,
+    WEEKEND_PASSES,
+    WEEKEND_SECTORS,
+)
 
 TABLES: dict[str, tuple[Column, ...]] = {
     "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
     "causes": CAUSES, "variation": VARIATION,
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
-    "weekend_laps": WEEKEND_LAPS, "engine": ENGINE,
+    "weekend_laps": WEEKEND_LAPS, "weekend_sectors": WEEKEND_SECTORS,
+    "weekend_passes": WEEKEND_PASSES, "weekend_findings": WEEKEND_FINDINGS, "engine": ENGINE,
 }  # fmt: skip

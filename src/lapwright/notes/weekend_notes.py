@@ -18,6 +18,7 @@ order and whatever is not understood stay, and so do its line ends.
 """
 
 import codecs
+import math
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -30,8 +31,13 @@ from lapwright.notes.edit import KEY, parsed, with_worth_trying
 from lapwright.notes.worth_trying_item import CODES, WorthTryingInWords
 
 FILE_NAME = "weekend.toml"
-_TEXTS = ("driver", "car", "tyres", "conditions", "notes")
+_TEXTS = ("driver", "car", "tyres", "conditions", "notes", "tyre_set")
 _LISTS = ("changes", "tried")
+_COUNTS = ("first_lap", "tyre_laps")
+_NUMBERS = ("fuel_l", "track_temp_degc", "air_temp_degc")
+_PRESSURES = ("pressures_cold_bar", "pressures_hot_bar")
+# Above this a tyre of a car has burst: it is psi or kPa.  Common practice, no source.
+_MAX_BAR = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +56,17 @@ class LogNotes:
         What the debrief of this log found worth trying next.
     other : dict
         Whatever else is in the table.
+    tyre_set : str
+        Name or number of the set of tyres.
+    tyre_laps : int or None
+        Laps it had done before.
+    pressures_cold_bar, pressures_hot_bar : tuple of float or None
+        Tyre pressures before the session and right after it: front left, front right, rear left,
+        rear right. [bar]
+    fuel_l : float or None
+        In the tank at the start. [l]
+    track_temp_degc, air_temp_degc : float or None
+        Temperatures. [°C]
 
     Examples
     --------
@@ -68,6 +85,13 @@ class LogNotes:
     first_lap: int | None = None
     worth_trying: tuple[WorthTryingInWords, ...] = ()
     other: Mapping[str, Any] = field(default_factory=dict)
+    tyre_set: str = ""
+    tyre_laps: int | None = None
+    pressures_cold_bar: tuple[float, ...] | None = None
+    pressures_hot_bar: tuple[float, ...] | None = None
+    fuel_l: float | None = None
+    track_temp_degc: float | None = None
+    air_temp_degc: float | None = None
 
 
 def read_notes(path: str | Path) -> dict[str, LogNotes]:
@@ -179,15 +203,18 @@ def _with_line_ends(new: str, old: str) -> str:
 def _log_notes(name: str, table: dict[str, Any], path: Path) -> LogNotes:
     rest = dict(table)
     values: dict[str, Any] = {}
+    if isinstance(number := rest.get("tyre_set"), int) and not isinstance(number, bool):
+        rest["tyre_set"] = str(number)
     for key in _TEXTS:
         if key in rest:
             values[key] = _of_kind(rest.pop(key), str, f"logs.{name}.{key}", "text", path)
     for key in _LISTS:
         if key in rest:
             values[key] = _texts(rest.pop(key), f"logs.{name}.{key}", path)
-    if "first_lap" in rest:
-        where = f"logs.{name}.first_lap"
-        values["first_lap"] = _of_kind(rest.pop("first_lap"), int, where, "a whole number", path)
+    for key in (*_COUNTS, *_NUMBERS, *_PRESSURES):
+        # Left empty as `--init` writes it, there is nothing to it.
+        if key in rest and (value := rest.pop(key)) not in ("", []):
+            values[key] = _measured(key, value, f"logs.{name}.{key}", path)
     items = rest.pop(KEY, [])
     if not isinstance(items, list) or not all(isinstance(i, dict) for i in items):
         what = f"'logs.{name}.{KEY}' is not made of tables"
@@ -196,7 +223,30 @@ def _log_notes(name: str, table: dict[str, Any], path: Path) -> LogNotes:
     return LogNotes(**values, other=rest)
 
 
-def _of_kind(value: Any, kind: type, where: str, said: str, path: Path) -> Any:
+def _measured(key: str, value: Any, where: str, path: Path) -> Any:
+    """A number that was read off something, or the four of the wheels."""
+    if key in _COUNTS:
+        return _of_kind(value, int, where, "a whole number", path)
+    listed = value if isinstance(value, list) and key in _PRESSURES else [value]
+    numbers = [float(_of_kind(v, int | float, where, "a number", path)) for v in listed]
+    if not all(map(math.isfinite, numbers)):
+        msg = f"'{where}' should be a number, not {value!r}"
+        raise NotesError(msg, path)
+    if key not in _PRESSURES:
+        return numbers[0]
+    if len(numbers) not in (1, 2, 4):
+        what = f"'{where}' should be 1, 2 or 4 numbers, not {len(numbers)}"
+        hint = "Write all four as [front left, front right, rear left, rear right]"
+        raise NotesError(what, path, hint=hint)
+    if not all(0.0 < number <= _MAX_BAR for number in numbers):
+        what = f"'{where}' should be in bar, between 0 and {_MAX_BAR:g}, not {value!r}"
+        raise NotesError(what, path, hint="1 bar is 100 kPa or 14.5 psi")
+    # One for all wheels; or front and rear; or each.
+    front, rear = numbers[0], numbers[-1]
+    return tuple(numbers) if len(numbers) == 4 else (front, front, rear, rear)
+
+
+def _of_kind(value: Any, kind: Any, where: str, said: str, path: Path) -> Any:
     if isinstance(value, bool) or not isinstance(value, kind):
         msg = f"'{where}' should be {said}, not {value!r}"
         raise NotesError(msg, path)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from lapwright.geometry import Track
+from lapwright.ingest.archive import folder_of, name_of
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import USUAL, CacheChoice, store_of
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
@@ -67,7 +68,7 @@ def open_session(
     """
     store = store_of(cache)
     log, used = read_with_map(path, columns, store)
-    notes = read_notes(log.path.parent / FILE_NAME).get(log.path.name, LogNotes())
+    notes = read_notes(folder_of(log.path) / FILE_NAME).get(name_of(log.path), LogNotes())
     if isinstance(track, Track):
         chosen = Chosen(track, track.name)
     else:
