@@ -34,6 +34,9 @@ HIDDEN = {
         "platformdirs",
     ): "needed only for the user's own library",
     ("batch/tables.py", "pyarrow"): "an extra; CSV is written without it",
+    ("batch/season.py", "pyarrow"): "an extra; only a season needs it",
+    ("batch/season.py", "pyarrow.parquet"): "an extra; only a season needs it",
+    ("batch/cluster.py", "distributed"): "an extra; only --scheduler needs it",
 }
 # scipy costs 0.3 to 0.8 s to import, more than 90,000 fixes cost to read: where a function that
 # is not on the way of `laps` needs it, it may fetch it itself.  matplotlib likewise.

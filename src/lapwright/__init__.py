@@ -20,7 +20,7 @@ from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
     from lapwright import plots, report
-    from lapwright.batch import run_weekend
+    from lapwright.batch import init_notes, run_weekend
     from lapwright.coaching.before_after import lap_time_change
     from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
@@ -90,6 +90,7 @@ _HOME: dict[str, str | None] = {
     "read_track": "lapwright.geometry",
     "find_known_track": "lapwright.discovery",
     "report": None,
+    "init_notes": "lapwright.batch",
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
     "session_before": "lapwright.session",
@@ -132,6 +133,7 @@ __all__ = [
     "discover_track",
     "find_known_track",
     "follow_up_text",
+    "init_notes",
     "lap_time_change",
     "open_session",
     "plots",

@@ -115,7 +115,7 @@ def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]
         ``("day 2/run 1", "day 2/run 1.csv")``.  Where two logs differ by their endings alone, these
         are the sessions' names too.
     """
-    logs = {path: _below(path, folder) for path in paths}
+    logs = {path: below(path, folder) for path in paths}
     stems = {path: str(Path(log).with_name(Path(log).name.split(".")[0]).as_posix())
              for path, log in logs.items()}  # fmt: skip
     count = Counter(stems.values())
@@ -133,15 +133,16 @@ def led_out(folder: str | Path) -> list[str]:
             continue
         if names_out:
             said.append(
-                f"{_below(path, Path(folder))}: {len(names_out)} of its names lead out of the archive "
-                f"and are not read, such as {names_out[0]!r}"
+                f"{below(path, Path(folder))}: files whose names lead out of the archive are not "
+                f"read, such as {names_out[0]!r}"
             )
     return said
 
 
-def _below(path: Path, folder: Path) -> str:
+def below(path: Path, folder: Path | None) -> str:
     """Return a path as seen from a folder; the name alone of one that lies elsewhere."""
-    return path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name
+    inside = folder is not None and path.is_relative_to(folder)
+    return path.relative_to(folder or path).as_posix() if inside else path.name
 
 
 def _candidates(folder: Path) -> list[Path]:

@@ -12,9 +12,10 @@ import pandas as pd
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
 from lapwright.batch.detail_tables import finding_table, pass_table, sector_table
-from lapwright.batch.folder import led_out, left_out, logs_in, names_in, without_copies
+from lapwright.batch.folder import below, led_out, left_out, logs_in, names_in, without_copies
 from lapwright.batch.kept_results import KeptJob, keep, key_of, load, look_at_and_keep
 from lapwright.batch.pool import each
+from lapwright.batch.season import add_to_season, check_season, log_id
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
 from lapwright.batch.worker import Job, Result
 from lapwright.errors import LapwrightError, OutputError
@@ -59,6 +60,10 @@ class Weekend(ShowsItself):
         One row a thing that was odd in a log.
     folder : Path or None
         The folder of the logs.
+    season : Path or None
+        The season that the logs were added to.
+    refused : tuple of str
+        Archives with names that lead out of them, a sentence each.
     """
 
     sessions: pd.DataFrame
@@ -75,6 +80,12 @@ class Weekend(ShowsItself):
     passes: pd.DataFrame = field(default_factory=pd.DataFrame)
     findings: pd.DataFrame = field(default_factory=pd.DataFrame)
     folder: Path | None = None
+    season: Path | None = None
+    refused: tuple[str, ...] = ()
+
+    def below(self, path: Path) -> str:
+        """Return the name of a log as seen from the folder."""
+        return below(path, self.folder)
 
     @property
     def failed(self) -> int:
@@ -87,6 +98,7 @@ def run_weekend(
     tracks: str | Path | None = None, columns: str | Path | None = None, repeat_line: bool = True,
     workers: int | None = None, executor: Executor | None = None,
     progress: Progress | None = None, cache: CacheChoice = USUAL,
+    season: str | Path | None = None,
 ) -> Weekend:  # fmt: skip
     """
     Look at every log of a folder; one that lies there twice, the same to the byte, counts once.
@@ -123,6 +135,9 @@ def run_weekend(
     cache : Store, path or None, optional
         The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
         look at all logs anew.  The user's cache folder where not given.
+    season : path, optional
+        The folder of a season's tables as Parquet, parted by year and circuit, which the logs are
+        added to; one that is in it already is replaced.  Needs pyarrow.
 
     Returns
     -------
@@ -135,7 +150,7 @@ def run_weekend(
     NotesError
         If the weekend notes cannot be read.
     OutputError
-        If the results would come to lie among the logs.
+        If the results would come to lie among the logs, or cannot be written.
     TrackError
         If the given track file or library cannot be used.
 
@@ -158,6 +173,8 @@ def run_weekend(
     if out.exists() and out.samefile(folder):
         what = "is the folder of the logs"
         raise OutputError(what, out, hint="Give the results a folder of their own")
+    if season is not None:
+        check_season(Path(season))
     notes = _notes_of(paths)
     paths, copies = without_copies(paths, notes.__contains__)
     kept_circuits = out / CIRCUITS
@@ -186,13 +203,17 @@ def run_weekend(
         places, said = circuits.places(paths)
         jobs = {path: replace(job, tracks=places) for path, job in jobs.items()}
     results |= _look_at_all(jobs, crew, kept_circuits)
-    made = tables_of({path: results[path] for path in paths}, notes, names_in(paths, folder))
+    named = names_in(paths, folder)
+    made = tables_of({path: results[path] for path in paths}, notes, named)
+    if season is not None:
+        ids = {named[path][0]: log_id(path) for path in paths if results[path].status == "ok"}
+        add_to_season(Path(season), made, ids)
     files = [file for name, table in made.items() for file in write_table(table, out / name)]
     made.setdefault("engine", engine_table({}, {}))
     return Weekend(
         **made, out=out, files=tuple(files), done=len(paths) - kept, kept=kept,
-        left_out=tuple(left_out(folder)), notes=(*said, *led_out(folder)), copies=copies,
-        folder=folder,
+        left_out=tuple(left_out(folder)), notes=tuple(said), copies=copies,
+        refused=tuple(led_out(folder)), folder=folder, season=None if season is None else Path(season),
     )  # fmt: skip
 
 

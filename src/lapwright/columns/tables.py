@@ -8,6 +8,7 @@ from lapwright.columns.laps import CAUSES, DELTA, LAPS, LEDGER
 from lapwright.columns.variation import VARIATION
 from lapwright.columns.weekend import (
     ENGINE,
+    OF_SEASON,
     SESSIONS,
     WEEKEND_FINDINGS,
     WEEKEND_LAPS,
@@ -21,5 +22,5 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "weekend_sectors": WEEKEND_SECTORS,
-    "weekend_passes": WEEKEND_PASSES, "weekend_findings": WEEKEND_FINDINGS, "engine": ENGINE,
+    "weekend_passes": WEEKEND_PASSES, "weekend_findings": WEEKEND_FINDINGS, "engine": ENGINE, "season": OF_SEASON,
 }  # fmt: skip

@@ -137,3 +137,20 @@ WEEKEND_FINDINGS = (
     *_LOG,
     *(replace(c, shown="weekend", holds=str if c.name == "lines" else c.holds) for c in FINDINGS),
 )
+
+# Of a season, where sessions of many weekends may have one name.  What there is one of for each
+# sector is in a table of its own, or circuits would not fit into one table.
+OF_SEASON = (
+    Column("log_id", "", "What is in the log, in 16 digits: the same in every table of a season.",
+           shown="season", holds=str),
+    Column("session_start_utc", "", "Time of the log's first fix; empty where it has no date.",
+           shown="season", holds=object),
+)  # fmt: skip
+SEASON = {
+    name: (*OF_SEASON, *(c for c in columns if c.on(place) and "{k}" not in c.name))
+    for name, columns, place in (
+        ("sessions", SESSIONS, "table"), ("laps", WEEKEND_LAPS, "weekend"),
+        ("sectors", WEEKEND_SECTORS, "weekend"), ("passes", WEEKEND_PASSES, "weekend"),
+        ("findings", WEEKEND_FINDINGS, "weekend"), ("engine", ENGINE, "weekend"),
+    )
+}  # fmt: skip

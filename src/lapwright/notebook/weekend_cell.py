@@ -36,12 +36,12 @@ def weekend_cell(weekend: Weekend, units: Units) -> str:
         circuits=circuits(sorted({row["track"] for row in good if row["track"]})),
         heads=heads(PAGE, "sessions", units),
         rows=[_row(row, units) for row in good],
-        noted=[(_name(row), noted(row)) for row in good if noted(row)],
-        said=(*weekend.notes, *copies(weekend.copies)),
+        noted=[(row["session"], noted(row)) for row in good if noted(row)],
+        said=(*weekend.notes, *copies((weekend.below(a), weekend.below(b)) for a, b in weekend.copies)),
         not_used=NOT_USED,
         failed=[row["reason"] for row in rows if row["status"] != "ok"],
         left_out=LEFT_OUT,
-        left=", ".join(path.name for path in weekend.left_out),
+        left=", ".join(map(weekend.below, weekend.left_out)),
     )
 
 
@@ -50,7 +50,7 @@ def _row(row: dict[str, Any], units: Units) -> tuple[str, ...]:
     top = float(speed_in(row["top_speed_mps"], units.speed))
     median = clock(row["median_s"], most=columns["median_s"].decimals)
     return (
-        _name(row),
+        row["session"],
         row["driver"],
         str(row["laps"]),
         str(row["clean_laps"]),
@@ -59,7 +59,3 @@ def _row(row: dict[str, Any], units: Units) -> tuple[str, ...]:
         plain(row["spread_s"], columns["spread_s"].decimals),
         plain(top, columns["top_speed_mps"].decimals),
     )
-
-
-def _name(row: dict[str, Any]) -> str:
-    return Path(row["path"]).name.split(".")[0]

@@ -20,7 +20,7 @@ order and whatever is not understood stay, and so do its line ends.
 import codecs
 import math
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from pathlib import Path
@@ -38,6 +38,8 @@ _NUMBERS = ("fuel_l", "track_temp_degc", "air_temp_degc")
 _PRESSURES = ("pressures_cold_bar", "pressures_hot_bar")
 # Above this a tyre of a car has burst: it is psi or kPa.  Common practice, no source.
 _MAX_BAR = 6.0
+# So often an edit is made again where somebody else writes the file at the same time.
+_TIMES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,21 +154,50 @@ def write_worth_trying(
     NotesError
         If the notes cannot be read or edited without loss; they are then left as they are.
     """
+    edit_notes(path, lambda old: with_worth_trying(old, log_name, items, Path(path)))
+
+
+def edit_notes(path: str | Path, edit: Callable[[str], str]) -> bool:
+    """
+    Change the text of weekend notes: whole or not at all, and nothing that another program wrote.
+
+    Parameters
+    ----------
+    path : str or Path
+        The notes; made where missing.
+    edit : callable
+        From the old text to the new one, lines ending with a line feed.  It is asked again where
+        the file has changed meanwhile.
+
+    Returns
+    -------
+    bool
+        Whether anything was written.
+
+    Raises
+    ------
+    NotesError
+        If they cannot be read or written; they are then left as they are.
+    """
     # A link stays a link to the file it is to.
     path = Path(path).resolve()
-    raw = _raw(path) if path.exists() else b""
-    old = _decoded(raw, path)
-    new = with_worth_trying(old, log_name, items, path)
-    if new == old:
-        return
-    new = _with_line_ends(new, raw.decode("utf-8-sig"))
-    mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
-    try:
-        content = new.encode("utf-8")
-    except UnicodeEncodeError as error:
-        msg = f"cannot hold the name of the log {log_name!a}"
-        raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
-    _write_whole(path, mark + content)
+    for _ in range(_TIMES):
+        raw = _raw(path) if path.exists() else b""
+        old = _decoded(raw, path)
+        new = edit(old)
+        if new == old:
+            return False
+        new = _with_line_ends(new, raw.decode("utf-8-sig"))
+        mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
+        try:
+            content = new.encode("utf-8")
+        except UnicodeEncodeError as error:
+            msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
+            raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
+        if _write_whole(path, raw, mark + content):
+            return True
+    msg = "is being written by another program"
+    raise NotesError(msg, path, hint="Close it there, or try again")
 
 
 def _raw(path: Path) -> bytes:
@@ -225,9 +256,10 @@ def _log_notes(name: str, table: dict[str, Any], path: Path) -> LogNotes:
 
 def _measured(key: str, value: Any, where: str, path: Path) -> Any:
     """A number that was read off something, or the four of the wheels."""
-    if key in _COUNTS:
-        return _of_kind(value, int, where, "a whole number", path)
     listed = value if isinstance(value, list) and key in _PRESSURES else [value]
+    listed = [_number_in(v) if isinstance(v, str) else v for v in listed]
+    if key in _COUNTS:
+        return _of_kind(listed[0], int, where, "a whole number", path)
     numbers = [float(_of_kind(v, int | float, where, "a number", path)) for v in listed]
     if not all(map(math.isfinite, numbers)):
         msg = f"'{where}' should be a number, not {value!r}"
@@ -244,6 +276,15 @@ def _measured(key: str, value: Any, where: str, path: Path) -> Any:
     # One for all wheels; or front and rear; or each.
     front, rear = numbers[0], numbers[-1]
     return tuple(numbers) if len(numbers) == 4 else (front, front, rear, rear)
+
+
+def _number_in(text: str) -> float | int | str:
+    """Return the number between quotes, with a point or a comma; text that is none as it is."""
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError:
+        return text
+    return int(number) if number.is_integer() else number
 
 
 def _of_kind(value: Any, kind: Any, where: str, said: str, path: Path) -> Any:
@@ -275,15 +316,19 @@ def _item(table: dict[str, Any], name: str, path: Path) -> WorthTryingInWords:
         raise NotesError(msg, path) from error
 
 
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write the file whole or not at all."""
+def _write_whole(path: Path, before: bytes, content: bytes) -> bool:
+    """Write the file whole or not at all; not where it is no longer as it was before."""
     part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
         part.write_bytes(content)
         if path.exists():
             part.chmod(path.stat().st_mode & 0o777)
+        if (path.read_bytes() if path.exists() else b"") != before:
+            part.unlink()
+            return False
         part.replace(path)
     except OSError as error:
         part.unlink(missing_ok=True)
         msg = f"cannot be written ({error.strerror})"
         raise NotesError(msg, path) from error
+    return True
