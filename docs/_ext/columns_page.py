@@ -85,7 +85,7 @@ _TITLES = {
     "season": (
         "Season",
         "In front of the columns of each table of a [season](how-to-season.md); behind them stand "
-        "`season` (the year) and `circuit`, by which it is parted. The times of sectors are in "
+        "`season` (the year; 0 where the log has no date) and `circuit`, by which it is parted. The times of sectors are in "
         "`sectors` alone.",
     ),
     "engine": ("Engine", "`engine.csv` of a weekend. One row per lap and channel."),

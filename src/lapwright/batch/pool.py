@@ -1,20 +1,18 @@
 """
 Many jobs over several processes, of which any may die without taking the others along.
 
-The processes hold one end of a pipe whose other end only this process has.  However it ends, be it
-killed, the pipe closes, and they end at once: nothing works on unseen for a table nobody makes.
+The processes end with this one, however it ends: nothing works on unseen for a table nobody makes.
 """
 
 import multiprocessing
 import os
-import signal
-import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from multiprocessing.connection import Connection
 from typing import TypeVar
+
+from lapwright.ends_with_parent import end_with_parent
 
 J = TypeVar("J")
 R = TypeVar("R")
@@ -107,7 +105,7 @@ def _processes(number: int) -> Iterator[ProcessPoolExecutor]:
     ends, alive = context.Pipe(duplex=False)
     with ends, alive:
         pool = ProcessPoolExecutor(
-            number, mp_context=context, initializer=_end_with_parent, initargs=(ends,)
+            number, mp_context=context, initializer=end_with_parent, initargs=(ends,)
         )
         with pool:
             try:
@@ -117,18 +115,6 @@ def _processes(number: int) -> Iterator[ProcessPoolExecutor]:
                 pool.shutdown(wait=False, cancel_futures=True)
                 alive.close()
                 raise
-
-
-def _end_with_parent(ends: "Connection[object, object]") -> None:
-    """Let this process end as soon as the one that started it has."""
-    # Ctrl-C reaches every process of a terminal; the one that started this one answers it.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-    def watch() -> None:
-        ends.poll(None)
-        os._exit(1)
-
-    threading.Thread(target=watch, daemon=True).start()
 
 
 @contextmanager

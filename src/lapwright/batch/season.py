@@ -26,8 +26,9 @@ from lapwright.ingest.detect import load
 if TYPE_CHECKING:
     import pyarrow as pa
 
-# So does Hive call what has no value; other programs read it as none.
-_NONE = "__HIVE_DEFAULT_PARTITION__"
+# A part without a value of its own cannot be read beside others (pyarrow), and a word among the
+# years would make words of them all.
+_NO_YEAR, _NO_NAME = "0", "unnamed"
 # Sixteen digits of SHA-256: two of a million logs share them once in 30 million seasons.
 _ID_DIGITS = 16
 
@@ -119,8 +120,8 @@ def add_to_season(
 
 
 def _partition(start: object, track: str) -> str:
-    year = _NONE if pd.isna(start) else f"{pd.Timestamp(start).year}"  # type: ignore[arg-type, call-overload]
-    return f"season={year}/circuit={quote(track, safe='') or _NONE}"
+    year = _NO_YEAR if pd.isna(start) else f"{pd.Timestamp(start).year}"  # type: ignore[arg-type, call-overload]
+    return f"season={year}/circuit={quote(track or _NO_NAME, safe='')}"
 
 
 def _write(table: pd.DataFrame, columns: tuple[Column, ...], target: Path) -> None:

@@ -5,7 +5,9 @@ Nothing is ever unpacked to a disk, so no name in an archive can lead anywhere; 
 refused all the same.  What an archive says of its sizes is not believed: reading stops at a limit.
 """
 
+import lzma
 import zipfile
+import zlib
 from pathlib import Path, PurePosixPath
 from typing import IO
 
@@ -131,7 +133,7 @@ def content(path: Path) -> bytes:
         # So `zipfile` says that a password is needed, and that it cannot unpack a method.
         what = f"it cannot be read in its archive ({error})"
         raise LogError(what, path, hint="Unpack it and give the folder") from error
-    except (zipfile.BadZipFile, EOFError, ValueError) as error:
+    except (zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, ValueError) as error:
         what = f"it is damaged in its archive ({error})"
         raise LogError(what, path, hint=_AGAIN) from error
 
