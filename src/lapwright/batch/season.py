@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 _NO_YEAR, _NO_NAME = "0", "unnamed"
 # Sixteen digits of SHA-256: two of a million logs share them once in 30 million seasons.
 _ID_DIGITS = 16
+_UTC = "_utc"
 
 
 def check_season(season: Path) -> None:
@@ -109,7 +110,7 @@ def add_to_season(
             if session in rows:
                 more = rows[session].assign(
                     log_id=ids[session],
-                    session_start_utc=pd.Series(start, rows[session].index, "datetime64[us, UTC]"),
+                    session_start_utc=start,
                 )
                 _write(more, SEASON[name], target)
             # The clock was wrong, say, or the circuit has got a name since.
@@ -133,9 +134,14 @@ def _write(table: pd.DataFrame, columns: tuple[Column, ...], target: Path) -> No
     except OSError as error:
         what = f"cannot be made ({error.strerror})"
         raise OutputError(what, target.parent, hint="Choose another place") from error
+    # A millionth of a second, as in the CSV files: not every program knows finer times.
+    times = {
+        column.name: pd.to_datetime(table[column.name], utc=True).dt.floor("us")
+        for column in columns if column.name.endswith(_UTC)
+    }  # fmt: skip
     schema = pa.schema([(column.name, _kind(column)) for column in columns])
     buffer = io.BytesIO()
-    pq.write_table(pa.Table.from_pandas(table, schema, preserve_index=False), buffer)
+    pq.write_table(pa.Table.from_pandas(table.assign(**times), schema, preserve_index=False), buffer)
     write_whole(target, buffer.getvalue())
 
 
@@ -143,7 +149,7 @@ def _kind(column: Column) -> "pa.DataType":
     """Return the type of a column, the same in every part whatever is missing in it."""
     import pyarrow as pa
 
-    if column.name.endswith("_utc"):
+    if column.name.endswith(_UTC):
         return pa.timestamp("us", "UTC")
     kinds = {float: pa.float64(), int: pa.int64(), bool: pa.bool_(), str: pa.string()}
     # What may be missing and is no number with a point: texts, and the numbers of laps.
