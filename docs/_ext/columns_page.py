@@ -85,12 +85,15 @@ _TITLES = {
     "season": (
         "Season",
         "In front of the columns of each table of a [season](how-to-season.md); behind them stand "
-        "`season` (the year; 0 where the log has no date) and `circuit`, by which it is parted. The times of sectors are in "
-        "`sectors` alone.",
+        "`season` (the year; 0 where the log has no date) and `circuit`, by which it is parted. "
+        "The times of sectors are in `sectors` alone.",
     ),
     "engine": ("Engine", "`engine.csv` of a weekend. One row per lap and channel."),
 }  # fmt: skip
-_PLACES = {"table": "table", "json": "JSON", "files": "files", "weekend": "files", "season": "season"}
+_PLACES = {
+    "table": "table", "json": "JSON", "files": "files", "weekend": "files", "season": "season",
+}  # fmt: skip
+_OF_WEEKENDS = ("engine", "season")
 
 
 def columns_page() -> str:
@@ -98,7 +101,7 @@ def columns_page() -> str:
     parts = [_INTRODUCTION]
     for name, columns in TABLES.items():
         title, where = _TITLES[name]
-        weekend = name.startswith("weekend_") or name in ("engine", "season")
+        weekend = name.startswith("weekend_") or name in _OF_WEEKENDS
         shown = [c for c in columns if weekend or not _only_weekend(c)]
         rows = [_row(c, weekend=weekend) for c in shown]
         head = "| column | unit | error bar | in | meaning |\n|---|---|---|---|---|\n"

@@ -64,6 +64,6 @@ def test_two_runs_at_once(folder: Path, tmp_path: Path) -> None:
     runs = [_start(folder, folder / "out", tmp_path / "both") for _ in range(2)]
     assert [run.wait(300.0) for run in runs] == [0, 0]
     assert len(list((folder / "out" / "circuits").glob("*.geojson"))) == 1
-    assert not [file for file in (folder / "out").rglob(".*")]
+    assert not list((folder / "out").rglob(".*"))
     whole = run_weekend(folder, folder / "whole", repeat_line=False, workers=1, cache=None)
     assert _tables(folder / "out") == _tables(whole.out)

@@ -51,7 +51,8 @@ def test_what_an_executor_loses_is_named() -> None:
 
     def work(job: str) -> str:
         if job == "b":
-            raise Lost("the machine was switched off")
+            why = "the machine was switched off"
+            raise Lost(why)
         return job.upper()
 
     with ThreadPoolExecutor(1) as executor:

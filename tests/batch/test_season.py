@@ -141,7 +141,7 @@ def test_the_best_minimum_speed_of_a_thousand_sessions(
     assert '"seasons/passes"' in code
     monkeypatch.chdir(tmp_path)
     space: dict[str, pd.DataFrame] = {}
-    exec(code.replace("print(", "str("), space)  # noqa: S102
+    exec(code.replace("print(", "str("), space)
     assert len(pd.read_parquet("seasons/sessions", columns=["log_id"])) == 1000
     best = space["best"].reset_index()
     assert len(best) == len(CIRCUITS) * 10 * len(SETS) == len(world.best_mps)

@@ -128,7 +128,7 @@ def test_a_gzip_bomb_is_stopped_whole_or_cut(
 
 def test_more_than_any_card_holds(card: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(archive, "MAX_MEMBERS", 3)
-    with pytest.raises(LogError, match="this archive holds 9 files.* at most 3 and"):
+    with pytest.raises(LogError, match=r"this archive holds 9 files.* at most 3 and"):
         members(card)
     monkeypatch.setattr(archive, "MAX_MEMBERS", 100)
     monkeypatch.setattr(archive, "MAX_TOTAL_BYTES", 1000)

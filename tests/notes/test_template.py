@@ -79,7 +79,7 @@ def test_a_log_of_which_only_the_debrief_wrote_is_added(path: Path) -> None:
 
 def test_notes_in_braces_are_left_as_they_are(path: Path) -> None:
     path.write_text('logs = {"friday.csv" = {driver = "Runa"}}\n')
-    with pytest.raises(NotesError, match="nothing can be added to it.*header"):
+    with pytest.raises(NotesError, match=r"nothing can be added to it.*header"):
         prepare_notes(path, ["saturday.csv"])
     assert path.read_text() == 'logs = {"friday.csv" = {driver = "Runa"}}\n'
     for broken in ("logs = 3\n", "driver = \n"):

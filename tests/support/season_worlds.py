@@ -52,13 +52,13 @@ def season_world(place: Path, sessions: int, seed: int) -> SeasonWorld:
             "sessions": pd.concat([empty(SESSIONS), pd.DataFrame(heads)], ignore_index=True),
             "passes": pd.concat(passes, ignore_index=True),
         }
-        add_to_season(place, tables, {f"run {k + 1}": f"{first + k:016x}" for k in range(len(heads))})
+        add_to_season(
+            place, tables, {f"run {k + 1}": f"{first + k:016x}" for k in range(len(heads))}
+        )
     return SeasonWorld(place, best)
 
 
-def _passes(
-    rng: np.random.Generator, session: str, circuit: str, tyre_set: str
-) -> pd.DataFrame:
+def _passes(rng: np.random.Generator, session: str, circuit: str, tyre_set: str) -> pd.DataFrame:
     lap, corner = (a.ravel() for a in np.mgrid[1 : LAPS + 1, 1 : CORNERS + 1])
     columns = {c: np.full(lap.size, np.nan) for c in empty(WEEKEND_PASSES, "weekend")}
     texts = ("log", "driver", "car", "tyres", "conditions", "brake_source", "throttle_source")

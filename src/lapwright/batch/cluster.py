@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
+from typing import Any
 
 from lapwright.errors import LapwrightError
 
@@ -37,8 +38,9 @@ def executor_at(address: str) -> Iterator[Executor]:
     except ImportError as error:
         msg = "--scheduler needs Dask, which is not installed. pip install 'lapwright[cluster]'"
         raise LapwrightError(msg) from error
+    connect: Any = Client  # in part without types
     try:
-        client = Client(address, timeout=_ANSWERS_WITHIN_S)
+        client = connect(address, timeout=_ANSWERS_WITHIN_S)
     except (OSError, ValueError) as error:
         why = " ".join(str(error).split()) or type(error).__name__
         msg = f"{address}: no Dask scheduler answers ({why}). Check the address, or leave it out"

@@ -1,7 +1,8 @@
 """
 Which files of a folder are logs: by their names, and text files by what is in them too.
 
-Folders in the folder are looked through as well, and ZIP archives; what an earlier run wrote is not.
+Folders in the folder are looked through as well, and ZIP archives; what an earlier run wrote is
+not.
 """
 
 import os
@@ -52,9 +53,9 @@ def logs_in(folder: str | Path) -> list[Path]:
     found = [p for p in _candidates(folder) if not _is_other_text(p)]
     if not found:
         what = "there is no log in this folder"
-        raise LogError(
-            what, folder, hint=f"Logs end with {', '.join(LOG_ENDINGS)} or these and .gz, or lie in a .zip"
-        )
+        endings = ", ".join(LOG_ENDINGS)
+        hint = f"Logs end with {endings} or these and .gz, or lie in a .zip"
+        raise LogError(what, folder, hint=hint)
     return found
 
 

@@ -6,7 +6,7 @@ The processes end with this one, however it ends: nothing works on unseen for a 
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -25,7 +25,7 @@ _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 def each(
     work: Callable[[J], R], jobs: Sequence[J], workers: int, died: Callable[[J, str], R],
     executor: Executor | None = None,
-) -> Iterator[tuple[int, R]]:  # fmt: skip
+) -> Generator[tuple[int, R], None, None]:  # fmt: skip
     """
     Do all jobs and yield their results as they are ready.
 

@@ -213,7 +213,8 @@ def run_weekend(
     return Weekend(
         **made, out=out, files=tuple(files), done=len(paths) - kept, kept=kept,
         left_out=tuple(left_out(folder)), notes=tuple(said), copies=copies,
-        refused=tuple(led_out(folder)), folder=folder, season=None if season is None else Path(season),
+        refused=tuple(led_out(folder)), folder=folder,
+        season=None if season is None else Path(season),
     )  # fmt: skip
 
 

@@ -73,9 +73,7 @@ def log_id(path: Path) -> str:
         return digest(path)[:_ID_DIGITS]
 
 
-def add_to_season(
-    season: Path, tables: Mapping[str, pd.DataFrame], ids: Mapping[str, str]
-) -> int:
+def add_to_season(season: Path, tables: Mapping[str, pd.DataFrame], ids: Mapping[str, str]) -> int:
     """
     Put the logs of a weekend into a season; those that are in it already are replaced.
 
@@ -141,7 +139,8 @@ def _write(table: pd.DataFrame, columns: tuple[Column, ...], target: Path) -> No
     }  # fmt: skip
     schema = pa.schema([(column.name, _kind(column)) for column in columns])
     buffer = io.BytesIO()
-    pq.write_table(pa.Table.from_pandas(table.assign(**times), schema, preserve_index=False), buffer)
+    arrow = pa.Table.from_pandas(table.assign(**times), schema, preserve_index=False)
+    pq.write_table(arrow, buffer)
     write_whole(target, buffer.getvalue())
 
 

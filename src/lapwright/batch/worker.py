@@ -11,8 +11,8 @@ import pandas as pd
 from lapwright.batch.figures import figures_of
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
-from lapwright.ingest.map_beside import read_with_map
 from lapwright.ingest.log import lines_in_file
+from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import Store
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.session import Session

@@ -97,8 +97,8 @@ def _how_to_note(log: Path, advice: Advice) -> list[str]:
     tried = ", ".join(f'"corner {item.corner}, {CODE_NAMES[item.code]}"' for item in advice.items)
     return [
         *wrapped(
-            f"Noted in {folder_of(log) / FILE_NAME}. Once you have tried it, say so there, under the "
-            "next log's own header (write the header only if it is not there yet):"
+            f"Noted in {folder_of(log) / FILE_NAME}. Once you have tried it, say so there, under "
+            "the next log's own header (write the header only if it is not there yet):"
         ),
         '  [logs."FILE_OF_THE_NEXT_LOG"]',
         f"  tried = [{tried}]",

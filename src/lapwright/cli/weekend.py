@@ -47,7 +47,7 @@ SOME_FAILED = 3
 )  # fmt: skip
 @click.option(
     "--init", is_flag=True,
-    help="Write weekend.toml to be filled in: every log, every key. What is there is left as it is.",
+    help="Write weekend.toml to be filled in, with every log and key; what is there stays.",
 )  # fmt: skip
 @click.option(
     "--season", type=click.Path(path_type=Path), metavar="DIR",

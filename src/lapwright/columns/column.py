@@ -14,7 +14,8 @@ import numpy as np
 import pandas as pd
 
 # Where a column can be shown: the DataFrame, `--json`, the CSV and Parquet files of a session,
-# those of a weekend, those of a season alone, the coach's report (page and paper) and a notebook's cells, the terminal.
+# those of a weekend, those of a season alone, the coach's report (page and paper) and a notebook's
+# cells, the terminal.
 PLACES = ("table", "json", "files", "weekend", "season", "page", "screen")
 # In a name: the number of a sector, counted from 1.
 _NUMBER = "{k}"

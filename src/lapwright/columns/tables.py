@@ -22,5 +22,6 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,
     "weekend_laps": WEEKEND_LAPS, "weekend_sectors": WEEKEND_SECTORS,
-    "weekend_passes": WEEKEND_PASSES, "weekend_findings": WEEKEND_FINDINGS, "engine": ENGINE, "season": OF_SEASON,
+    "weekend_passes": WEEKEND_PASSES, "weekend_findings": WEEKEND_FINDINGS, "engine": ENGINE,
+    "season": OF_SEASON,
 }  # fmt: skip

@@ -1,5 +1,5 @@
 """
-Columns of a weekend's tables: one row a log, one a lap, a sector, a run through a corner, a finding.
+Columns of a weekend's tables: one row a log, a lap, a sector, a run through a corner, a finding.
 
 What a racer noted stands in the unit it is noted in, which its name says: bar, litres, degrees.
 """
@@ -14,16 +14,18 @@ from lapwright.columns.laps import LAPS
 WHEELS = {"fl": "front left", "fr": "front right", "rl": "rear left", "rr": "rear right"}
 _AS_NOTED = "not known: as you noted it"
 # Everything the notes say of a log, flat: as in `lapwright.notes.flat`.
-NOTES = tuple(
-    Column(name, "", f"{what}, from the weekend notes.", shown=f"table files{screen}", holds=str)
-    for name, what, screen in (
-        ("driver", "Who drove", " page screen"), ("car", "The car", ""), ("tyres", "The tyres", ""),
-        ("conditions", "Dry, wet or drying", ""),
-        ("changes", "What was changed before it", ""),
-        ("tried", "What was tried", ""), ("notes", "Anything else", ""),
-        ("tyre_set", "Name or number of the set of tyres", ""),
-    )
-) + (
+NOTES = (
+    *(
+        Column(name, "", f"{what}, from the weekend notes.", shown=f"table files{screen}",
+               holds=str)
+        for name, what, screen in (
+            ("driver", "Who drove", " page screen"), ("car", "The car", ""),
+            ("tyres", "The tyres", ""), ("conditions", "Dry, wet or drying", ""),
+            ("changes", "What was changed before it", ""), ("tried", "What was tried", ""),
+            ("notes", "Anything else", ""),
+            ("tyre_set", "Name or number of the set of tyres", ""),
+        )
+    ),
     Column("tyre_laps", "", "Laps that set had done before, from the weekend notes.",
            holds=object),
     *(
@@ -128,8 +130,13 @@ WEEKEND_SECTORS = (
 WEEKEND_PASSES = (
     *_HEAD,
     _CLEAN,
-    Column("corner_name", "", "Name of the corner in the track file; else its number.",
-           shown="weekend", holds=str),
+    Column(
+        "corner_name",
+        "",
+        "Name of the corner in the track file; else its number.",
+        shown="weekend",
+        holds=str,
+    ),
     *(replace(c, shown="weekend") for c in PASSES if c.on("table")),
 )
 

@@ -9,7 +9,7 @@ import lzma
 import zipfile
 import zlib
 from pathlib import Path, PurePosixPath
-from typing import IO
+from typing import Protocol
 
 from lapwright.errors import LogError
 
@@ -20,6 +20,13 @@ MAX_UNPACKED_BYTES = 1_000_000_000
 MAX_MEMBERS, MAX_TOTAL_BYTES = 10_000, 20 * MAX_UNPACKED_BYTES
 _CHUNK_BYTES = 1 << 20
 _AGAIN = "Copy it again, or unpack it and give the folder"
+
+
+class _Stream(Protocol):
+    """A file that is read piece by piece."""
+
+    def read(self, size: int, /) -> bytes:
+        """Return at most so many bytes; none at the end."""
 
 
 def archive_of(path: Path) -> tuple[Path, str] | None:
@@ -80,9 +87,10 @@ def members(archive: Path) -> list[Path]:
     with _opened(archive) as opened:
         about = [one for one in opened.infolist() if not one.is_dir()]
         if len(about) > MAX_MEMBERS or sum(one.file_size for one in about) > MAX_TOTAL_BYTES:
+            size_gb = sum(one.file_size for one in about) / 1e9
             what = (
-                f"this archive holds {len(about)} files, {sum(o.file_size for o in about) / 1e9:.1f}"
-                f" GB unpacked; at most {MAX_MEMBERS} and {MAX_TOTAL_BYTES / 1e9:.0f} GB are read"
+                f"this archive holds {len(about)} files, {size_gb:.1f} GB unpacked; at most "
+                f"{MAX_MEMBERS} and {MAX_TOTAL_BYTES / 1e9:.0f} GB are read"
             )
             raise LogError(what, archive, hint="Unpack it and give the folder")
         return sorted(archive / one.filename for one in about if _is_inside(one.filename))
@@ -138,7 +146,7 @@ def content(path: Path) -> bytes:
         raise LogError(what, path, hint=_AGAIN) from error
 
 
-def at_most(stream: IO[bytes], path: Path) -> bytes:
+def at_most(stream: _Stream, path: Path) -> bytes:
     """
     Read a stream that is unpacked on the way, whatever it claims to hold.
 

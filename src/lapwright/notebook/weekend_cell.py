@@ -1,6 +1,5 @@
 """Cell of a weekend: one row per log."""
 
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -31,13 +30,14 @@ def weekend_cell(weekend: Weekend, units: Units) -> str:
     sessions = weekend.sessions.sort_values("start_utc", kind="stable", na_position="last")
     rows = [{str(k): v for k, v in row.items()} for row in sessions.to_dict("records")]
     good = [row for row in rows if row["status"] == "ok"]
+    twice = [(weekend.below(copy), weekend.below(kept)) for copy, kept in weekend.copies]
     return cell(
         "weekend.html.jinja",
         circuits=circuits(sorted({row["track"] for row in good if row["track"]})),
         heads=heads(PAGE, "sessions", units),
         rows=[_row(row, units) for row in good],
         noted=[(row["session"], noted(row)) for row in good if noted(row)],
-        said=(*weekend.notes, *copies((weekend.below(a), weekend.below(b)) for a, b in weekend.copies)),
+        said=(*weekend.notes, *weekend.refused, *copies(twice)),
         not_used=NOT_USED,
         failed=[row["reason"] for row in rows if row["status"] != "ok"],
         left_out=LEFT_OUT,

@@ -67,13 +67,14 @@ def set_up(row: Mapping[str, Any]) -> list[tuple[str, str]]:
     Examples
     --------
     >>> cold = {f"pressure_cold_{wheel}_bar": 1.8 for wheel in WHEELS}
-    >>> set_up({"tyre_set": "2", "tyre_laps": 14, "air_temp_degc": 21.5} | cold)
-    [('Tyre set', '2, 14 laps on it before'), ('Cold pressures', '1.8 1.8 1.8 1.8 bar'), ('Air', '21.5 °C')]
+    >>> set_up({"tyre_set": "2", "tyre_laps": 14} | cold)
+    [('Tyre set', '2, 14 laps on it before'), ('Cold pressures', '1.8 1.8 1.8 1.8 bar')]
     """
     said = [("Tyre set", _tyre_set(row))]
     for when in ("cold", "hot"):
         four = [_value(row, f"pressure_{when}_{wheel}_bar") for wheel in WHEELS]
-        said.append((f"{when.capitalize()} pressures", f"{' '.join(four)} bar" if all(four) else ""))
+        text = f"{' '.join(four)} bar" if all(four) else ""
+        said.append((f"{when.capitalize()} pressures", text))
     for label, name, unit in _MEASURED:
         value = _value(row, name)
         said.append((label, f"{value} {unit}" if value else ""))
@@ -99,8 +100,8 @@ def prepared(added: Sequence[str], already: Mapping[str, Sequence[str]]) -> list
 
     Examples
     --------
-    >>> prepared(["sunday.csv"], {"friday.csv": ["fuel_l"], "saturday.csv": []})
-    ['Added: sunday.csv.', 'Already there, left as they are: friday.csv (has no fuel_l), saturday.csv.']
+    >>> prepared(["sunday.csv"], {"friday.csv": ["fuel_l"]})
+    ['Added: sunday.csv.', 'Already there, left as it is: friday.csv (has no fuel_l).']
     """
     said = [f"Added: {', '.join(added)}."] if added else ["Nothing had to be added."]
     if already:
