@@ -147,3 +147,14 @@ def test_a_number_that_is_none_is_an_error(path: Path, line: str, said: str) -> 
 def test_pressures(path: Path, written: str, four: tuple[float, ...]) -> None:
     path.write_text(f'[logs."a.csv"]\npressures_cold_bar = {written}\n')
     assert read_notes(path)["a.csv"].pressures_cold_bar == four
+
+
+def test_what_does_not_read_back_is_not_written(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path.write_text("[mine]\nx = 1\n")
+    block = '[logs."a.csv"]\n[theirs]\ny = 2\n'
+    monkeypatch.setattr("lapwright.notes.template._block", lambda _: block)
+    with pytest.raises(NotesError, match="nothing can be added to it without harm"):
+        prepare_notes(path, ["a.csv"])
+    assert path.read_text() == "[mine]\nx = 1\n"

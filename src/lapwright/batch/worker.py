@@ -186,7 +186,7 @@ def _passes(session: Session) -> pd.DataFrame:
     name = dict(zip(corners["corner"], corners["name"], strict=True))
     return table.assign(
         representative=table["lap"].map(clean).astype(bool),
-        corner_name=table["corner"].map(name).astype(object),
+        corner_name=table["corner"].map(name).astype("str"),
     )
 
 

@@ -91,7 +91,8 @@ def _tyre_set(row: Mapping[str, Any]) -> str:
 def _value(row: Mapping[str, Any], name: str) -> str:
     """Return a number as it was noted; nothing where it was not."""
     value = row.get(name)
-    return "" if value is None or value != value else f"{value:g}"  # NaN alone differs from itself
+    # NaN alone differs from itself.
+    return "" if value is None or value == "" or value != value else f"{value:g}"
 
 
 def prepared(added: Sequence[str], already: Mapping[str, Sequence[str]]) -> list[str]:
