@@ -19,9 +19,10 @@ from lxml import html as lxml_html
 from worlds import World
 
 from lapwright.batch.changes import change_table
+from lapwright.batch.detail_tables import finding_table, pass_table, sector_table
 from lapwright.batch.tables import engine_table, lap_table, session_table
 from lapwright.batch.weekend_table import engine_table as engine_of
-from lapwright.batch.worker import Result, _laps
+from lapwright.batch.worker import Result, _findings, _laps, _passes
 from lapwright.cli.compare import _lines
 from lapwright.cli.corners import corner_lines
 from lapwright.cli.printing.lap_text import lap_lines
@@ -83,11 +84,14 @@ def no_laps(world: World) -> Session:
 def weekend(world: World) -> dict[str, pd.DataFrame]:
     """Tables of a weekend with this session, and one of a log that failed."""
     session = world.session
-    good = Result("ok", laps=_laps(session), engine=[])
+    good = Result("ok", laps=_laps(session), engine=[], passes=_passes(session),
+                  findings=_findings(session))  # fmt: skip
     results = {Path("friday.csv"): good, Path("broken.csv"): Result("failed", "not a log")}
     return {
         "sessions": session_table(results, {}), "weekend_laps": lap_table(results, {}),
         "engine": engine_table(results, {}), "changes": change_table(()),
+        "weekend_sectors": sector_table(results, {}),
+        "weekend_passes": pass_table(results, {}), "weekend_findings": finding_table(results),
     }  # fmt: skip
 
 
@@ -172,7 +176,7 @@ def test_every_number_has_an_error_bar_or_a_reason(name: str) -> None:
 
 def test_units_are_those_of_the_names() -> None:
     endings = {"m/s": "_mps", "m": "_m", "m/s²": "_mps2", "°": "_deg", "s/lap": "_s_per_lap",
-               "1/min": "_rpm"}  # fmt: skip
+               "1/min": "_rpm", "bar": "_bar", "l": "_l", "°C": "_degc"}  # fmt: skip
     for columns in TABLES.values():
         for c in columns:
             if c.unit == "s":
@@ -228,6 +232,12 @@ def test_weekend(world: World, weekend: dict[str, pd.DataFrame]) -> None:
     assert list(weekend["sessions"]) == names(TABLES["sessions"])
     assert list(weekend["engine"]) == names(ENGINE, "weekend")
     assert list(weekend["changes"]) == names(TABLES["changes"])
+    for name in ("weekend_sectors", "weekend_passes", "weekend_findings"):
+        kinds_are_as_described(weekend[name], TABLES[name], "weekend")
+    assert len(weekend["weekend_passes"]) == len(world.session.passes)
+    timed = world.session.laps["sectors_s"].map(lambda cells: np.isfinite(cells).sum()).sum()
+    assert len(weekend["weekend_sectors"]) == timed
+    assert len(weekend["weekend_findings"]) == len(world.session.findings)
     assert list(engine_of(world.log, world.session.laps)) == names(ENGINE)
 
 
@@ -294,7 +304,7 @@ def test_page_of_columns() -> None:
     assert len(sections) == len(TABLES)
     for (name, columns), part in zip(TABLES.items(), sections, strict=True):
         rows = [line.split("`")[1] for line in part.splitlines() if line.startswith("| `")]
-        weekend = name in ("weekend_laps", "engine")
+        weekend = name.startswith("weekend_") or name in ("engine", "season")
         wanted = [c.name.replace("{k}", "K") for c in columns if weekend or c.shown != "weekend"]
         assert rows == wanted
 

@@ -14,7 +14,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # A room imports only from rooms with a smaller number; those with the same number are strangers
 # to each other, save that report draws with plots.
 ORDER = {
-    "_version": 0, "errors": 0, "units": 0, "columns": 0,
+    "_version": 0, "ends_with_parent": 0, "errors": 0, "units": 0, "columns": 0,
     "in_notebook": 0, "outputs": 1, "settings": 1, "plane": 1, "numerics": 1, "kept": 1,
     "ingest": 2, "simulate": 3, "motion": 4, "geometry": 5, "discovery": 6, "notes": 6,
     "two_logs": 6, "laps": 7, "corners": 8, "coaching": 9, "car": 9, "race": 9, "session": 10,
@@ -34,6 +34,9 @@ HIDDEN = {
         "platformdirs",
     ): "needed only for the user's own library",
     ("batch/tables.py", "pyarrow"): "an extra; CSV is written without it",
+    ("batch/season.py", "pyarrow"): "an extra; only a season needs it",
+    ("batch/season.py", "pyarrow.parquet"): "an extra; only a season needs it",
+    ("batch/cluster.py", "distributed"): "an extra; only --scheduler needs it",
 }
 # scipy costs 0.3 to 0.8 s to import, more than 90,000 fixes cost to read: where a function that
 # is not on the way of `laps` needs it, it may fetch it itself.  matplotlib likewise.

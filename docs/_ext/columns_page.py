@@ -82,6 +82,22 @@ _TITLES = {
         "Sessions of a weekend", "`weekend --json`, `sessions.csv`. One row per log.",
     ),
     "weekend_laps": ("Laps of a weekend", "`laps.csv`. One row per lap of every log."),
+    "weekend_sectors": (
+        "Sectors of a weekend", "`sectors.csv`. One row per lap and sector that has a time.",
+    ),
+    "weekend_passes": (
+        "Runs through corners of a weekend",
+        "`passes.csv` of a weekend. One row per lap and corner of every log.",
+    ),
+    "weekend_findings": (
+        "Odd in the logs of a weekend", "`findings.csv` of a weekend. One row per finding.",
+    ),
+    "season": (
+        "Season",
+        "In front of the columns of each table of a [season](how-to-season.md); behind them stand "
+        "`season` (the year; 0 where the log has no date) and `circuit`, by which it is parted. "
+        "The times of sectors are in `sectors` alone.",
+    ),
     "engine": ("Engine", "`engine.csv` of a weekend. One row per lap and channel."),
     "captions": (
         "Captions of a video",
@@ -113,7 +129,10 @@ _TITLES = {
         "`changes.csv` of a weekend. One row per change and driver, and one for each corner.",
     ),
 }  # fmt: skip
-_PLACES = {"table": "table", "json": "JSON", "files": "files", "weekend": "files"}
+_PLACES = {
+    "table": "table", "json": "JSON", "files": "files", "weekend": "files", "season": "season",
+}  # fmt: skip
+_OF_WEEKENDS = ("engine", "season")
 
 
 def columns_page() -> str:
@@ -121,7 +140,7 @@ def columns_page() -> str:
     parts = [_INTRODUCTION]
     for name, columns in TABLES.items():
         title, where = _TITLES[name]
-        weekend = name in ("weekend_laps", "engine")
+        weekend = name.startswith("weekend_") or name in _OF_WEEKENDS
         shown = [c for c in columns if weekend or not _only_weekend(c)]
         rows = [_row(c, weekend=weekend) for c in shown]
         head = "| column | unit | error bar | in | meaning |\n|---|---|---|---|---|\n"
@@ -139,7 +158,7 @@ def _row(column: Column, *, weekend: bool) -> str:
     left_out = "files" if weekend else "weekend"
     places = [word for key, word in _PLACES.items() if column.on(key) and key != left_out]
     if weekend:
-        places = ["files"]
+        places = ["season" if column.on("season") else "files"]
     name = column.name.replace("{k}", "K")
     cells = [f"`{name}`", column.unit, error_bar.replace("{k}", "K"), ", ".join(places),
              column.meaning.replace("{k}", "K").replace("*k*", "K")]  # fmt: skip

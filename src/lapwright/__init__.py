@@ -20,7 +20,7 @@ from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
     from lapwright import captions, plots, report
-    from lapwright.batch import run_weekend
+    from lapwright.batch import init_notes, run_weekend
     from lapwright.car.watch import CarWarning
     from lapwright.coaching.before_after import before_after, lap_time_change
     from lapwright.coaching.car_change.effect import BeforeAfter
@@ -115,6 +115,7 @@ _HOME: dict[str, str | None] = {
     "read_track": "lapwright.geometry",
     "find_known_track": "lapwright.discovery",
     "report": None,
+    "init_notes": "lapwright.batch",
     "run_weekend": "lapwright.batch",
     "save_to_library": "lapwright.discovery",
     "session_before": "lapwright.session",
@@ -169,6 +170,7 @@ __all__ = [
     "find_known_track",
     "first_lap",
     "follow_up_text",
+    "init_notes",
     "lap_time_change",
     "open_session",
     "plots",

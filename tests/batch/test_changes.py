@@ -11,8 +11,9 @@ from lapwright.columns import names
 from lapwright.columns.weekend import CHANGES
 from lapwright.notes.weekend_notes import LogNotes
 
-NOTES = {"a.csv": LogNotes(), "b.csv": LogNotes(), "c.csv": LogNotes(changes=("softer bar",)),
-         "d.csv": LogNotes(conditions="rain")}  # fmt: skip
+A, B, C, D = (Path(f"{name}.csv") for name in "abcd")
+NOTES = {A: LogNotes(), B: LogNotes(), C: LogNotes(changes=("softer bar",)),
+         D: LogNotes(conditions="rain")}  # fmt: skip
 
 
 def _results() -> dict[Path, Result]:
@@ -21,7 +22,7 @@ def _results() -> dict[Path, Result]:
     for name, (laps, corners) in zip(NOTES, lap_tables(Weekend("AABB"), 2), strict=True):
         rows = laps.drop(columns="start_utc").to_dict("records")
         times = corners.reset_index().to_dict("records")
-        out[Path(name)] = Result(
+        out[name] = Result(
             "ok", start_utc=laps["start_utc"].iloc[0].isoformat(), laps=rows,
             corner_s=[{str(k): v for k, v in row.items()} for row in times],
         )  # fmt: skip
@@ -60,9 +61,7 @@ def test_without_a_change_there_is_no_row() -> None:
 
 def test_a_session_without_corners_leaves_them_out() -> None:
     results = _results()
-    results[Path("a.csv")] = Result(
-        "ok", start_utc=results[Path("a.csv")].start_utc, laps=results[Path("a.csv")].laps
-    )
+    results[A] = Result("ok", start_utc=results[A].start_utc, laps=results[A].laps)
     (change,), _ = changes_in(results, NOTES)
     assert change.result is not None
     assert change.result.corners == ()

@@ -1,17 +1,19 @@
 """What a weekend keeps of each log: by content, at once, and never of another circuit."""
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
 from lapwright.batch import run_weekend
-from lapwright.batch.kept_results import UNREADABLE, digest
-from lapwright.batch.worker import Result
+from lapwright.batch.kept_results import UNREADABLE, KeptJob, digest, key_of, look_at_and_keep
+from lapwright.batch.worker import Job, Result
 from lapwright.discovery import complete_track
 from lapwright.geometry import read_track, write_track
 from lapwright.ingest import read_log
+from lapwright.kept import MISSING, Store
 
 OPTIONS = {"repeat_line": False, "workers": 1}
 
@@ -52,6 +54,20 @@ def test_a_result_is_kept_as_soon_as_its_log_is_done(folder: Path) -> None:
         run_weekend(folder, progress=stop, **options)
     again = run_weekend(folder, **options)
     assert (again.done, again.kept) == (1, 1)
+
+
+def test_whoever_does_a_log_keeps_it(folder: Path) -> None:
+    # The run that waits for it may be gone by then.
+    store = Store(folder.parent / "mine")
+    job = Job(folder / "friday.csv", folder / "track.geojson", repeat_line=False, store=store)
+    key = key_of(job, None)
+    result = look_at_and_keep(KeptJob(job, key, folder / "circuits"))
+    kept = store.get(key)
+    assert (kept.status, kept.laps) == ("ok", result.laps)
+    pd.testing.assert_frame_equal(kept.passes, result.passes)
+    bad = replace(job, path=folder / "nothing.csv")
+    assert look_at_and_keep(KeptJob(bad, "bad", folder / "circuits")).status == "failed"
+    assert store.get("bad") is MISSING
 
 
 def test_a_result_on_a_circuit_that_was_found_counts_only_beside_that_circuit(

@@ -65,15 +65,17 @@ def test_a_weekend(folder: Path) -> None:
 def test_parquet_says_the_same_as_csv(folder: Path) -> None:
     pytest.importorskip("pyarrow", reason="the extra 'parquet' is not installed")
     weekend = run_weekend(folder, track=folder / "track.geojson", repeat_line=False, workers=1)
-    assert [f.suffix for f in weekend.files] == [".csv", ".parquet"] * 2
-    table = pd.read_parquet(weekend.out / "laps.parquet")
-    pd.testing.assert_frame_equal(table, weekend.laps, check_dtype=False)
+    assert [f.suffix for f in weekend.files] == [".csv", ".parquet"] * 5
+    for name in ("laps", "sessions", "sectors", "passes", "findings"):
+        table = pd.read_parquet(weekend.out / f"{name}.parquet")
+        assert len(table) or name == "findings"
+        pd.testing.assert_frame_equal(table, getattr(weekend, name), check_dtype=False)
 
 
 def test_without_pyarrow_there_is_csv(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
     weekend = run_weekend(folder, track=folder / "track.geojson", repeat_line=False, workers=1)
-    assert [f.suffix for f in weekend.files] == [".csv"] * 2
+    assert [f.suffix for f in weekend.files] == [".csv"] * 5
 
 
 def test_running_again_does_only_what_changed(folder: Path) -> None:

@@ -17,8 +17,8 @@ NASTY = "<script>top.broken = 1</script> </style> \" '"
 
 def row(name: str, **more: object) -> dict[str, object]:
     empty = {c.name: np.nan if c.holds is float else "" for c in SESSIONS}
-    known = {"path": f"logs/{name}", "status": "ok", "laps": 3, "clean_laps": 2,
-             "start_utc": pd.NaT, "track": "Wren Hollow"}  # fmt: skip
+    known = {"session": name.split(".")[0], "path": f"logs/{name}", "status": "ok", "laps": 3,
+             "clean_laps": 2, "start_utc": pd.NaT, "track": "Wren Hollow"}  # fmt: skip
     return empty | known | more
 
 

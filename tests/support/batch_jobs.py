@@ -1,6 +1,8 @@
 """Jobs for other processes, which have to be able to import them."""
 
 import os
+import time
+from pathlib import Path
 
 
 def work(job: str) -> str:
@@ -13,3 +15,40 @@ def work(job: str) -> str:
 def threads(job: str) -> str:
     """How many threads of linear algebra this process may use."""
     return os.environ["OPENBLAS_NUM_THREADS"]
+
+
+def wait(file: str) -> str:
+    """Write down which process this is, then work for longer than any test."""
+    Path(file).write_text(str(os.getpid()))
+    time.sleep(300)
+    return file
+
+
+def alive(pid: int) -> bool:
+    """Whether a process is at work; one that ended and was not yet fetched is not."""
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    state = Path(f"/proc/{pid}/stat")
+    return not state.exists() or state.read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+def ended(pids: list[int], within_s: float) -> bool:
+    """Whether all processes end in time."""
+    until = time.monotonic() + within_s
+    while any(map(alive, pids)):
+        if time.monotonic() > until:
+            return False
+        time.sleep(0.05)
+    return True
+
+
+def wait_after_first(file: str) -> str:
+    """`wait`, or for the first be done as soon as the other has begun."""
+    if Path(file).name != "a":
+        return wait(file)
+    other = Path(file).with_name("b")
+    while not (other.exists() and other.read_text()):
+        time.sleep(0.05)
+    return file

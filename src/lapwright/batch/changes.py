@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from lapwright.batch.detail_tables import Named, heads
 from lapwright.batch.worker import Result
 from lapwright.coaching.car_change.noted_changes import Driven, NotedChange, noted_changes
 from lapwright.coaching.car_change.session_laps import from_table
@@ -18,7 +19,7 @@ WHOLE_LAP = 0
 
 
 def changes_in(
-    results: Mapping[Path, Result], notes: Mapping[str, LogNotes]
+    results: Mapping[Path, Result], notes: Mapping[Path, LogNotes], named: Named | None = None
 ) -> tuple[tuple[NotedChange, ...], tuple[tuple[str, str], ...]]:
     """
     Follow the changes over a folder.
@@ -26,8 +27,10 @@ def changes_in(
     Parameters
     ----------
     results : mapping of Path to Result
-    notes : mapping of str to LogNotes
-        By file name.
+    notes : mapping of Path to LogNotes
+        In the order of the notes.
+    named : mapping, optional
+        See `lapwright.batch.folder.names_in`.
 
     Returns
     -------
@@ -35,11 +38,12 @@ def changes_in(
     unclear : tuple of (str, str)
         Session and entry that takes off a change that is not on the car.
     """
-    order = {name: k for k, name in enumerate(notes)}
+    head = heads(results, notes, named)
+    order = {path: k for k, path in enumerate(notes)}
     paths = [path for path, result in results.items() if result.status == "ok" and result.laps]
-    paths.sort(key=lambda path: order.get(path.name, len(order)))
+    paths.sort(key=lambda path: order.get(path, len(order)))
     return noted_changes([
-        _driven(path.name.split(".")[0], results[path], notes.get(path.name, LogNotes()))
+        _driven(str(head[path]["session"]), results[path], notes.get(path, LogNotes()))
         for path in paths
     ])  # fmt: skip
 

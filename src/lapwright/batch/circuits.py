@@ -18,6 +18,7 @@ from lapwright.discovery.library.track_folders import (
 from lapwright.errors import LapwrightError, TrackError
 from lapwright.geometry import Track, read_track, write_track
 from lapwright.ingest import Log
+from lapwright.ingest.archive import folder_of, size_of
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import Store
 
@@ -138,7 +139,7 @@ class Circuits:
 
 
 def circuits_of(
-    folder: Path, kept: Path, library: Path | None, columns: Path | None,
+    folder: Path, logs: Sequence[Path], kept: Path, library: Path | None, columns: Path | None,
     store: Store | None = None, *, given: bool,
 ) -> Circuits:  # fmt: skip
     """
@@ -148,6 +149,8 @@ def circuits_of(
     ----------
     folder : Path
         The folder of the logs.
+    logs : sequence of Path
+        In it and in folders of it, beside which there may be track files too.
     kept : Path
         The folder of the circuits that are found.
     library : Path or None
@@ -164,15 +167,21 @@ def circuits_of(
     if library is not None:
         check_library(library)
     same = library is not None and library.samefile(folder)
-    beside = () if given or same else files_beside(folder)
-    return Circuits(kept, library, beside, columns, store)
+    places = dict.fromkeys([folder, *map(folder_of, logs)])
+    found = () if given or same else tuple(f for place in places for f in files_beside(place))
+    return Circuits(kept, library, found, columns, store)
 
 
 def find_circuit(job: Job, kept: Path) -> Path:
     """Find the circuit of a log and keep it with the results; return its file."""
     log, _ = read_with_map(job.path, job.columns, job.store)
     found = discover_track(log, f"circuit of {job.path.name.split('.')[0]}")
-    return save_to_library(found.track, kept)
+    file = save_to_library(found.track, kept)
+    # Another run at the same time may have found it too.
+    same = [one for one in library_files(kept) if digest(one) == digest(file)]
+    if same[0] != file:
+        file.unlink()
+    return same[0]
 
 
 def _is_whole(track: Track) -> bool:
@@ -200,4 +209,4 @@ def _completed(file: Path, log: Path, whole: Path) -> str:
 
 
 def _largest_first(paths: Sequence[Path]) -> list[Path]:
-    return sorted(paths, key=lambda path: path.stat().st_size, reverse=True)
+    return sorted(paths, key=size_of, reverse=True)

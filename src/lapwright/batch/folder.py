@@ -1,26 +1,37 @@
-"""Which files of a folder are logs: by their names, and text files by what is in them too."""
+"""
+Which files of a folder are logs: by their names, and text files by what is in them too.
 
+Folders in the folder are looked through as well, and ZIP archives; what an earlier run wrote is
+not.
+"""
+
+import os
 import re
 from collections import Counter
-from collections.abc import Container, Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from lapwright.batch.kept_results import UNREADABLE, digest
+from lapwright.columns import names
+from lapwright.columns.laps import LAPS
+from lapwright.columns.weekend import WEEKEND_LAPS
 from lapwright.errors import LogError
+from lapwright.ingest.archive import ENDING, members, outside, size_of
 from lapwright.ingest.detect import kind_of, load
-from lapwright.ingest.registry import LOG_ENDINGS, may_be_log
+from lapwright.ingest.registry import LOG_ENDINGS, may_be_log, named_like_log
 
 # Notes and what other programs write about their work end like this too.
 _ANY_TEXT = (".txt", ".log", ".txt.gz", ".log.gz")
 _LOOKED_AT_BYTES = 200_000
 # A fix has a time and two coordinates; a log, even a cut one, has some of them.
 _MIN_NUMBERS, _MIN_LINES = 3, 3
+_HEAD_CHARACTERS = 2000
 _NUMBER = re.compile(r"[+-]?\d+([.,:]\d+)*([eE][+-]?\d+)?[A-Za-z\N{DEGREE SIGN}%/]{0,4}")
 
 
 def logs_in(folder: str | Path) -> list[Path]:
     """
-    Return the logs of a folder, by name.
+    Return the logs of a folder, of the folders in it and of ZIP archives, by name.
 
     Parameters
     ----------
@@ -29,7 +40,9 @@ def logs_in(folder: str | Path) -> list[Path]:
     Returns
     -------
     list of Path
-        Without the text files that are plainly no logs, see `left_out`.
+        Without the text files that are plainly no logs, see `left_out`.  A log in an archive is
+        named behind it: ``card.zip/run1.csv``; an archive that cannot be looked into is named
+        itself.
 
     Raises
     ------
@@ -40,9 +53,9 @@ def logs_in(folder: str | Path) -> list[Path]:
     found = [p for p in _candidates(folder) if not _is_other_text(p)]
     if not found:
         what = "there is no log in this folder"
-        raise LogError(
-            what, folder, hint=f"Logs end with {', '.join(LOG_ENDINGS)} or these and .gz"
-        )
+        endings = ", ".join(LOG_ENDINGS)
+        hint = f"Logs end with {endings} or these and .gz, or lie in a .zip"
+        raise LogError(what, folder, hint=hint)
     return found
 
 
@@ -52,7 +65,7 @@ def left_out(folder: str | Path) -> list[Path]:
 
 
 def without_copies(
-    paths: Iterable[Path], first: Container[str] = ()
+    paths: Iterable[Path], noted: Callable[[Path], bool] = lambda _: False
 ) -> tuple[list[Path], tuple[tuple[Path, Path], ...]]:
     """
     Keep one of each group of logs that are the same to the byte.
@@ -60,8 +73,8 @@ def without_copies(
     Parameters
     ----------
     paths : iterable of Path
-    first : container of str
-        File names that are kept rather than others, such as those that have notes.
+    noted : callable
+        Whether there are notes of a log, so that it is kept rather than its copies.
 
     Returns
     -------
@@ -71,28 +84,111 @@ def without_copies(
         What is left out, and the log that it is a copy of.
     """
     paths = list(paths)
-    sizes = Counter(path.stat().st_size for path in paths)
+    sizes = Counter(map(size_of, paths))
     same: dict[str, list[Path]] = {}
     for path in paths:
         # Only files of one size can be the same, and nothing is a copy of nothing.
-        size = path.stat().st_size
+        size = size_of(path)
         key = digest(path) if size and sizes[size] > 1 else str(path)
         # What cannot be read is looked at by itself, and the reason is given.
         key = str(path) if key.startswith(UNREADABLE) else key
         same.setdefault(key, []).append(path)
     copies: dict[Path, Path] = {}
     for group in same.values():
-        kept = next((path for path in group if path.name in first), group[0])
+        kept = next(filter(noted, group), group[0])
         copies |= {path: kept for path in group if path is not kept}
     return [path for path in paths if path not in copies], tuple(copies.items())
+
+
+def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]:
+    """
+    Name the logs of a folder as its tables do.
+
+    Parameters
+    ----------
+    paths : iterable of Path
+    folder : Path
+
+    Returns
+    -------
+    dict of (str, str)
+        The session and the log: ``("friday", "friday.csv")``, in a folder of it
+        ``("day 2/run 1", "day 2/run 1.csv")``.  Where two logs differ by their endings alone, these
+        are the sessions' names too.
+    """
+    logs = {path: below(path, folder) for path in paths}
+    stems = {path: str(Path(log).with_name(Path(log).name.split(".")[0]).as_posix())
+             for path, log in logs.items()}  # fmt: skip
+    count = Counter(stems.values())
+    return {path: (stems[path] if count[stems[path]] == 1 else log, log)
+            for path, log in logs.items()}  # fmt: skip
+
+
+def led_out(folder: str | Path) -> list[str]:
+    """Say which names in the archives of a folder lead out of it, and are not read."""
+    said = []
+    for path in _files(Path(folder)):
+        try:
+            names_out = outside(path) if path.suffix.lower() == ENDING else []
+        except LogError:
+            continue
+        if names_out:
+            said.append(
+                f"{below(path, Path(folder))}: files whose names lead out of the archive are not "
+                f"read, such as {names_out[0]!r}"
+            )
+    return said
+
+
+def below(path: Path, folder: Path | None) -> str:
+    """Return a path as seen from a folder; the name alone of one that lies elsewhere."""
+    inside = folder is not None and path.is_relative_to(folder)
+    return path.relative_to(folder or path).as_posix() if inside else path.name
 
 
 def _candidates(folder: Path) -> list[Path]:
     if not folder.is_dir():
         what = "is not a folder" if folder.exists() else "there is no such folder"
         raise LogError(what, folder, hint="Give the folder that holds the logs")
-    files = (p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
-    return sorted(p for p in files if may_be_log(p))
+    found: list[Path] = []
+    for path in _files(folder):
+        if path.suffix.lower() == ENDING:
+            found += _in_archive(path)
+        elif may_be_log(path):
+            found.append(path)
+    return sorted(found)
+
+
+def _files(folder: Path) -> list[Path]:
+    """Files at any depth; no hidden ones, and none of the results of ours."""
+    found = []
+    for place, inner, files in os.walk(folder):
+        here = Path(place)
+        if here != folder and _is_ours(here):
+            inner.clear()
+            continue
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        found += [here / name for name in files if not name.startswith(".")]
+    return sorted(path for path in found if path.is_file())
+
+
+def _is_ours(folder: Path) -> bool:
+    """Whether a folder holds results: tables of laps would be taken for damaged logs."""
+    heads = (names(WEEKEND_LAPS, "weekend")[:3], names(LAPS, "files")[:3])
+    try:
+        with (folder / "laps.csv").open(encoding="utf-8") as file:
+            head = file.readline(_HEAD_CHARACTERS).split(",")[:3]
+    except (OSError, UnicodeDecodeError):
+        return False
+    return head in heads
+
+
+def _in_archive(archive: Path) -> list[Path]:
+    try:
+        return [path for path in members(archive) if named_like_log(path.name)]
+    except LogError:
+        # Looked at like a log, which says what is wrong with it.
+        return [archive]
 
 
 def _is_other_text(path: Path) -> bool:

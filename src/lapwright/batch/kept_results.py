@@ -7,16 +7,54 @@ touched is still the same log.
 """
 
 import hashlib
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from lapwright.batch.worker import Job, Result
+from lapwright.batch.worker import Job, Result, look_at
 from lapwright.discovery.library.track_folders import library_files
+from lapwright.errors import LogError
+from lapwright.ingest.archive import content
 from lapwright.ingest.map_beside import map_for
 from lapwright.kept import Store, fingerprint, method_version
 
 # Begins what stands for the digest of a file that cannot be read.
 UNREADABLE = "unreadable: "
+
+
+@dataclass(frozen=True, slots=True)
+class KeptJob:
+    """
+    A job whose result is kept by the process that does it.
+
+    Attributes
+    ----------
+    job : Job
+    key : str
+        See `key_of`.
+    circuits : Path
+        The folder of the circuits that runs of ours have found.
+    """
+
+    job: Job
+    key: str
+    circuits: Path
+
+
+def look_at_and_keep(kept: KeptJob) -> Result:
+    """
+    Do a job and keep what came of it at once, whatever becomes of the process that waits for it.
+
+    Parameters
+    ----------
+    kept : KeptJob
+
+    Returns
+    -------
+    Result
+    """
+    result = look_at(kept.job)
+    keep(kept.job.store, kept.key, result, kept.circuits)
+    return result
 
 
 def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str:
@@ -51,9 +89,11 @@ def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str
 def digest(file: Path) -> str:
     """Return the SHA-256 of a file's bytes, or what kept them from being read."""
     try:
-        return hashlib.sha256(file.read_bytes()).hexdigest()
+        return hashlib.sha256(content(file)).hexdigest()
     except OSError as error:
         return f"{UNREADABLE}{error.strerror}"
+    except LogError as error:
+        return f"{UNREADABLE}{error.what}"
 
 
 def load(store: Store | None, key: str, circuits: Path) -> Result | None:

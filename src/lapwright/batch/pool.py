@@ -1,12 +1,18 @@
-"""Many jobs over several processes, of which any may die without taking the others along."""
+"""
+Many jobs over several processes, of which any may die without taking the others along.
+
+The processes end with this one, however it ends: nothing works on unseen for a table nobody makes.
+"""
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from typing import TypeVar
+
+from lapwright.ends_with_parent import end_with_parent
 
 J = TypeVar("J")
 R = TypeVar("R")
@@ -17,9 +23,9 @@ _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 def each(
-    work: Callable[[J], R], jobs: Sequence[J], workers: int, died: Callable[[J], R],
+    work: Callable[[J], R], jobs: Sequence[J], workers: int, died: Callable[[J, str], R],
     executor: Executor | None = None,
-) -> Iterator[tuple[int, R]]:  # fmt: skip
+) -> Generator[tuple[int, R], None, None]:  # fmt: skip
     """
     Do all jobs and yield their results as they are ready.
 
@@ -31,7 +37,8 @@ def each(
     workers : int
         Processes; with 1 the work is done in this one.
     died : callable
-        Gives the result of a job whose process died, twice.
+        Gives the result of a job whose process died, twice, or that an executor lost, from the job
+        and what happened.
     executor : Executor, optional
         Where to work instead: anything with the interface of `concurrent.futures`, such as one
         that spreads the jobs over several machines.
@@ -42,49 +49,72 @@ def each(
         Position of the job and what came of it.
     """
     if executor is not None:
-        yield from _in(executor, work, jobs, range(len(jobs)), [])
+        lost: dict[int, str] = {}
+        # What such a place may raise is its own: `work` itself answers for the job.
+        yield from _in(executor, work, jobs, range(len(jobs)), lost, Exception)
+        for i, why in lost.items():
+            yield i, died(jobs[i], why)
         return
     if workers <= 1:
         for i, job in enumerate(jobs):
             yield i, work(job)
         return
-    broken: list[int] = []
+    broken: dict[int, str] = {}
     with _one_thread_each():
         with _processes(min(workers, len(jobs))) as pool:
-            yield from _in(pool, work, jobs, range(len(jobs)), broken)
+            yield from _in(pool, work, jobs, range(len(jobs)), broken, BrokenProcessPool)
         # A process that dies takes the whole pool down.  Which job it was is not known, so each
         # that was under way or waiting gets a process to itself.
         for i in broken:
-            again: list[int] = []
+            again: dict[int, str] = {}
             with _processes(1) as pool:
-                yield from _in(pool, work, jobs, [i], again)
+                yield from _in(pool, work, jobs, [i], again, BrokenProcessPool)
             if again:
-                yield i, died(jobs[i])
+                yield i, died(jobs[i], "the process that worked on it died, twice")
 
 
 def _in(
     executor: Executor, work: Callable[[J], R], jobs: Sequence[J], which: Sequence[int],
-    broken: list[int],
+    lost: dict[int, str], losing: type[Exception],
 ) -> Iterator[tuple[int, R]]:  # fmt: skip
-    """Submit jobs and yield results; positions of jobs whose process died go into ``broken``."""
+    """Submit jobs and yield results; what kept a job from being done goes into ``lost``."""
     futures: dict[Future[R], int] = {}
     for i in which:
         try:
             futures[executor.submit(work, jobs[i])] = i
-        except BrokenProcessPool:
-            broken.append(i)
+        except losing as error:
+            lost[i] = _what_happened(error)
     for future in as_completed(futures):
+        i = futures[future]
         try:
             result = future.result()
-        except BrokenProcessPool:
-            broken.append(futures[future])
+        except losing as error:
+            lost[i] = _what_happened(error)
         else:
-            yield futures[future], result
+            yield i, result
 
 
-def _processes(number: int) -> ProcessPoolExecutor:
+def _what_happened(error: Exception) -> str:
+    return f"it was lost where it was worked on ({type(error).__name__}: {error})"
+
+
+@contextmanager
+def _processes(number: int) -> Iterator[ProcessPoolExecutor]:
     # Not forked: a copy of a process with threads (a notebook's, say) may hang.
-    return ProcessPoolExecutor(number, mp_context=multiprocessing.get_context("spawn"))
+    context = multiprocessing.get_context("spawn")
+    ends, alive = context.Pipe(duplex=False)
+    with ends, alive:
+        pool = ProcessPoolExecutor(
+            number, mp_context=context, initializer=end_with_parent, initargs=(ends,)
+        )
+        with pool:
+            try:
+                yield pool
+            except BaseException:
+                # Stopped: what is done is kept, so what is under way need not be waited for.
+                pool.shutdown(wait=False, cancel_futures=True)
+                alive.close()
+                raise
 
 
 @contextmanager

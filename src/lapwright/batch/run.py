@@ -1,9 +1,10 @@
 """`run_weekend`: a folder of logs in, tables of all laps out."""
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from contextlib import closing
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pandas as pd
@@ -11,15 +12,18 @@ import pandas as pd
 from lapwright.batch.changes import change_table, changes_in
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
-from lapwright.batch.folder import left_out, logs_in, without_copies
-from lapwright.batch.kept_results import keep, key_of, load
+from lapwright.batch.detail_tables import finding_table, pass_table, sector_table
+from lapwright.batch.folder import below, led_out, left_out, logs_in, names_in, without_copies
+from lapwright.batch.kept_results import KeptJob, keep, key_of, load, look_at_and_keep
 from lapwright.batch.pool import each
+from lapwright.batch.season import add_to_season, check_season, log_id
 from lapwright.batch.tables import engine_table, lap_table, session_table, write_table
-from lapwright.batch.worker import Job, Result, look_at
+from lapwright.batch.worker import Job, Result
 from lapwright.coaching.car_change.noted_changes import NotedChange
 from lapwright.errors import LapwrightError, OutputError
 from lapwright.in_notebook import ShowsItself
-from lapwright.kept import USUAL, CacheChoice, store_of
+from lapwright.ingest.archive import folder_of, name_of
+from lapwright.kept import USUAL, CacheChoice, Store, store_of
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 
 Progress = Callable[[Path, Result], None]
@@ -55,6 +59,18 @@ class Weekend(ShowsItself):
         `lapwright.coaching.car_change.noted_changes`.
     unclear_changes : tuple of (str, str)
         Session and entry of the notes that takes off a change which is not on the car.
+    sectors : DataFrame
+        One row a lap and sector; see `lapwright.batch.detail_tables.sector_table`.
+    passes : DataFrame
+        One row a run through a corner; see `lapwright.batch.detail_tables.pass_table`.
+    findings : DataFrame
+        One row a thing that was odd in a log.
+    folder : Path or None
+        The folder of the logs.
+    season : Path or None
+        The season that the logs were added to.
+    refused : tuple of str
+        Archives with names that lead out of them, a sentence each.
     """
 
     sessions: pd.DataFrame
@@ -69,6 +85,16 @@ class Weekend(ShowsItself):
     copies: tuple[tuple[Path, Path], ...] = ()
     changes: tuple[NotedChange, ...] = ()
     unclear_changes: tuple[tuple[str, str], ...] = ()
+    sectors: pd.DataFrame = field(default_factory=pd.DataFrame)
+    passes: pd.DataFrame = field(default_factory=pd.DataFrame)
+    findings: pd.DataFrame = field(default_factory=pd.DataFrame)
+    folder: Path | None = None
+    season: Path | None = None
+    refused: tuple[str, ...] = ()
+
+    def below(self, path: Path) -> str:
+        """Return the name of a log as seen from the folder."""
+        return below(path, self.folder)
 
     @property
     def failed(self) -> int:
@@ -81,18 +107,24 @@ def run_weekend(
     tracks: str | Path | None = None, columns: str | Path | None = None, repeat_line: bool = True,
     workers: int | None = None, executor: Executor | None = None,
     progress: Progress | None = None, cache: CacheChoice = USUAL,
+    season: str | Path | None = None,
 ) -> Weekend:  # fmt: skip
     """
     Look at every log of a folder; one that lies there twice, the same to the byte, counts once.
 
+    Each log is kept the moment it is done: a run that is stopped, by whatever, goes on from there
+    when it is started again.
+
     Parameters
     ----------
     folder : path
-        The logs, with `weekend.toml` beside them where there are notes.
+        The logs, with `weekend.toml` beside them where there are notes; in folders in it and in
+        ZIP archives as well.
     out : path, optional
-        The folder of the results: ``laps``, ``sessions`` and, where a log has channels of the
-        engine, ``engine`` as CSV, and as Parquet where pyarrow is installed; ``changes`` where the
-        notes name changes to the car.  ``results`` in the folder of the logs where not given.
+        The folder of the results: ``laps``, ``sessions``, ``sectors``, ``passes``, ``findings``
+        and, where a log has channels of the engine, ``engine`` as CSV, and as Parquet where pyarrow
+        is installed; ``changes`` where the notes name changes to the car.  ``results`` in the
+        folder of the logs where not given.
     track : path, optional
         The track file of all logs.  Else each circuit is looked up in the track files beside the
         logs and in the track library, and one that is not there is found once, from the log with
@@ -113,6 +145,9 @@ def run_weekend(
     cache : Store, path or None, optional
         The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
         look at all logs anew.  The user's cache folder where not given.
+    season : path, optional
+        The folder of a season's tables as Parquet, parted by year and circuit, which the logs are
+        added to; one that is in it already is replaced.  Needs pyarrow.
 
     Returns
     -------
@@ -125,7 +160,7 @@ def run_weekend(
     NotesError
         If the weekend notes cannot be read.
     OutputError
-        If the results would come to lie among the logs.
+        If the results would come to lie among the logs, or cannot be written.
     TrackError
         If the given track file or library cannot be used.
 
@@ -148,26 +183,28 @@ def run_weekend(
     if out.exists() and out.samefile(folder):
         what = "is the folder of the logs"
         raise OutputError(what, out, hint="Give the results a folder of their own")
-    notes = read_notes(folder / FILE_NAME)
-    paths, copies = without_copies(paths, notes)
+    if season is not None:
+        check_season(Path(season))
+    notes = _notes_of(paths)
+    paths, copies = without_copies(paths, notes.__contains__)
     kept_circuits = out / CIRCUITS
     library = None if tracks is None else Path(tracks)
     map_file = None if columns is None else Path(columns)
     store = store_of(cache)
-    circuits = circuits_of(folder, kept_circuits, library, map_file, store, given=track is not None)
+    circuits = circuits_of(
+        folder, paths, kept_circuits, library, map_file, store, given=track is not None
+    )
     kept_circuits.mkdir(parents=True, exist_ok=True)
     given, said = (None, []) if track is None else circuits.complete(Path(track), paths)
     base = Job(folder, given, (), map_file, repeat_line, store=store)
-    jobs = {
-        path: replace(base, path=path, notes=notes.get(path.name, LogNotes())) for path in paths
-    }
+    jobs = {path: replace(base, path=path, notes=notes.get(path, LogNotes())) for path in paths}
     keys = {path: key_of(job, library, circuits.beside) for path, job in jobs.items()}
     found = {path: load(store, key, kept_circuits) for path, key in keys.items()}
     results = {path: result for path, result in found.items() if result is not None}
     kept = len(results)
     crew = _Crew(
-        os.cpu_count() or 1 if workers is None else workers, executor, progress,
-        lambda path, result: keep(store, keys[path], result, kept_circuits),
+        os.cpu_count() or 1 if workers is None else workers, executor, progress, keys,
+        kept_circuits, store,
     )  # fmt: skip
     for path, result in results.items():
         crew.tell(path, result)
@@ -176,20 +213,66 @@ def run_weekend(
         places, said = circuits.places(paths)
         jobs = {path: replace(job, tracks=places) for path, job in jobs.items()}
     results |= _look_at_all(jobs, crew, kept_circuits)
+    named = names_in(paths, folder)
     ordered = {path: results[path] for path in paths}
-    sessions, laps = session_table(ordered, notes), lap_table(ordered, notes)
-    files = [*write_table(laps, out / "laps"), *write_table(sessions, out / "sessions")]
-    engine = engine_table(ordered, notes)
-    if len(engine):
-        files += write_table(engine, out / "engine")
-    changes, unclear = changes_in(ordered, notes)
+    made = tables_of(ordered, notes, named)
+    if season is not None:
+        ids = {named[path][0]: log_id(path) for path in paths if results[path].status == "ok"}
+        add_to_season(Path(season), made, ids)
+    files = [file for name, table in made.items() for file in write_table(table, out / name)]
+    made.setdefault("engine", engine_table({}, {}))
+    changes, unclear = changes_in(ordered, notes, named)
     if len(table := change_table(changes)):
         files += write_table(table, out / "changes")
-    done = len(paths) - kept
     return Weekend(
-        sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said),
-        copies, changes, unclear,
+        **made, out=out, files=tuple(files), done=len(paths) - kept, kept=kept,
+        left_out=tuple(left_out(folder)), notes=tuple(said), copies=copies,
+        refused=tuple(led_out(folder)), folder=folder, changes=changes, unclear_changes=unclear,
+        season=None if season is None else Path(season),
     )  # fmt: skip
+
+
+def tables_of(
+    results: Mapping[Path, Result], notes: Mapping[Path, LogNotes],
+    named: Mapping[Path, tuple[str, str]],
+) -> dict[str, pd.DataFrame]:  # fmt: skip
+    """
+    Make the tables of a weekend.
+
+    Parameters
+    ----------
+    results : mapping of Path to Result
+    notes : mapping of Path to LogNotes
+    named : mapping of Path to (str, str)
+        See `lapwright.batch.folder.names_in`.
+
+    Returns
+    -------
+    dict of DataFrame
+        By the names of their files; no ``engine`` where no log has channels of it.
+    """
+    made = {
+        "laps": lap_table(results, notes, named),
+        "sessions": session_table(results, notes, named),
+        "sectors": sector_table(results, notes, named),
+        "passes": pass_table(results, notes, named),
+        "findings": finding_table(results, named),
+    }
+    engine = engine_table(results, notes, named)
+    return made | ({"engine": engine} if len(engine) else {})
+
+
+def _notes_of(paths: Iterable[Path]) -> dict[Path, LogNotes]:
+    """Read the notes beside each log, in their order; logs without any are not in it."""
+    by_place: dict[Path, dict[str, Path]] = {}
+    for path in paths:
+        by_place.setdefault(folder_of(path), {})[name_of(path)] = path
+    return {
+        by_name[name]: notes
+        for place, by_name in by_place.items()
+        for name, notes in read_notes(place / FILE_NAME).items()
+        if name in by_name
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,19 +282,25 @@ class _Crew:
     workers: int
     executor: Executor | None
     progress: Progress | None
-    keep: Progress
+    keys: Mapping[Path, str]
+    circuits: Path
+    store: Store | None
 
     def work(self, jobs: Mapping[Path, Job]) -> dict[Path, Result]:
         """Do jobs; a log whose circuit is not known is not done yet, so nobody is told."""
         results = {}
-        paths = list(jobs)
-        done = each(look_at, list(jobs.values()), self.workers, _died, self.executor)
-        for i, result in done:
-            results[paths[i]] = result
-            if result.status != "unknown":
-                # At once: whatever happens to the other logs, this one is done.
-                self.keep(paths[i], result)
-                self.tell(paths[i], result)
+        kept = [KeptJob(job, self.keys[path], self.circuits) for path, job in jobs.items()]
+        done = each(look_at_and_keep, kept, self.workers, _died, self.executor)
+        # Closed at once when this run is stopped, or its processes would work on.
+        with closing(done):
+            for i, result in done:
+                path = kept[i].job.path
+                results[path] = result
+                if result.status != "unknown":
+                    if self.executor is not None:
+                        # It may have been done where nothing of ours is kept.
+                        keep(self.store, self.keys[path], result, self.circuits)
+                    self.tell(path, result)
         return results
 
     def tell(self, path: Path, result: Result) -> None:
@@ -220,9 +309,8 @@ class _Crew:
             self.progress(path, result)
 
 
-def _died(job: Job) -> Result:
-    reason = f"{job.path}: the process that worked on it died, twice. The other logs went on"
-    return Result("failed", reason)
+def _died(kept: KeptJob, why: str) -> Result:
+    return Result("failed", f"{kept.job.path}: {' '.join(why.split())}. The other logs went on")
 
 
 def _look_at_all(jobs: dict[Path, Job], crew: _Crew, circuits: Path) -> dict[Path, Result]:

@@ -7,26 +7,29 @@ from pathlib import Path
 
 import pandas as pd
 
+from lapwright.batch.detail_tables import Named, heads
 from lapwright.batch.figures import figures_of
 from lapwright.batch.worker import Result
 from lapwright.columns import arranged, empty, names, numbered
-from lapwright.columns.weekend import ENGINE, NOTES, SESSIONS, WEEKEND_LAPS
+from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import whole_file
 
-_NOTES = tuple(column.name for column in NOTES)
 _SECTOR = re.compile(r"sector_(\d+)_s")
 
 
-def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
+def session_table(
+    results: Mapping[Path, Result], notes: Mapping[Path, LogNotes], named: Named | None = None
+) -> pd.DataFrame:
     """
     One row a log.
 
     Parameters
     ----------
     results : mapping of Path to Result
-    notes : mapping of str to LogNotes
-        By file name.
+    notes : mapping of Path to LogNotes
+    named : mapping, optional
+        See `lapwright.batch.folder.names_in`.
 
     Returns
     -------
@@ -34,43 +37,41 @@ def session_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes])
         See `lapwright.columns.weekend.SESSIONS`.
     """
     rows = []
+    head = heads(results, notes, named)
     for path, result in results.items():
         row: dict[str, object] = {
-            "path": str(path), "status": result.status, "reason": result.reason,
-            "track": result.track, **_noted(notes.get(path.name, LogNotes())),
+            **head[path], "path": str(path), "status": result.status, "reason": result.reason,
             "start_utc": result.start_utc, **(result.figures or figures_of(result.laps)),
         }  # fmt: skip
+        del row["log"]
         rows.append(row)
     table = arranged(pd.DataFrame(rows), SESSIONS)
     return table.assign(start_utc=pd.to_datetime(table["start_utc"], format="ISO8601", utc=True))
 
 
-def lap_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
+def lap_table(
+    results: Mapping[Path, Result], notes: Mapping[Path, LogNotes], named: Named | None = None
+) -> pd.DataFrame:
     """
     One row a lap of every log.
 
     Parameters
     ----------
     results : mapping of Path to Result
-    notes : mapping of str to LogNotes
-        By file name.
+    notes : mapping of Path to LogNotes
+    named : mapping, optional
+        See `lapwright.batch.folder.names_in`.
 
     Returns
     -------
     DataFrame
         See `lapwright.columns.weekend.WEEKEND_LAPS`.
     """
-    parts = []
+    parts, head = [], heads(results, notes, named)
     for path, result in results.items():
         if not result.laps:
             continue
-        head: dict[str, str] = {
-            "session": path.name.split(".")[0],
-            "log": path.name,
-            "track": result.track,
-        }
-        head |= _noted(notes.get(path.name, LogNotes()))
-        parts.append(pd.DataFrame(result.laps).assign(**head))
+        parts.append(pd.DataFrame(result.laps).assign(**head[path]))
     # A column without a single number (no log with a date, say) must not change its kind.
     whole = pd.concat([part.astype(object) for part in parts], ignore_index=True) if parts else None
     found = [] if whole is None else [_SECTOR.fullmatch(str(name)) for name in whole]
@@ -86,28 +87,27 @@ def lap_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> 
     )
 
 
-def engine_table(results: Mapping[Path, Result], notes: Mapping[str, LogNotes]) -> pd.DataFrame:
+def engine_table(
+    results: Mapping[Path, Result], notes: Mapping[Path, LogNotes], named: Named | None = None
+) -> pd.DataFrame:
     """
     One row a lap and channel of the engine: temperatures, pressures, revs, volts.
 
     Parameters
     ----------
     results : mapping of Path to Result
-    notes : mapping of str to LogNotes
-        By file name.
+    notes : mapping of Path to LogNotes
+    named : mapping, optional
+        See `lapwright.batch.folder.names_in`.
 
     Returns
     -------
     DataFrame
         See `lapwright.columns.weekend.ENGINE`.  No row where no log has any.
     """
-    rows = []
-    for path, result in results.items():
-        noted = notes.get(path.name, LogNotes())
-        head = {"session": path.name.split(".")[0], "log": path.name, "driver": noted.driver,
-                "car": noted.car}  # fmt: skip
-        rows += [head | row for row in result.engine]
-    return pd.DataFrame(rows, columns=names(ENGINE, "weekend"))
+    head, columns = heads(results, notes, named), names(ENGINE, "weekend")
+    rows = [head[path] | row for path, result in results.items() for row in result.engine]
+    return pd.DataFrame(rows, columns=columns)
 
 
 def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
@@ -146,9 +146,3 @@ def write_whole(path: Path, data: bytes) -> None:
         return
     with whole_file(path) as part:
         part.write_bytes(data)
-
-
-def _noted(notes: LogNotes) -> dict[str, str]:
-    """Return what the notes say, lists as text."""
-    said = {name: getattr(notes, name) for name in _NOTES}
-    return {k: "; ".join(v) if isinstance(v, tuple) else v for k, v in said.items()}

@@ -13,6 +13,7 @@ from lapwright.batch.weekend_table import engine_table
 from lapwright.coaching.car_change.corner_parts import corner_parts
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
+from lapwright.ingest.log import lines_in_file
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import Store
 from lapwright.notes.weekend_notes import LogNotes
@@ -49,7 +50,7 @@ class Job:
     store: Store | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Result:
     """
     What came of one log; plain values, so that it can be kept.
@@ -66,7 +67,11 @@ class Result:
     fixes : int
     laps : list of dict
         One object a lap.
-    findings : list of str
+    findings : list of dict
+        One object a thing that was odd: ``code``, ``message``, ``count``, ``lines``.
+    passes : DataFrame or None
+        One row a run through a corner: those of a session, with the name of the corner and whether
+        the lap is clean.
     engine : list of dict
         One object a lap and channel of the engine.
     figures : dict
@@ -85,7 +90,8 @@ class Result:
     start_utc: str | None = None
     fixes: int = 0
     laps: list[dict[str, Any]] = field(default_factory=list)
-    findings: list[str] = field(default_factory=list)
+    findings: list[dict[str, Any]] = field(default_factory=list)
+    passes: pd.DataFrame | None = None
     engine: list[dict[str, Any]] = field(default_factory=list)
     figures: dict[str, Any] = field(default_factory=dict)
     track_file: Path | None = None
@@ -121,7 +127,8 @@ def look_at(job: Job) -> Result:
             start_utc=None if log.start_utc is None else log.start_utc.isoformat(),
             fixes=len(log.fixes),
             laps=laps,
-            findings=[one.message for one in session.findings],
+            findings=_findings(session),
+            passes=_passes(session),
             engine=[
                 {str(key): _plain(value) for key, value in row.items()}
                 for row in engine_table(log, session.laps).to_dict("records")
@@ -173,6 +180,26 @@ def _corner_s(session: Session) -> list[dict[str, Any]]:
     parts = corner_parts(session)
     rows = [] if parts is None else parts.reset_index().to_dict("records")
     return [{str(key): _plain(value) for key, value in row.items()} for row in rows]
+
+
+def _findings(session: Session) -> list[dict[str, Any]]:
+    """Return what was odd in the log and on the way, as plain values."""
+    return [
+        {"code": one.code, "message": one.message, "count": one.count,
+         "lines": lines_in_file(one.lines)}
+        for one in session.findings
+    ]  # fmt: skip
+
+
+def _passes(session: Session) -> pd.DataFrame:
+    """Return the runs through the corners, each with its corner's name and its lap's state."""
+    table, laps, corners = session.passes, session.laps, session.corners
+    clean = dict(zip(laps["lap"], laps["representative"], strict=True))
+    name = dict(zip(corners["corner"], corners["name"], strict=True))
+    return table.assign(
+        representative=table["lap"].map(clean).astype(bool),
+        corner_name=table["corner"].map(name).astype("str"),
+    )
 
 
 def _plain(value: Any) -> Any:

@@ -18,6 +18,7 @@ from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.coaching.carried_on import CarriedOn
 from lapwright.coaching.follow_up import COLUMNS, FollowUp
 from lapwright.errors import NotesError
+from lapwright.ingest.archive import folder_of, name_of
 from lapwright.notes.weekend_notes import FILE_NAME, write_worth_trying
 from lapwright.session import Session
 from lapwright.units import Units, clock
@@ -89,7 +90,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
 def _note(log: Path, advice: Advice) -> bool:
     """Write what is worth trying into the notes; where that fails, the debrief is shown still."""
     try:
-        write_worth_trying(log.parent / FILE_NAME, log.name, advice.items)
+        write_worth_trying(folder_of(log) / FILE_NAME, name_of(log), advice.items)
     except NotesError as error:
         say.note(f"not noted for the next debrief: {error}")
         return False
@@ -101,8 +102,8 @@ def _how_to_note(log: Path, advice: Advice) -> list[str]:
     tried = ", ".join(f'"corner {item.corner}, {CODE_NAMES[item.code]}"' for item in advice.items)
     return [
         *wrapped(
-            f"Noted in {log.parent / FILE_NAME}. Once you have tried it, say so there, under the "
-            "next log's own header (write the header only if it is not there yet):"
+            f"Noted in {folder_of(log) / FILE_NAME}. Once you have tried it, say so there, under "
+            "the next log's own header (write the header only if it is not there yet):"
         ),
         '  [logs."FILE_OF_THE_NEXT_LOG"]',
         f"  tried = [{tried}]",

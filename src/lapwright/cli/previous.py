@@ -11,6 +11,7 @@ from lapwright.coaching.follow_up import FollowUp, what_came_of_it
 from lapwright.coaching.tried import what_was_tried
 from lapwright.discovery.library.track_folders import files_beside
 from lapwright.errors import LapwrightError
+from lapwright.ingest.archive import folder_of
 from lapwright.notes.check import notes_oddities
 from lapwright.notes.weekend_notes import FILE_NAME
 from lapwright.session import Session
@@ -94,7 +95,7 @@ def came_of_it(session: Session, units: Units, progress: Progress | None = None)
         name = logs.before()
     odd = (
         *two_spellings(path, logs.notes),
-        *notes_oddities(path.parent / FILE_NAME),
+        *notes_oddities(folder_of(path) / FILE_NAME),
     )
     if name is None:
         return CameOfIt(remarks=(*noted_alone(session, NO_SESSION_BEFORE), *odd))

@@ -3,13 +3,15 @@
 import itertools
 import math
 from collections.abc import Mapping
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 import click
 import pandas as pd
 
-from lapwright.batch import Weekend, logs_in, run_weekend
+from lapwright.batch import Weekend, init_notes, logs_in, run_weekend
+from lapwright.batch.cluster import executor_at
 from lapwright.batch.worker import Result
 from lapwright.cli.options import choice_of, track_options
 from lapwright.cli.printing import say
@@ -22,6 +24,7 @@ from lapwright.columns import names
 from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.library.track_folders import check_library
 from lapwright.geometry import read_track
+from lapwright.ingest.archive import folder_of
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.units import Units, clock, error_bar
 from lapwright.wording import folder as words
@@ -44,19 +47,40 @@ SOME_FAILED = 3
     "--workers", type=click.IntRange(min=1), metavar="N",
     help="Number of parallel processes (default: one per processor).",
 )  # fmt: skip
+@click.option(
+    "--init", is_flag=True,
+    help="Write weekend.toml to be filled in, with every log and key; what is there stays.",
+)  # fmt: skip
+@click.option(
+    "--season", type=click.Path(path_type=Path), metavar="DIR",
+    help="Add the logs to the season in DIR as well (needs pyarrow).",
+)  # fmt: skip
+@click.option(
+    "--scheduler", metavar="ADDRESS",
+    help="Work on the Dask scheduler at ADDRESS, whose machines see the same files.",
+)  # fmt: skip
 @track_options
 @click.pass_context
 def command(
-    ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None, **options: Any
-) -> None:
+    ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None, init: bool,
+    season: Path | None, scheduler: str | None, **options: Any,
+) -> None:  # fmt: skip
     """
     Put the laps of every log in FOLDER into one table.
 
-    The table is written as CSV, and as Parquet where pyarrow is installed.  A log that cannot be
-    used is listed with the reason; running again does only what changed.  What came of each change
-    to the car that weekend.toml names is shown with its interval.
+    Folders in it and ZIP archives are looked through too.  The tables (laps, sectors, runs through
+    corners, sessions, findings, engine) are written as CSV, and as Parquet where pyarrow is
+    installed.  A log that cannot be used is listed with the reason; running again does only what
+    changed.  What came of each change to the car that weekend.toml names is shown with its
+    interval.
     """
     choice = choice_of(options)
+    if init:
+        if choice.as_json:
+            what = "--init writes the notes and nothing else; leave out --json"
+            raise click.UsageError(what)
+        click.echo("\n".join(_prepared(folder)))
+        return
     if choice.tracks is not None:
         check_library(choice.tracks)
     # A copy of another log is not looked at, so the bar may be gone before its end.
@@ -67,13 +91,19 @@ def command(
         def progress(_path: Path, _result: Result) -> None:
             show(logs_done(next(done), total))
 
-        weekend = run_weekend(
-            folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
-            repeat_line=choice.repeat_line, workers=workers, progress=progress, cache=choice.cache,
-        )  # fmt: skip
-    say.not_read(folder)
+        where = nullcontext() if scheduler is None else executor_at(scheduler)
+        with where as executor:
+            weekend = run_weekend(
+                folder, out, track=choice.track, tracks=choice.tracks, columns=choice.columns,
+                repeat_line=choice.repeat_line, workers=workers, executor=executor,
+                progress=progress, cache=choice.cache, season=season,
+            )  # fmt: skip
+    for place in dict.fromkeys([folder, *(folder_of(Path(p)) for p in weekend.sessions["path"])]):
+        say.not_read(place)
     for said in weekend.notes:
         say.note(f"track file: {said}")
+    for said in weekend.refused:
+        say.note(said)
     if choice.as_json:
         sessions = [
             {k: row[k] for k in names(SESSIONS, "json")} for row in rows_of(weekend.sessions)
@@ -84,10 +114,10 @@ def command(
         write_json(sessions=sessions, changes=change_objects(weekend.changes), out=str(weekend.out))
         for session, entry in weekend.unclear_changes:
             say.note(unclear_change(session, entry))
-        for said in words.copies(weekend.copies):
+        for said in _copies(weekend):
             say.note(said)
         for path in weekend.left_out:
-            say.note(f"{path.name}: not a log, left out")
+            say.note(f"{weekend.below(path)}: not a log, left out")
     else:
         members = {} if choice.track is None else read_track(choice.track).other_members
         click.echo("\n".join(_lines(weekend, members)))
@@ -103,7 +133,7 @@ def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
     for row in good:
         said = "; ".join(text for text in (_began(row, members), words.noted(row)) if text)
         if said:
-            lines += wrapped(said, f"{_stem(row)}: ")
+            lines += wrapped(said, f"{row['session']}: ")
     lines += change_lines(weekend)
     bad = weekend.sessions[weekend.sessions["status"] == "failed"]
     if len(bad):
@@ -112,15 +142,15 @@ def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
             lines += wrapped(row["reason"], "- ")
     if weekend.copies:
         lines.append("")
-    for said in words.copies(weekend.copies):
+    for said in _copies(weekend):
         lines += wrapped(said, "")
     if weekend.left_out:
-        names = ", ".join(path.name for path in weekend.left_out)
+        names = ", ".join(map(weekend.below, weekend.left_out))
         lines += ["", *wrapped(names, f"{words.LEFT_OUT}: ")]
     lines += [
         "",
         f"{weekend.done} analysed now, {weekend.kept} unchanged since last time. Written:",
-        *(f"  {file}" for file in weekend.files),
+        *_written(weekend),
         "median, spread [s]: median and standard deviation (sd) of the clean laps.",
         PLUS_MINUS,
         NOT_OFFICIAL,
@@ -131,7 +161,7 @@ def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
 def _row(row: dict[str, Any]) -> list[str]:
     spread = error_bar(row["spread_s"], most=2)
     return [
-        _stem(row),
+        row["session"],
         row["driver"],
         str(row["laps"]),
         str(row["clean_laps"]),
@@ -150,5 +180,27 @@ def _began(row: dict[str, Any], members: Mapping[str, Any]) -> str:
     return utc_and_local(start, time_zone_for(Path(row["path"]), members))
 
 
-def _stem(row: dict[str, Any]) -> str:
-    return Path(row["path"]).name.split(".")[0]
+def _copies(weekend: Weekend) -> list[str]:
+    return words.copies((weekend.below(a), weekend.below(b)) for a, b in weekend.copies)
+
+
+def _written(weekend: Weekend) -> list[str]:
+    """Name each table once, with what it is written as."""
+    endings: dict[Path, list[str]] = {}
+    for file in weekend.files:
+        endings.setdefault(file.with_suffix(""), []).append(file.suffix)
+    lines = [f"  {stem}{', '.join(each)}" for stem, each in endings.items()]
+    if weekend.season is None:
+        return lines
+    good = int((weekend.sessions["status"] == "ok").sum())
+    return [*lines, f"  {words.season(good, str(weekend.season))}"]
+
+
+def _prepared(folder: Path) -> list[str]:
+    """Prepare the notes, and say what became of them."""
+    lines = []
+    for one in init_notes(folder):
+        lines.append(f"{one.path}:")
+        for said in words.prepared(one.added, one.already):
+            lines += wrapped(said, "  ")
+    return [*lines, words.FILL_IN]

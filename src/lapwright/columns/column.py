@@ -14,8 +14,9 @@ import numpy as np
 import pandas as pd
 
 # Where a column can be shown: the DataFrame, `--json`, the CSV and Parquet files of a session,
-# those of a weekend, the coach's report (page and paper) and a notebook's cells, the terminal.
-PLACES = ("table", "json", "files", "weekend", "page", "screen")
+# those of a weekend, those of a season alone, the coach's report (page and paper) and a notebook's
+# cells, the terminal.
+PLACES = ("table", "json", "files", "weekend", "season", "page", "screen")
 # In a name: the number of a sector, counted from 1.
 _NUMBER = "{k}"
 _KINDS: dict[type, type] = {float: np.float64, int: np.int64, bool: np.bool_}

@@ -1,21 +1,50 @@
-"""Columns of a weekend's tables: one row a log, one row a lap of every log, the engine."""
+"""
+Columns of a weekend's tables: one row a log, a lap, a sector, a run through a corner, a finding.
+
+What a racer noted stands in the unit it is noted in, which its name says: bar, litres, degrees.
+"""
 
 from dataclasses import replace
 
+from lapwright.columns.advice import FINDINGS
 from lapwright.columns.column import Column, bar
+from lapwright.columns.corners import PASSES
 from lapwright.columns.laps import LAPS
 
-NOTES = tuple(
-    Column(name, "", f"{what}, from the weekend notes.", shown=f"table files{screen}", holds=str)
-    for name, what, screen in (
-        ("driver", "Who drove", " page screen"), ("car", "The car", ""), ("tyres", "The tyres", ""),
-        ("conditions", "Dry, wet or drying", ""),
-        ("changes", "What was changed before it", ""),
-        ("tried", "What was tried", ""), ("notes", "Anything else", ""),
-    )
+WHEELS = {"fl": "front left", "fr": "front right", "rl": "rear left", "rr": "rear right"}
+_AS_NOTED = "not known: as you noted it"
+# Everything the notes say of a log, flat: as in `lapwright.notes.flat`.
+NOTES = (
+    *(
+        Column(name, "", f"{what}, from the weekend notes.", shown=f"table files{screen}",
+               holds=str)
+        for name, what, screen in (
+            ("driver", "Who drove", " page screen"), ("car", "The car", ""),
+            ("tyres", "The tyres", ""), ("conditions", "Dry, wet or drying", ""),
+            ("changes", "What was changed before it", ""), ("tried", "What was tried", ""),
+            ("notes", "Anything else", ""),
+            ("tyre_set", "Name or number of the set of tyres", ""),
+        )
+    ),
+    Column("tyre_laps", "", "Laps that set had done before, from the weekend notes.",
+           holds=object),
+    *(
+        Column(f"pressure_{when}_{wheel}_bar", "bar",
+               f"Tyre pressure {said}, {where}, from the weekend notes.", no_sd=_AS_NOTED)
+        for when, said in (("cold", "before, cold"), ("hot", "after, hot"))
+        for wheel, where in WHEELS.items()
+    ),
+    Column("fuel_l", "l", "Fuel in the tank at the start, from the weekend notes.",
+           no_sd=_AS_NOTED),
+    Column("track_temp_degc", "°C", "Temperature of the track, from the weekend notes.",
+           no_sd=_AS_NOTED),
+    Column("air_temp_degc", "°C", "Temperature of the air, from the weekend notes.",
+           no_sd=_AS_NOTED),
 )  # fmt: skip
 
 SESSIONS = (
+    Column("session", "", "Name of the log without its ending, as in the other tables.",
+           holds=str),
     Column("path", "", "The log.", shown="table json files page screen", holds=str),
     Column("status", "", "`ok` or `failed`.", shown="table json files", holds=str),
     Column("reason", "", "Why not `ok`.", shown="table json files", holds=str),
@@ -53,9 +82,11 @@ SESSIONS = (
 )  # fmt: skip
 
 _LOG = (
-    Column("session", "", "Name of the log without its ending.", shown="weekend", holds=str),
-    Column("log", "", "Name of the log.", shown="weekend", holds=str),
-)
+    Column("session", "",
+           "Name of the log without its ending; in a folder of the weekend's, behind its name.",
+           shown="weekend", holds=str),
+    Column("log", "", "Name of the log, in the same way.", shown="weekend", holds=str),
+)  # fmt: skip
 # Beside what is said of a lap anywhere: which log, who drove, what.
 WEEKEND_LAPS = (
     *_LOG,
@@ -97,3 +128,57 @@ CHANGES = (
     Column("change_high95_s", "s", "Upper end of that interval.",
            no_sd="none: the end of an interval"),
 )  # fmt: skip
+
+# Beside a sector or a run through a corner: on which circuit, who drove, on what.
+_NOTED = ("driver", "car", "tyres", "conditions", "tyre_set")
+_HEAD = (
+    *_LOG,
+    Column("track", "", "Name of the circuit.", shown="weekend", holds=str),
+    *(replace(c, shown="weekend") for c in NOTES if c.name in _NOTED),
+)
+_CLEAN = Column("representative", "", "Whether the lap is clean.", shown="weekend", holds=bool)
+
+WEEKEND_SECTORS = (
+    *_HEAD,
+    Column("lap", "", "Number of the lap.", shown="weekend", holds=int),
+    _CLEAN,
+    Column("sector", "", "Number of the sector, from 1.", shown="weekend", holds=int),
+    Column("time_s", "s", "Time through it.", sd="time_sd_s", shown="weekend"),
+    bar("time_sd_s", "time_s", "s", "weekend"),
+)
+
+# What a run through a corner is, as in a session; its corner's name and its lap's state beside it.
+WEEKEND_PASSES = (
+    *_HEAD,
+    _CLEAN,
+    Column(
+        "corner_name",
+        "",
+        "Name of the corner in the track file; else its number.",
+        shown="weekend",
+        holds=str,
+    ),
+    *(replace(c, shown="weekend") for c in PASSES if c.on("table")),
+)
+
+WEEKEND_FINDINGS = (
+    *_LOG,
+    *(replace(c, shown="weekend", holds=str if c.name == "lines" else c.holds) for c in FINDINGS),
+)
+
+# Of a season, where sessions of many weekends may have one name.  What there is one of for each
+# sector is in a table of its own, or circuits would not fit into one table.
+OF_SEASON = (
+    Column("log_id", "", "What is in the log, in 16 digits: the same in every table of a season.",
+           shown="season", holds=str),
+    Column("session_start_utc", "", "Time of the log's first fix; empty where it has no date.",
+           shown="season", holds=object),
+)  # fmt: skip
+SEASON = {
+    name: (*OF_SEASON, *(c for c in columns if c.on(place) and "{k}" not in c.name))
+    for name, columns, place in (
+        ("sessions", SESSIONS, "table"), ("laps", WEEKEND_LAPS, "weekend"),
+        ("sectors", WEEKEND_SECTORS, "weekend"), ("passes", WEEKEND_PASSES, "weekend"),
+        ("findings", WEEKEND_FINDINGS, "weekend"), ("engine", ENGINE, "weekend"),
+    )
+}  # fmt: skip

@@ -5,11 +5,20 @@ The content decides, never the file's name: loggers call their files anything.
 """
 
 import gzip
+import io
 import re
 import zlib
 from pathlib import Path
 
 from lapwright.errors import LogError
+from lapwright.ingest.archive import (
+    ENDING,
+    MAX_UNPACKED_BYTES,
+    at_most,
+    content,
+    members,
+    too_large,
+)
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding
 
@@ -55,8 +64,13 @@ def load(path: Path, notes: list[Finding] | None = None) -> bytes:
     if path.is_dir():
         what = "this is a folder"
         raise LogError(what, path, hint="Give one log file; `weekend` takes a folder")
+    if path.suffix.lower() == ENDING and path.is_file():
+        inside = members(path)
+        what = "this is a ZIP archive"
+        hint = f"Name the log in it: {inside[0]}" if inside else "There is no file in it"
+        raise LogError(what, path, hint=hint)
     try:
-        data = path.read_bytes()
+        data = content(path)
     except FileNotFoundError:
         what = "there is no such file"
         raise LogError(what, path, hint="Check the name and the folder") from None
@@ -75,9 +89,12 @@ def load(path: Path, notes: list[Finding] | None = None) -> bytes:
 def _unpack(data: bytes, path: Path, notes: list[Finding]) -> bytes:
     """Unpack gzip; of a cut archive keep what can be had."""
     try:
-        return gzip.decompress(data)
+        with gzip.GzipFile(fileobj=io.BytesIO(data)) as stream:
+            return at_most(stream, path)
     except EOFError:
-        part = zlib.decompressobj(wbits=31).decompress(data)
+        part = zlib.decompressobj(wbits=31).decompress(data, MAX_UNPACKED_BYTES + 1)
+        if len(part) > MAX_UNPACKED_BYTES:
+            raise too_large(path) from None
         if part:
             text = "the gzip file is cut off; what could be unpacked was read"
             notes.append(finding("truncated_end", text))

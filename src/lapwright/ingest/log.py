@@ -42,6 +42,18 @@ class Finding:
     count: int = 1
 
 
+def lines_in_file(lines: tuple[tuple[int, int], ...]) -> str:
+    """
+    Return all line numbers of a finding, for a reader and for a program.
+
+    Examples
+    --------
+    >>> lines_in_file(((36, 36), (194, 197)))
+    '36, 194-197'
+    """
+    return ", ".join(f"{a}" if a == b else f"{a}-{b}" for a, b in lines)
+
+
 @dataclass(frozen=True, slots=True)
 class ColumnReading:
     """How one column of a file was read: its name, meaning, unit and filled share (0 to 1)."""

@@ -8,6 +8,7 @@ meant for another logger's files in the same folder, or be somebody else's file 
 from pathlib import Path
 
 from lapwright.errors import LogError, NotesError
+from lapwright.ingest.archive import folder_of
 from lapwright.ingest.log import Finding, Log
 from lapwright.ingest.read import read_kept
 from lapwright.kept import Store
@@ -19,7 +20,7 @@ def map_for(log: str | Path, columns: str | Path | None = None) -> Path | None:
     """Return the column map of a log: the given one, else the one beside it, else None."""
     if columns is not None:
         return Path(columns)
-    beside = Path(log).parent / FILE_NAME
+    beside = folder_of(Path(log)) / FILE_NAME
     return beside if beside.is_file() else None
 
 

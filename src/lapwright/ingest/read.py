@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import cast
 
 from lapwright.errors import LogError
+from lapwright.ingest.archive import archive_of, content, is_there
 from lapwright.ingest.assemble import assemble
 from lapwright.ingest.csv.column_map import ColumnMap, read_column_map
 from lapwright.ingest.detect import load
@@ -22,7 +23,8 @@ def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
     ----------
     path : path
         CSV of any dialect, GPX or NMEA 0183 text, plain or gzip-compressed, or what a
-        plug-in reads.  It is never written to.
+        plug-in reads.  One in a ZIP archive is named behind it: ``card.zip/run1.csv``.  It is
+        never written to.
     columns : path, optional
         A column map, for a CSV file whose header is not understood.
 
@@ -63,7 +65,7 @@ def read_kept(store: Store | None, path: str | Path, columns: str | Path | None 
     Log
     """
     path = Path(path)
-    data = content_of(path)
+    data = _content(path)
     if store is None or data is None:
         return read_log(path, columns)
     said = None if columns is None else content_of(Path(columns))
@@ -74,7 +76,7 @@ def read_kept(store: Store | None, path: str | Path, columns: str | Path | None 
         return replace(cast("Log", found), path=path)
     log, ours = _read(path, columns)
     # Nobody but their makers knows what plug-ins depend on; and a log may be growing.
-    if ours and content_of(path) == data:
+    if ours and _content(path) == data:
         store.put(key, replace(log, path=Path()))
     return log
 
@@ -82,12 +84,21 @@ def read_kept(store: Store | None, path: str | Path, columns: str | Path | None 
 def _read(path: Path, columns: str | Path | None) -> tuple[Log, bool]:
     """Read a log, and say whether by a reader of ours."""
     mapped = read_column_map(columns) if columns is not None else ColumnMap()
-    if path.is_dir() or not path.exists():
+    if not is_there(path):
         load(path)
     try:
         return assemble(read_built_in(path, mapped), path), True
     except LogError:
-        other = read_by_plug_in(path)
+        # A plug-in opens its file itself, which nothing in an archive is.
+        other = read_by_plug_in(path) if archive_of(path) is None else None
         if other is None:
             raise
         return assemble(other, path), False
+
+
+def _content(path: Path) -> bytes | None:
+    """What is in a log; None where it cannot be read, which whoever reads it will say."""
+    try:
+        return content(path)
+    except (OSError, LogError):
+        return None

@@ -59,8 +59,12 @@ def may_be_log(path: Path) -> bool:
     -------
     bool
     """
-    name = path.name.lower().removesuffix(".gz")
-    return name.endswith(LOG_ENDINGS) or claimed(path)
+    return named_like_log(path.name) or claimed(path)
+
+
+def named_like_log(name: str) -> bool:
+    """Tell whether a file is named like the logs that we read."""
+    return name.lower().removesuffix(".gz").endswith(LOG_ENDINGS)
 
 
 def read_built_in(path: Path, columns: ColumnMap) -> Recording:

@@ -1,6 +1,5 @@
 """Cell of a weekend: one row per log."""
 
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -31,17 +30,18 @@ def weekend_cell(weekend: Weekend, units: Units) -> str:
     sessions = weekend.sessions.sort_values("start_utc", kind="stable", na_position="last")
     rows = [{str(k): v for k, v in row.items()} for row in sessions.to_dict("records")]
     good = [row for row in rows if row["status"] == "ok"]
+    twice = [(weekend.below(copy), weekend.below(kept)) for copy, kept in weekend.copies]
     return cell(
         "weekend.html.jinja",
         circuits=circuits(sorted({row["track"] for row in good if row["track"]})),
         heads=heads(PAGE, "sessions", units),
         rows=[_row(row, units) for row in good],
-        noted=[(_name(row), noted(row)) for row in good if noted(row)],
-        said=(*weekend.notes, *copies(weekend.copies)),
+        noted=[(row["session"], noted(row)) for row in good if noted(row)],
+        said=(*weekend.notes, *weekend.refused, *copies(twice)),
         not_used=NOT_USED,
         failed=[row["reason"] for row in rows if row["status"] != "ok"],
         left_out=LEFT_OUT,
-        left=", ".join(path.name for path in weekend.left_out),
+        left=", ".join(map(weekend.below, weekend.left_out)),
     )
 
 
@@ -50,7 +50,7 @@ def _row(row: dict[str, Any], units: Units) -> tuple[str, ...]:
     top = float(speed_in(row["top_speed_mps"], units.speed))
     median = clock(row["median_s"], most=columns["median_s"].decimals)
     return (
-        _name(row),
+        row["session"],
         row["driver"],
         str(row["laps"]),
         str(row["clean_laps"]),
@@ -59,7 +59,3 @@ def _row(row: dict[str, Any], units: Units) -> tuple[str, ...]:
         plain(row["spread_s"], columns["spread_s"].decimals),
         plain(top, columns["top_speed_mps"].decimals),
     )
-
-
-def _name(row: dict[str, Any]) -> str:
-    return Path(row["path"]).name.split(".")[0]

@@ -11,6 +11,7 @@ from dataclasses import fields
 from difflib import SequenceMatcher, get_close_matches
 from pathlib import Path
 
+from lapwright.ingest.archive import is_there
 from lapwright.notes.edit import KEY, parsed
 from lapwright.notes.limits import LIMITS_KEY
 from lapwright.notes.time_zone import ZONE_KEY
@@ -62,7 +63,7 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
             add(f"{key!r} is not read; write {meant!r}", key)
         else:
             add(f'{key!r} belongs to no log; write it under a header [logs."FILE"]', key)
-    gone = [name for name in notes if not (path.parent / name).is_file()]
+    gone = [name for name in notes if not is_there(path.parent / name)]
     if gone:
         listed = ", ".join(f'"{name}"' for name in gone)
         what = f"{listed}: no such log in this folder; check the spelling of the file name"

@@ -196,8 +196,8 @@ def _rest(document: dict[str, Any], log_name: str) -> dict[str, Any]:
     return {**rest, "logs": logs} if logs else rest
 
 
-def _basic_string(text: str) -> str:
-    """Text as a TOML basic string: quotes, backslashes and control characters escaped."""
+def basic_string(text: str) -> str:
+    """Return text as a TOML basic string: quotes, backslashes and control characters escaped."""
     out = []
     for c in text:
         if c in '"\\':
@@ -211,7 +211,7 @@ def _basic_string(text: str) -> str:
 
 def _value(value: Any, key: str = "") -> str:
     if isinstance(value, str):
-        return _basic_string(value)
+        return basic_string(value)
     if isinstance(value, tuple):
         return "[" + ", ".join(_value(v) for v in value) + "]"
     if isinstance(value, float):
@@ -222,7 +222,7 @@ def _value(value: Any, key: str = "") -> str:
 
 
 def _header(log_name: str) -> str:
-    return f"[[logs.{_basic_string(log_name)}.{KEY}]]"
+    return f"[[logs.{basic_string(log_name)}.{KEY}]]"
 
 
 def _block(log_name: str, item: WorthTryingInWords) -> str:

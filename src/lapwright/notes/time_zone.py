@@ -15,6 +15,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from lapwright.errors import NotesError
+from lapwright.ingest.archive import folder_of, name_of
 from lapwright.notes.edit import parsed
 from lapwright.notes.weekend_notes import FILE_NAME
 
@@ -126,13 +127,13 @@ def named_zone(name: object, where: str) -> TimeZone:
 
 def _noted(log: Path) -> object | None:
     """Return what the notes beside a log say; nothing where they cannot be read."""
-    path = log.parent / FILE_NAME
+    path = folder_of(log) / FILE_NAME
     try:
         document = parsed(path.read_text(encoding="utf-8-sig"), path)
     except (OSError, UnicodeDecodeError, NotesError):
         # Whoever reads the notes for what is in them says why.
         return None
     logs = document.get("logs", {})
-    mine = logs.get(log.name, {}) if isinstance(logs, dict) else {}
+    mine = logs.get(name_of(log), {}) if isinstance(logs, dict) else {}
     # At the end of the file it is a line of the last log's.
     return mine.get(ZONE_KEY, document.get(ZONE_KEY)) if isinstance(mine, dict) else None

@@ -18,8 +18,9 @@ order and whatever is not understood stay, and so do its line ends.
 """
 
 import codecs
+import math
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from pathlib import Path
@@ -30,8 +31,15 @@ from lapwright.notes.edit import KEY, parsed, with_worth_trying
 from lapwright.notes.worth_trying_item import CODES, WorthTryingInWords
 
 FILE_NAME = "weekend.toml"
-_TEXTS = ("driver", "car", "tyres", "conditions", "notes")
+_TEXTS = ("driver", "car", "tyres", "conditions", "notes", "tyre_set")
 _LISTS = ("changes", "tried")
+_COUNTS = ("first_lap", "tyre_laps")
+_NUMBERS = ("fuel_l", "track_temp_degc", "air_temp_degc")
+_PRESSURES = ("pressures_cold_bar", "pressures_hot_bar")
+# Above this a tyre of a car has burst: it is psi or kPa.  Common practice, no source.
+_MAX_BAR = 6.0
+# So often an edit is made again where somebody else writes the file at the same time.
+_TIMES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +58,17 @@ class LogNotes:
         What the debrief of this log found worth trying next.
     other : dict
         Whatever else is in the table.
+    tyre_set : str
+        Name or number of the set of tyres.
+    tyre_laps : int or None
+        Laps it had done before.
+    pressures_cold_bar, pressures_hot_bar : tuple of float or None
+        Tyre pressures before the session and right after it: front left, front right, rear left,
+        rear right. [bar]
+    fuel_l : float or None
+        In the tank at the start. [l]
+    track_temp_degc, air_temp_degc : float or None
+        Temperatures. [°C]
 
     Examples
     --------
@@ -68,6 +87,13 @@ class LogNotes:
     first_lap: int | None = None
     worth_trying: tuple[WorthTryingInWords, ...] = ()
     other: Mapping[str, Any] = field(default_factory=dict)
+    tyre_set: str = ""
+    tyre_laps: int | None = None
+    pressures_cold_bar: tuple[float, ...] | None = None
+    pressures_hot_bar: tuple[float, ...] | None = None
+    fuel_l: float | None = None
+    track_temp_degc: float | None = None
+    air_temp_degc: float | None = None
 
 
 def read_notes(path: str | Path) -> dict[str, LogNotes]:
@@ -128,21 +154,50 @@ def write_worth_trying(
     NotesError
         If the notes cannot be read or edited without loss; they are then left as they are.
     """
+    edit_notes(path, lambda old: with_worth_trying(old, log_name, items, Path(path)))
+
+
+def edit_notes(path: str | Path, edit: Callable[[str], str]) -> bool:
+    """
+    Change the text of weekend notes: whole or not at all, and nothing that another program wrote.
+
+    Parameters
+    ----------
+    path : str or Path
+        The notes; made where missing.
+    edit : callable
+        From the old text to the new one, lines ending with a line feed.  It is asked again where
+        the file has changed meanwhile.
+
+    Returns
+    -------
+    bool
+        Whether anything was written.
+
+    Raises
+    ------
+    NotesError
+        If they cannot be read or written; they are then left as they are.
+    """
     # A link stays a link to the file it is to.
     path = Path(path).resolve()
-    raw = _raw(path) if path.exists() else b""
-    old = _decoded(raw, path)
-    new = with_worth_trying(old, log_name, items, path)
-    if new == old:
-        return
-    new = _with_line_ends(new, raw.decode("utf-8-sig"))
-    mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
-    try:
-        content = new.encode("utf-8")
-    except UnicodeEncodeError as error:
-        msg = f"cannot hold the name of the log {log_name!a}"
-        raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
-    _write_whole(path, mark + content)
+    for _ in range(_TIMES):
+        raw = _raw(path) if path.exists() else b""
+        old = _decoded(raw, path)
+        new = edit(old)
+        if new == old:
+            return False
+        new = _with_line_ends(new, raw.decode("utf-8-sig"))
+        mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
+        try:
+            content = new.encode("utf-8")
+        except UnicodeEncodeError as error:
+            msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
+            raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
+        if _write_whole(path, raw, mark + content):
+            return True
+    msg = "is being written by another program"
+    raise NotesError(msg, path, hint="Close it there, or try again")
 
 
 def _raw(path: Path) -> bytes:
@@ -179,15 +234,18 @@ def _with_line_ends(new: str, old: str) -> str:
 def _log_notes(name: str, table: dict[str, Any], path: Path) -> LogNotes:
     rest = dict(table)
     values: dict[str, Any] = {}
+    if isinstance(number := rest.get("tyre_set"), int) and not isinstance(number, bool):
+        rest["tyre_set"] = str(number)
     for key in _TEXTS:
         if key in rest:
             values[key] = _of_kind(rest.pop(key), str, f"logs.{name}.{key}", "text", path)
     for key in _LISTS:
         if key in rest:
             values[key] = _texts(rest.pop(key), f"logs.{name}.{key}", path)
-    if "first_lap" in rest:
-        where = f"logs.{name}.first_lap"
-        values["first_lap"] = _of_kind(rest.pop("first_lap"), int, where, "a whole number", path)
+    for key in (*_COUNTS, *_NUMBERS, *_PRESSURES):
+        # Left empty as `--init` writes it, there is nothing to it.
+        if key in rest and (value := rest.pop(key)) not in ("", []):
+            values[key] = _measured(key, value, f"logs.{name}.{key}", path)
     items = rest.pop(KEY, [])
     if not isinstance(items, list) or not all(isinstance(i, dict) for i in items):
         what = f"'logs.{name}.{KEY}' is not made of tables"
@@ -196,7 +254,40 @@ def _log_notes(name: str, table: dict[str, Any], path: Path) -> LogNotes:
     return LogNotes(**values, other=rest)
 
 
-def _of_kind(value: Any, kind: type, where: str, said: str, path: Path) -> Any:
+def _measured(key: str, value: Any, where: str, path: Path) -> Any:
+    """A number that was read off something, or the four of the wheels."""
+    listed = value if isinstance(value, list) and key in _PRESSURES else [value]
+    listed = [_number_in(v) if isinstance(v, str) else v for v in listed]
+    if key in _COUNTS:
+        return _of_kind(listed[0], int, where, "a whole number", path)
+    numbers = [float(_of_kind(v, int | float, where, "a number", path)) for v in listed]
+    if not all(map(math.isfinite, numbers)):
+        msg = f"'{where}' should be a number, not {value!r}"
+        raise NotesError(msg, path)
+    if key not in _PRESSURES:
+        return numbers[0]
+    if len(numbers) not in (1, 2, 4):
+        what = f"'{where}' should be 1, 2 or 4 numbers, not {len(numbers)}"
+        hint = "Write all four as [front left, front right, rear left, rear right]"
+        raise NotesError(what, path, hint=hint)
+    if not all(0.0 < number <= _MAX_BAR for number in numbers):
+        what = f"'{where}' should be in bar, between 0 and {_MAX_BAR:g}, not {value!r}"
+        raise NotesError(what, path, hint="1 bar is 100 kPa or 14.5 psi")
+    # One for all wheels; or front and rear; or each.
+    front, rear = numbers[0], numbers[-1]
+    return tuple(numbers) if len(numbers) == 4 else (front, front, rear, rear)
+
+
+def _number_in(text: str) -> float | int | str:
+    """Return the number between quotes, with a point or a comma; text that is none as it is."""
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError:
+        return text
+    return int(number) if number.is_integer() else number
+
+
+def _of_kind(value: Any, kind: Any, where: str, said: str, path: Path) -> Any:
     if isinstance(value, bool) or not isinstance(value, kind):
         msg = f"'{where}' should be {said}, not {value!r}"
         raise NotesError(msg, path)
@@ -225,15 +316,19 @@ def _item(table: dict[str, Any], name: str, path: Path) -> WorthTryingInWords:
         raise NotesError(msg, path) from error
 
 
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write the file whole or not at all."""
+def _write_whole(path: Path, before: bytes, content: bytes) -> bool:
+    """Write the file whole or not at all; not where it is no longer as it was before."""
     part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
         part.write_bytes(content)
         if path.exists():
             part.chmod(path.stat().st_mode & 0o777)
+        if (path.read_bytes() if path.exists() else b"") != before:
+            part.unlink()
+            return False
         part.replace(path)
     except OSError as error:
         part.unlink(missing_ok=True)
         msg = f"cannot be written ({error.strerror})"
         raise NotesError(msg, path) from error
+    return True

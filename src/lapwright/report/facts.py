@@ -1,9 +1,11 @@
 """What stands at the head of a report: which log, when, who, in what; and the list of contents."""
 
+from lapwright.notes.flat import flat
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.report_data import ReportData
 from lapwright.units import clock
+from lapwright.wording.folder import set_up
 from lapwright.wording.time_of_day import utc_and_local
 
 
@@ -24,6 +26,7 @@ def noted(notes: LogNotes) -> list[tuple[str, str]]:
     """What the weekend notes say beyond that."""
     rows = [
         ("Tyres", notes.tyres),
+        *set_up(flat(notes)),
         ("Changed on the car", "; ".join(notes.changes)),
         ("Notes", notes.notes),
     ]

@@ -1,7 +1,6 @@
 """Every table of a session as files, for whoever wants to go on with the numbers."""
 
 import importlib.util
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ from lapwright.columns import arranged, names, numbered
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.corners import PASSES
 from lapwright.columns.tables import TABLES
+from lapwright.ingest.log import lines_in_file
 from lapwright.outputs import check_targets, whole_file
 from lapwright.report.report_data import ReportData, gather
 from lapwright.session import Session
@@ -143,15 +143,10 @@ def _worth_trying(material: ReportData) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=keys)
 
 
-def _lines(lines: Sequence[tuple[int, int]]) -> str:
-    """All line numbers, for a reader and for a program: ``36, 194-197``."""
-    return ", ".join(f"{a}" if a == b else f"{a}-{b}" for a, b in lines)
-
-
 def _findings(material: ReportData) -> pd.DataFrame:
     keys = names(FINDINGS, "files")
     rows = [
-        {key: getattr(one, key) for key in keys} | {"lines": _lines(one.lines)}
+        {key: getattr(one, key) for key in keys} | {"lines": lines_in_file(one.lines)}
         for one in material.log.findings
     ]
     return pd.DataFrame(rows, columns=keys)

@@ -8,6 +8,7 @@ import pandas as pd
 
 from lapwright.errors import LapwrightError
 from lapwright.ingest import Log
+from lapwright.ingest.archive import folder_of, is_there, name_of
 from lapwright.ingest.map_beside import map_for, read_with_map
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 from lapwright.session.opened_with import OpenedWith
@@ -70,8 +71,8 @@ class LogsBeside:
     def __init__(self, session: Session) -> None:
         self._session = session
         self._path = session.log.path
-        self.notes = read_notes(self._path.parent / FILE_NAME)
-        self._logs = {self._path.name: (session.log, session.opened_with.columns)}
+        self.notes = read_notes(folder_of(self._path) / FILE_NAME)
+        self._logs = {name_of(self._path): (session.log, session.opened_with.columns)}
 
     def before(self) -> str | None:
         """File name of the log of the session before, see `log_before`."""
@@ -93,7 +94,7 @@ class LogsBeside:
             # What merely lies beside the logs need not fit all of them.
             given = None if used == map_for(self._path) else used
             self._logs[name] = read_with_map(
-                self._path.parent / name, given, self._session.shelf.store
+                folder_of(self._path) / name, given, self._session.shelf.store
             )
         return self._logs[name]
 
@@ -132,16 +133,17 @@ def log_before(
         this session's notes name nothing that was tried or changed, only such a log.
     """
     names = list(notes)
-    mine = notes.get(path.name, LogNotes())
+    own_name = name_of(path)
+    mine = notes.get(own_name, LogNotes())
     asked = bool(mine.tried or mine.changes)
-    here = names.index(path.name) if path.name in notes else len(names)
-    own = span_of(path.name)
+    here = names.index(own_name) if own_name in notes else len(names)
+    own = span_of(own_name)
     found = []
     for place, name in enumerate(names):
         same = same_driver(mine, notes[name])
         if place == here or same is False or not (asked or notes[name].worth_trying):
             continue
-        if not (path.parent / name).is_file():
+        if not is_there(folder_of(path) / name):
             continue
         span = None if own is None else span_of(name)
         # Two loggers in one car are no session before: the other one must have ended by then.

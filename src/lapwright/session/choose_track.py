@@ -9,6 +9,7 @@ from lapwright.discovery.library.line_use import way_driven
 from lapwright.discovery.library.track_folders import check_library, files_beside, library_files
 from lapwright.geometry import Track, read_track
 from lapwright.ingest import Log
+from lapwright.ingest.archive import folder_of
 from lapwright.kept import Shelf, Store, content_of
 
 
@@ -75,7 +76,7 @@ def places_for(log: Path, library: Path | None) -> list[Place]:
         return [here, Place(library_files(), beside=False)]
     check_library(library)
     first = Place(library_files(library), beside=False, named=library)
-    return [first] if library.samefile(log.parent) else [first, here]
+    return [first] if library.samefile(folder_of(log)) else [first, here]
 
 
 def choose_track(log: Log, given: Path | None, places: Sequence[Place]) -> Chosen:

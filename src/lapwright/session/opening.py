@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from lapwright.geometry import Track
+from lapwright.ingest.archive import folder_of, name_of
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import USUAL, CacheChoice, store_of
 from lapwright.notes.limits import read_limits
@@ -68,8 +69,8 @@ def open_session(
     """
     store = store_of(cache)
     log, used = read_with_map(path, columns, store)
-    noted = log.path.parent / FILE_NAME
-    notes = read_notes(noted).get(log.path.name, LogNotes())
+    noted = folder_of(log.path) / FILE_NAME
+    notes = read_notes(noted).get(name_of(log.path), LogNotes())
     if isinstance(track, Track):
         chosen = Chosen(track, track.name)
     else:

@@ -6,6 +6,7 @@ from pathlib import Path
 from lapwright.errors import TrackError
 from lapwright.geometry.track import Track
 from lapwright.geometry.trackfile.read_write import read_track, write_track
+from lapwright.ingest.archive import folder_of
 
 ENDINGS = (".geojson", ".json")
 # A circuit is some hundred kilobytes; a file like this is a map. [bytes]
@@ -109,7 +110,7 @@ def check_library(folder: str | Path) -> None:
 def files_beside(log: str | Path) -> tuple[Path, ...]:
     """Return the files in the folder of a log, or in a folder, that may be track files."""
     place = Path(log)
-    folder = place if place.is_dir() else place.parent
+    folder = place if place.is_dir() else folder_of(place)
     try:
         found = [p for p in folder.iterdir() if p.suffix.lower() == ".geojson" and p.is_file()]
         return tuple(sorted(p for p in found if p.stat().st_size <= _LARGEST))

@@ -7,6 +7,7 @@ from lapwright.coaching.before_after import before_after
 from lapwright.coaching.conditions import also_different
 from lapwright.coaching.follow_up import FollowUp
 from lapwright.coaching.tried import Tried, what_was_tried
+from lapwright.ingest.archive import folder_of, is_there, name_of
 from lapwright.notes.check import maybe_one_name
 from lapwright.notes.weekend_notes import FILE_NAME, LogNotes
 from lapwright.session import Session
@@ -35,10 +36,10 @@ def two_spellings(path: Path, notes: Mapping[str, LogNotes]) -> tuple[str, ...]:
     tuple of str
         A sentence for each other spelling.
     """
-    mine = notes.get(path.name, LogNotes()).driver
+    mine = notes.get(name_of(path), LogNotes()).driver
     other: dict[str, list[str]] = {}
     for name, one in notes.items():
-        if (path.parent / name).is_file() and maybe_one_name(mine, one.driver):
+        if is_there(folder_of(path) / name) and maybe_one_name(mine, one.driver):
             other.setdefault(one.driver, []).append(name)
     return tuple(
         f'"{mine}" and "{driver}" ({", ".join(names)}) are taken for two drivers. If they are '

@@ -1,0 +1,155 @@
+"""
+A season: the tables of many weekends as Parquet, one part a log, for any program that queries it.
+
+Each table is a folder of its own, parted by year and circuit as Hive does it
+(`passes/season=2026/circuit=Wren%20Hollow/`).  A part is named by what is in its log, so that a
+log that comes again, under another name or from another card, takes its own place and no second
+one.  Parts are written whole or not at all; another run at the same time writes the same.
+"""
+
+import hashlib
+import io
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+import pandas as pd
+
+from lapwright.batch.kept_results import digest
+from lapwright.batch.tables import write_whole
+from lapwright.columns import Column
+from lapwright.columns.weekend import SEASON
+from lapwright.errors import LogError, OutputError
+from lapwright.ingest.detect import load
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+# A part without a value of its own cannot be read beside others (pyarrow), and a word among the
+# years would make words of them all.
+_NO_YEAR, _NO_NAME = "0", "unnamed"
+# Sixteen digits of SHA-256: two of a million logs share them once in 30 million seasons.
+_ID_DIGITS = 16
+_UTC = "_utc"
+
+
+def check_season(season: Path) -> None:
+    """
+    Refuse a season that cannot be written, before the work.
+
+    Raises
+    ------
+    OutputError
+        If pyarrow is missing, or the season is a file.
+    """
+    if season.exists() and not season.is_dir():
+        what = "is a file, and a season is a folder"
+        raise OutputError(what, season, hint="Give another name")
+    try:
+        import pyarrow  # noqa: F401  # only the extra 'parquet' brings it
+    except ImportError as error:
+        what = "a season is kept as Parquet, which needs pyarrow"
+        raise OutputError(what, season, hint="pip install 'lapwright[parquet]'") from error
+
+
+def log_id(path: Path) -> str:
+    """
+    Return what a log is known by in a season: its content, unpacked, wherever it lies.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    str
+        Hexadecimal digits.
+    """
+    try:
+        return hashlib.sha256(load(path)).hexdigest()[:_ID_DIGITS]
+    except LogError:
+        # A plug-in may read what is no text.
+        return digest(path)[:_ID_DIGITS]
+
+
+def add_to_season(season: Path, tables: Mapping[str, pd.DataFrame], ids: Mapping[str, str]) -> int:
+    """
+    Put the logs of a weekend into a season; those that are in it already are replaced.
+
+    Parameters
+    ----------
+    season : Path
+        Made where missing.
+    tables : mapping of DataFrame
+        Tables of a weekend by name; ``sessions`` among them.
+    ids : mapping of str
+        By session, see `log_id`.
+
+    Returns
+    -------
+    int
+        How many logs.
+
+    Raises
+    ------
+    OutputError
+        If a part cannot be written.
+    """
+    sessions = tables["sessions"]
+    good = sessions[sessions["status"] == "ok"]
+    for name, table in tables.items():
+        rows = dict(list(table.groupby("session", sort=False)))
+        for session, start, track in zip(
+            good["session"], good["start_utc"], good["track"], strict=True
+        ):
+            place = season / name
+            target = place / _partition(start, track) / f"{ids[session]}.parquet"
+            if session in rows:
+                more = rows[session].assign(
+                    log_id=ids[session],
+                    session_start_utc=start,
+                )
+                _write(more, SEASON[name], target)
+            # The clock was wrong, say, or the circuit has got a name since.
+            for old in place.glob(f"*/*/{target.name}"):
+                if old != target or session not in rows:
+                    old.unlink(missing_ok=True)
+    return len(good)
+
+
+def _partition(start: object, track: str) -> str:
+    year = _NO_YEAR if pd.isna(start) else f"{pd.Timestamp(start).year}"  # type: ignore[arg-type, call-overload]
+    return f"season={year}/circuit={quote(track or _NO_NAME, safe='')}"
+
+
+def _write(table: pd.DataFrame, columns: tuple[Column, ...], target: Path) -> None:
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        what = f"cannot be made ({error.strerror})"
+        raise OutputError(what, target.parent, hint="Choose another place") from error
+    # A millionth of a second, as in the CSV files: not every program knows finer times.
+    times = {
+        column.name: pd.to_datetime(table[column.name], utc=True).dt.floor("us")
+        for column in columns if column.name.endswith(_UTC)
+    }  # fmt: skip
+    schema = pa.schema([(column.name, _kind(column)) for column in columns])
+    buffer = io.BytesIO()
+    arrow = pa.Table.from_pandas(table.assign(**times), schema, preserve_index=False)
+    pq.write_table(arrow, buffer)
+    write_whole(target, buffer.getvalue())
+
+
+def _kind(column: Column) -> "pa.DataType":
+    """Return the type of a column, the same in every part whatever is missing in it."""
+    import pyarrow as pa
+
+    if column.name.endswith(_UTC):
+        return pa.timestamp("us", "UTC")
+    kinds = {float: pa.float64(), int: pa.int64(), bool: pa.bool_(), str: pa.string()}
+    # What may be missing and is no number with a point: texts, and the numbers of laps.
+    return kinds.get(column.holds, pa.string() if column.name == "flags" else pa.int64())
