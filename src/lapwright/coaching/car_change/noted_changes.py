@@ -175,7 +175,7 @@ def _comparable(mine: Sequence[Driven]) -> Iterator[list[int]]:
     found = [surface(one.notes.conditions) for one in mine]
     known = [kind for kind in ("dry", "wet") if kind in found]
     # Who notes nothing where others were dry drove in the dry; where it rained, that is not known.
-    kinds = [{"dry", ""}] if known == ["dry"] else [{kind} for kind in known]
+    kinds: list[set[str]] = [{"dry", ""}] if known == ["dry"] else [{kind} for kind in known]
     if "dry" not in known:
         kinds.append({""})
     for kind in kinds:
