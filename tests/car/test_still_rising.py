@@ -26,6 +26,8 @@ def test_a_steady_rise_is_found_with_its_slope() -> None:
     "value",
     [
         100.0 - 80.0 * np.exp(-TIME / 150.0),  # settles: 80 / 150 exp(-650 / 150) 100 = 0.7 K/lap
+        # Levels off slowly: from lap to lap exp(-100 / 270) = 0.69 of the step before.
+        100.0 - 80.0 * np.exp(-TIME / 270.0),
         np.full(len(TIME), 95.0),
         95.0 - 0.02 * TIME,
         80.0 + 0.005 * TIME,  # half a kelvin a lap
