@@ -7,6 +7,7 @@ import click
 
 from lapwright.cli.options import choice_of, log_argument, track_options
 from lapwright.cli.printing import say
+from lapwright.cli.printing.alignment_text import alignment_lines
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import ALIGNING, READING, WRITING_LOG
 from lapwright.ingest import Log
@@ -16,7 +17,6 @@ from lapwright.outputs import check_targets
 from lapwright.two_logs import Alignment, align_logs, with_channels_of, write_log
 from lapwright.two_logs.write import check_free
 from lapwright.units import Units
-from lapwright.wording.two_logs import alignment_lines
 
 
 @click.command("align")

@@ -7,8 +7,8 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.cli.printing.alignment_text import alignment_lines
 from lapwright.two_logs import Alignment
-from lapwright.wording.two_logs import alignment_lines
 
 FOUND = Alignment(400.0, 12.0, 0.003, 40e-6, 4e-6, 0.0, 731.0, 1.13, 0.21, 0.9)
 
