@@ -20,7 +20,7 @@ from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
     from lapwright import plots, report
-    from lapwright.batch import run_weekend
+    from lapwright.batch import run_weekend, write_weekend_report
     from lapwright.coaching.before_after import lap_time_change
     from lapwright.coaching.follow_up import what_came_of_it
     from lapwright.discovery import (
@@ -97,6 +97,7 @@ _HOME: dict[str, str | None] = {
     "start_line_at_time": "lapwright.discovery",
     "what_came_of_it": "lapwright.coaching.follow_up",
     "write_track": "lapwright.geometry",
+    "write_weekend_report": "lapwright.batch",
 }
 
 # Old names, kept until version 0.3.
@@ -146,6 +147,7 @@ __all__ = [
     "start_line_at_time",
     "what_came_of_it",
     "write_track",
+    "write_weekend_report",
 ]
 
 

@@ -1,12 +1,13 @@
 """
 A whole folder of logs in one go: every lap in one table, and only what changed done again.
 
-`run_weekend` is the door.  `worker` looks at one log in a process of its own, `kept_results` keeps
-what was found, `tables` puts it together, `pool` survives a process that dies, `folder` tells logs
-from other files.
+`run_weekend` is the door, `write_weekend_report` the page of what it found.  `worker` looks at one
+log in a process of its own, `kept_results` keeps what was found, `tables` puts it together, `pool`
+survives a process that dies, `folder` tells logs from other files.
 """
 
 from lapwright.batch.folder import left_out, logs_in
 from lapwright.batch.run import Weekend, run_weekend
+from lapwright.batch.weekend_report import write_weekend_report
 
-__all__ = ["Weekend", "left_out", "logs_in", "run_weekend"]
+__all__ = ["Weekend", "left_out", "logs_in", "run_weekend", "write_weekend_report"]

@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pandas as pd
@@ -48,6 +48,10 @@ class Weekend(ShowsItself):
         What is to be said of the track files, a sentence each.
     copies : tuple of (Path, Path)
         Logs that are the same to the byte as another, which alone is counted, and that other.
+    folder : Path
+        The folder of the logs.
+    jobs : dict of Job
+        By path: how each log that could be used was opened, with the track file that was taken.
     """
 
     sessions: pd.DataFrame
@@ -60,6 +64,8 @@ class Weekend(ShowsItself):
     left_out: tuple[Path, ...] = ()
     notes: tuple[str, ...] = ()
     copies: tuple[tuple[Path, Path], ...] = ()
+    folder: Path = Path()
+    jobs: Mapping[Path, Job] = field(default_factory=dict)
 
     @property
     def failed(self) -> int:
@@ -152,6 +158,7 @@ def run_weekend(
     jobs = {
         path: replace(base, path=path, notes=notes.get(path.name, LogNotes())) for path in paths
     }
+    asked = dict(jobs)
     keys = {path: key_of(job, library, circuits.beside) for path, job in jobs.items()}
     found = {path: load(store, key, kept_circuits) for path, key in keys.items()}
     results = {path: result for path, result in found.items() if result is not None}
@@ -176,7 +183,9 @@ def run_weekend(
     done = len(paths) - kept
     return Weekend(
         sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said),
-        copies,
+        copies, folder,
+        {path: replace(asked[path], track=result.track_file) for path, result in ordered.items()
+         if result.status == "ok"},
     )  # fmt: skip
 
 

@@ -9,9 +9,11 @@ from typing import Any
 import click
 import pandas as pd
 
-from lapwright.batch import Weekend, logs_in, run_weekend
+from lapwright.batch import Weekend, logs_in, run_weekend, write_weekend_report
+from lapwright.batch.weekend_report import check_report_targets
 from lapwright.batch.worker import Result
-from lapwright.cli.options import choice_of, track_options
+from lapwright.cli.options import Choice, choice_of, track_options
+from lapwright.cli.previous import came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import logs_done
@@ -21,7 +23,11 @@ from lapwright.columns import names
 from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.library.track_folders import check_library
 from lapwright.geometry import read_track
+from lapwright.notes.check import notes_oddities
 from lapwright.notes.time_zone import time_zone_for
+from lapwright.notes.weekend_notes import FILE_NAME
+from lapwright.report.weekend.session_facts import CameOf
+from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar
 from lapwright.wording import folder as words
 from lapwright.wording.cautions import NOT_OFFICIAL
@@ -30,6 +36,8 @@ from lapwright.wording.terms import PLUS_MINUS
 from lapwright.wording.time_of_day import utc_and_local
 
 SOME_FAILED = 3
+# Among the results, where no other name is given.
+PAGE_NAME = "weekend_report.html"
 
 
 @click.command("weekend")
@@ -42,18 +50,31 @@ SOME_FAILED = 3
     "--workers", type=click.IntRange(min=1), metavar="N",
     help="Number of parallel processes (default: one per processor).",
 )  # fmt: skip
+@click.option(
+    "--report", is_flag=False, flag_value="", metavar="[FILE.html]",
+    help="Write the weekend's page as well (default: weekend_report.html among the results).",
+)  # fmt: skip
+@click.option(
+    "--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf",
+    help="Write it as a PDF as well.",
+)  # fmt: skip
 @track_options
 @click.pass_context
 def command(
-    ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None, **options: Any
-) -> None:
+    ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None,
+    report: str | None, pdf: Path | None, **options: Any,
+) -> None:  # fmt: skip
     """
     Put the laps of every log in FOLDER into one table.
 
     The table is written as CSV, and as Parquet where pyarrow is installed.  A log that cannot be
-    used is listed with the reason; running again does only what changed.
+    used is listed with the reason; running again does only what changed.  --report and --pdf write
+    the sessions side by side: laps, drivers, every corner, what was tried, a card for next time.
     """
     choice = choice_of(options)
+    page = _page(report, folder, out)
+    if page is not None or pdf is not None:
+        check_report_targets(folder, logs_in(folder), None if report == "" else page, pdf)
     if choice.tracks is not None:
         check_library(choice.tracks)
     # A copy of another log is not looked at, so the bar may be gone before its end.
@@ -69,6 +90,7 @@ def command(
             repeat_line=choice.repeat_line, workers=workers, progress=progress, cache=choice.cache,
         )  # fmt: skip
     say.not_read(folder)
+    _write(weekend, page, pdf, choice)
     for said in weekend.notes:
         say.note(f"track file: {said}")
     if choice.as_json:
@@ -78,19 +100,52 @@ def command(
         for one in sessions:
             one["reason"] = one["reason"] or None
             one["track"] = one["track"] or None
-        write_json(sessions=sessions, out=str(weekend.out))
+        write_json(
+            sessions=sessions,
+            out=str(weekend.out),
+            report=None if page is None else str(page),
+            pdf=None if pdf is None else str(pdf),
+        )
         for said in words.copies(weekend.copies):
             say.note(said)
         for path in weekend.left_out:
             say.note(f"{path.name}: not a log, left out")
     else:
         members = {} if choice.track is None else read_track(choice.track).other_members
-        click.echo("\n".join(_lines(weekend, members)))
+        written = [file for file in (page, pdf) if file is not None]
+        click.echo("\n".join(_lines(weekend, members, written)))
     if weekend.failed:
         ctx.exit(SOME_FAILED)
 
 
-def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
+def _page(report: str | None, folder: Path, out: Path | None) -> Path | None:
+    """Where the page goes; None where it was not asked for."""
+    if report == "":
+        return (folder / "results" if out is None else out) / PAGE_NAME
+    return None if report is None else Path(report)
+
+
+def _write(weekend: Weekend, page: Path | None, pdf: Path | None, choice: Choice) -> None:
+    """Write page and PDF, where they were asked for."""
+    if page is None and pdf is None:
+        return
+    units = say.units_for(choice.units, weekend.folder, as_json=choice.as_json)
+    total, done = len(weekend.jobs), itertools.count(1)
+    odd = set(notes_oddities(weekend.folder / FILE_NAME))
+
+    def came(session: Session) -> CameOf:
+        found = came_of_it(session, units, aloud=False)
+        # Said once of the whole folder, not with every session.
+        return CameOf(found.name, tuple(text for text in found.texts if text not in odd))
+
+    with choice.progress.step(logs_done(0, total)) as show:
+        write_weekend_report(
+            weekend, page, pdf, units, came,
+            lambda path: show(logs_done(min(next(done), total), total)),
+        )  # fmt: skip
+
+
+def _lines(weekend: Weekend, members: Mapping[str, Any], written: list[Path]) -> list[str]:
     good = [row for row in rows_of(weekend.sessions) if row["status"] == "ok"]
     head = heads(SCREEN, "sessions", Units())
     lines = [table(head, [_row(row) for row in good], left=[0, 1])]
@@ -114,7 +169,7 @@ def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
     lines += [
         "",
         f"{weekend.done} analysed now, {weekend.kept} unchanged since last time. Written:",
-        *(f"  {file}" for file in weekend.files),
+        *(f"  {file}" for file in (*weekend.files, *written)),
         "median, spread [s]: median and standard deviation (sd) of the clean laps.",
         PLUS_MINUS,
         NOT_OFFICIAL,
