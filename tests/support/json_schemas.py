@@ -171,7 +171,7 @@ DEBRIEF = exactly(
     still_known=listed(TEXT), variation=listed(VARIES),
 )  # fmt: skip
 WEEKEND = exactly(
-    schema={"const": 1}, out=TEXT,
+    schema={"const": 1}, out=TEXT, report=maybe(TEXT), pdf=maybe(TEXT),
     sessions=listed(exactly(
         path=TEXT, status={"enum": ["ok", "failed"]}, reason=maybe(TEXT), track=maybe(TEXT),
         laps=COUNT, best_lap_s=maybe(NUMBER), median_s=maybe(NUMBER),

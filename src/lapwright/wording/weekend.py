@@ -34,9 +34,8 @@ TYPICAL = (
     "and the receiver's error; a session with fewer than three such laps has none."
 )
 CHANGE = (
-    "Change from first to last session of the same driver, with its 95 % interval. Pale: the "
-    "interval includes no change. Tyres, fuel, wind and temperature changed as well, so it need "
-    "not be the driver."
+    "Change from first to last session of the same driver, with its 95 % interval. Tyres, fuel, "
+    "wind and temperature changed as well, so it need not be the driver."
 )
 CARD = (
     "For the next visit. Usual: the clean laps of all sessions together. Best: on the best lap of "

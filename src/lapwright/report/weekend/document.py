@@ -199,7 +199,8 @@ def _corners(sheet: Sheet, part: Field, field: FieldShown, units: Units) -> None
     if not field.corners:
         return
     sheet.heading("Corner by corner over the sessions", follow_in=2.5)
-    sheet.text(f"{words.TYPICAL} {words.CHANGE} {field.by_chance}", SMALLEST_PT + 0.5, quiet=True)
+    changes = f" {words.CHANGE} {field.by_chance}" if field.by_chance else ""
+    sheet.text(words.TYPICAL + changes, SMALLEST_PT + 0.5, quiet=True)
     _legend(sheet, part)
     for one in field.corners:
         _corner(sheet, part, one, units)

@@ -184,7 +184,7 @@ def shown_circuit(circuit: CircuitData, anchor: str, units: Units) -> CircuitSho
     fields = tuple(
         _field(circuit, part, f"{anchor}-{part.surface or 'any'}", units) for part in circuit.fields
     )
-    unnamed = any(not one.driver for one in circuit.sessions) and len(circuit.sessions) > 1
+    unnamed = sum(not one.driver for one in circuit.sessions) > 1
     return CircuitShown(
         anchor, circuit_name(circuit), tuple(points(circuit)), tuple(session_rows(circuit)), days,
         any(day.noted for day in days), (words.ONE_DRIVER,) if unnamed else (), fields,
