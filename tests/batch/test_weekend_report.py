@@ -80,7 +80,9 @@ def test_the_command(folder: Path, tmp_path: Path) -> None:
         '[logs."friday.csv"]\ndriver = "Runa"\n[logs."saturday.csv"]\ndriver = "Runa"\n'
         'tried = ["corner 4, minimum speed"]\n'
     )
-    out, pdf = tmp_path / "out", tmp_path / "weekend.pdf"
+    # Among the results, in a folder that is not there yet.
+    out = tmp_path / "out"
+    pdf = out / "weekend.pdf"
     base = ["weekend", str(folder), "--workers", "1", "--repeat-line", "off", "--out", str(out)]
     result = CliRunner().invoke(cli, [*base, "--report", "--pdf", str(pdf)])
     assert result.exit_code == 0, result.output

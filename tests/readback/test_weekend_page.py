@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -92,8 +91,9 @@ def test_corners_over_the_sessions(weekend: Read) -> None:
             runs, cells = clean_runs(session, corner), cells_of(row)
             on_best = runs[runs["lap"] == session.best_lap].iloc[0]
             for k, (column, sd, factor, most) in enumerate(SHOWN):
-                for cell, value in ((cells[2 * k], mean_of(runs, column, sd)),
-                                    (cells[2 * k + 1], (on_best[column], on_best[sd]))):  # fmt: skip
+                best = on_best[column], on_best[sd]
+                pairs = (cells[2 * k], mean_of(runs, column, sd)), (cells[2 * k + 1], best)
+                for cell, value in pairs:
                     shown = read(cell)
                     if value is None or not np.isfinite(value[0]):
                         assert shown is None, (name, corner, column, cell)

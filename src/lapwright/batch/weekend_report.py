@@ -18,6 +18,7 @@ from lapwright.units import Units
 from lapwright.wording.folder import copies
 
 Told = Callable[[Path], None]
+PAGE_ENDINGS, PDF_ENDINGS = (".html", ".htm"), (".pdf",)
 
 
 def write_weekend_report(
@@ -99,8 +100,8 @@ def check_report_targets(
     """
     inputs = [*logs, folder / FILE_NAME, *folder.glob("*.geojson")]
     check_targets([html, pdf], inputs)
-    check_ending(html, (".html", ".htm"))
-    check_ending(pdf, (".pdf",))
+    check_ending(html, PAGE_ENDINGS)
+    check_ending(pdf, PDF_ENDINGS)
 
 
 def gather_weekend(

@@ -10,7 +10,7 @@ import click
 import pandas as pd
 
 from lapwright.batch import Weekend, logs_in, run_weekend, write_weekend_report
-from lapwright.batch.weekend_report import check_report_targets
+from lapwright.batch.weekend_report import PAGE_ENDINGS, PDF_ENDINGS, check_report_targets
 from lapwright.batch.worker import Result
 from lapwright.cli.options import Choice, choice_of, track_options
 from lapwright.cli.previous import came_of_it
@@ -26,6 +26,7 @@ from lapwright.geometry import read_track
 from lapwright.notes.check import notes_oddities
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.notes.weekend_notes import FILE_NAME
+from lapwright.outputs import check_ending
 from lapwright.report.weekend.session_facts import CameOf
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar
@@ -74,7 +75,7 @@ def command(
     choice = choice_of(options)
     page = _page(report, folder, out)
     if page is not None or pdf is not None:
-        check_report_targets(folder, logs_in(folder), None if report == "" else page, pdf)
+        _check(folder, out, page, pdf)
     if choice.tracks is not None:
         check_library(choice.tracks)
     # A copy of another log is not looked at, so the bar may be gone before its end.
@@ -123,6 +124,19 @@ def _page(report: str | None, folder: Path, out: Path | None) -> Path | None:
     if report == "":
         return (folder / "results" if out is None else out) / PAGE_NAME
     return None if report is None else Path(report)
+
+
+def _check(folder: Path, out: Path | None, page: Path | None, pdf: Path | None) -> None:
+    """Refuse what cannot be written before the work; the folder of the results is made by it."""
+    results = (folder / "results" if out is None else out).resolve()
+    check_ending(page, PAGE_ENDINGS)
+    check_ending(pdf, PDF_ENDINGS)
+    made_later = not results.exists()
+    there = [
+        None if file is None or (made_later and file.resolve().parent == results) else file
+        for file in (page, pdf)
+    ]
+    check_report_targets(folder, logs_in(folder), *there)
 
 
 def _write(weekend: Weekend, page: Path | None, pdf: Path | None, choice: Choice) -> None:

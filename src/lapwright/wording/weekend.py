@@ -76,6 +76,30 @@ def lap_of(driver: str, lap: int, session: str) -> str:
     return f"{driver}, lap {lap} of {session}" if driver else f"lap {lap} of {session}"
 
 
+def against(mine: str, reference: str) -> str:
+    """
+    Head a comparison of two drivers.
+
+    Examples
+    --------
+    >>> against("Runa", "Ivo")
+    'Runa against Ivo'
+    """
+    return f"{mine} against {reference}"
+
+
+def own_against(driver: str, first: str, best: str) -> str:
+    """
+    Head a comparison of a driver's first session with the best one.
+
+    Examples
+    --------
+    >>> own_against("Runa", "friday", "sunday"), own_against("", "friday", "sunday")
+    ('Runa: friday against sunday', 'friday against sunday')
+    """
+    return f"{driver}: {against(first, best)}" if driver else against(first, best)
+
+
 def time_text(time_s: float, sd_s: float) -> str:
     """
     Write a lap time with its error bar.

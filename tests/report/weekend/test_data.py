@@ -7,8 +7,16 @@ import pytest
 
 from lapwright.errors import LogError
 from lapwright.report.weekend.data import CircuitData, Entry, gather_circuits
+from lapwright.report.weekend.page import shown_circuit
 from lapwright.session import Session
 from lapwright.units import Units
+
+
+def entries(sessions: dict[str, Session]) -> list[Entry]:
+    return [
+        Entry(one.log.path, Path("a.geojson"), lambda one=one: one)  # type: ignore[misc]
+        for one in sessions.values()
+    ]
 
 
 def test_wet_and_dry_and_drying_are_apart(circuit: CircuitData) -> None:
@@ -52,6 +60,25 @@ def test_drivers_side_by_side_are_the_comparison_of_their_best_laps(
     assert pair.comparison.time_difference_s == pytest.approx(true.time_difference_s)
     assert pair.comparison.time_difference_s > 0.0
     assert wet.side_by_side == drying.side_by_side == ()
+
+
+def test_first_session_against_the_best_of_the_same_driver(
+    circuit: CircuitData, sessions: dict[str, Session]
+) -> None:
+    # In this weekend the first session was the best one; the other way round it is not.
+    assert all(part.first_to_best == () for part in circuit.fields)
+    turned = {name: sessions[name] for name in ("sunday", "friday")}
+    circuits, _ = gather_circuits(entries(turned), Units())
+    (pair,) = circuits[0].fields[0].first_to_best
+    assert (pair.mine.name, pair.reference.name) == ("sunday", "friday")
+    assert pair.mine.best is not None
+    assert pair.reference.best is not None
+    apart_s = pair.mine.best[0] - pair.reference.best[0]
+    assert pair.comparison.time_difference_s == pytest.approx(apart_s, abs=1e-3)
+    assert apart_s > 0.0
+    shown = shown_circuit(circuits[0], "c1", Units()).fields[0].own[0]
+    assert shown.title == "Runa: sunday against friday"
+    assert shown.beside == ()
 
 
 def test_nothing_is_compared_where_the_surface_changed(circuit: CircuitData) -> None:

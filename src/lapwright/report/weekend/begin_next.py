@@ -118,18 +118,15 @@ def _begin(
     found_in: tuple[SessionFacts, ...],
 ) -> Begin:  # fmt: skip
     elsewhere: list[Elsewhere] = []
-    values, sds = [], []
+    alike: list[Seen] = []
     for other in sessions:
-        carried = () if other is base else carried_on(base, other, [item])
-        for one in carried:
+        for one in () if other is base else carried_on(base, other, [item]):
             what = tuple(name for name, _, _ in one.differs)
             elsewhere.append(Elsewhere(other, one.now, what))
             if not what:
-                values, sds = [*values, one.now.quicker_s], [*sds, one.now.sd_s]
-                first = one.before
-    both = None
-    if values:
-        both = pooled([first.quicker_s, *values], [first.sd_s, *sds])
+                # What the session that found it shows comes first, once.
+                alike += [one.now] if alike else [one.before, one.now]
+    both = pooled([s.quicker_s for s in alike], [s.sd_s for s in alike]) if alike else None
     last = [one for one in sessions if len(one.evidence.passes)][-1]
     ways = None if last is base else ways_driven(base, last, item)
     return Begin(base.driver, item, found_in, tuple(elsewhere), last, ways, both)

@@ -48,7 +48,7 @@ class Entry:
 @dataclass(frozen=True, eq=False)
 class SideBySide:
     """
-    The best lap of one driver against that of the quickest.
+    One best lap against a quicker one: another driver's, or the same driver's of another session.
 
     Attributes
     ----------
@@ -74,11 +74,15 @@ class Field:
     sessions : tuple of SessionFacts
         In order.
     side_by_side : tuple of SideBySide
+        Each driver's best lap against that of the quickest.
+    first_to_best : tuple of SideBySide
+        The best lap of each driver's first session against their best, where that is another.
     """
 
     surface: str
     sessions: tuple[SessionFacts, ...]
     side_by_side: tuple[SideBySide, ...] = ()
+    first_to_best: tuple[SideBySide, ...] = ()
 
     @property
     def comparable(self) -> bool:
@@ -235,7 +239,8 @@ def _fields(sessions: list[SessionFacts], entries: Mapping[Path, Entry]) -> tupl
         of = tuple(one for one in sessions if one.surface == surface)
         if of:
             alone = Field(surface, of)
-            out.append(Field(surface, of, _side_by_side(alone, entries)))
+            pairs = _side_by_side(alone, entries), _first_to_best(alone, entries)
+            out.append(Field(surface, of, *pairs))
     return tuple(out)
 
 
@@ -244,10 +249,27 @@ def _side_by_side(one: Field, entries: Mapping[Path, Entry]) -> tuple[SideBySide
     bests = [facts for facts in one.bests if facts.driver]
     if not one.comparable or len(bests) < 2:
         return ()
-    reference = bests[0]
+    return _against(bests[0], bests[1:], entries)
+
+
+def _first_to_best(one: Field, entries: Mapping[Path, Entry]) -> tuple[SideBySide, ...]:
+    """Compare the best lap of each driver's first session with their best of all."""
+    out: tuple[SideBySide, ...] = ()
+    for sessions in one.drivers.values() if one.comparable else ():
+        known = [facts for facts in sessions if facts.best is not None]
+        best = best_of(known)
+        if best is not None and best is not known[0]:
+            out += _against(best, known[:1], entries)
+    return out
+
+
+def _against(
+    reference: SessionFacts, others: Sequence[SessionFacts], entries: Mapping[Path, Entry]
+) -> tuple[SideBySide, ...]:
+    """Compare best laps with one of them; one session is open beside that one."""
     base = entries[reference.path].open()
     out = []
-    for mine in bests[1:]:
+    for mine in others:
         assert mine.best_lap is not None
         session = entries[mine.path].open()
         found = session.compare(mine.best_lap, reference.best_lap, other=base)

@@ -85,7 +85,10 @@ def _circuit(sheet: Sheet, circuit: CircuitData, shown: CircuitShown, units: Uni
             sheet.heading(field.name, 15.0, follow_in=2.0)
         _begins(sheet, field)
         _laps(sheet, part)
-        for one, pair in zip(part.side_by_side, field.pairs, strict=True):
+        both = zip(
+            (*part.side_by_side, *part.first_to_best), (*field.pairs, *field.own), strict=True
+        )
+        for one, pair in both:
             _pair(sheet, pair, one.comparison, units)
     _days(sheet, shown)
     for part, field in zip(circuit.fields, shown.fields, strict=True):

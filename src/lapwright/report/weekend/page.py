@@ -77,6 +77,7 @@ class FieldShown:
     drivers: tuple[tuple[int, str], ...]
     begins: tuple[DriverBegins, ...]
     pairs: tuple[PairShown, ...]
+    own: tuple[PairShown, ...]
     corners: tuple[CornerShown, ...]
     by_chance: str
     cards: tuple[ReturnCard, ...]
@@ -209,6 +210,7 @@ def _field(circuit: CircuitData, part: Field, anchor: str, units: Units) -> Fiel
         anchor, words.SURFACES[part.surface] if several else "", part.comparable, lap_chart(part),
         tuple(names.items()), tuple(driver_begins(part)),
         tuple(_pair(one, units) for one in part.side_by_side),
+        tuple(_pair(one, units) for one in part.first_to_best),
         tuple(_corners(circuit, part, anchor, units)),
         words.by_chance(changes) if changes else "",
         tuple(return_cards(circuit, part, circuit_name(circuit), units)),
@@ -230,26 +232,21 @@ def _corners(circuit: CircuitData, part: Field, anchor: str, units: Units) -> li
     return out
 
 
-def leads(one: SideBySide) -> tuple[str, str]:
-    """What the two laps of a pair are called before their rows."""
-    return tuple(  # type: ignore[return-value]  # two in, two out
-        f"{facts.driver}, {facts.name} lap {facts.best_lap}" for facts in (one.mine, one.reference)
-    )
-
-
 def _pair(one: SideBySide, units: Units) -> PairShown:
     c = one.comparison
-    mine, theirs = leads(one)
-    window = (0.0, c.track.length_m)
-    label = f"Delta of {mine} to {theirs}"
     corners = corner_table(c.track)
     rows, zero = ledger_rows(LapsCompared(c))
-    drivers = (one.mine.driver, one.reference.driver)
     total = with_sd(c.time_difference_s, c.time_difference_sd_s)
+    # Of one driver the sessions tell the two apart, and the table of both would only repeat.
+    own = one.mine.driver.casefold() == one.reference.driver.casefold()
+    drivers = (one.mine.driver, one.reference.driver)
+    title = words.against(*drivers)
+    if own:
+        title = words.own_against(one.mine.driver, one.mine.name, one.reference.name)
+    laps = [words.lap_of(f.driver, f.best_lap or 0, f.name) for f in (one.mine, one.reference)]
+    window, label = (0.0, c.track.length_m), f"Delta of {laps[0]} to {laps[1]}"
     return PairShown(
-        f"{drivers[0]} against {drivers[1]}",
-        f"{mine}, against {theirs}: {total} s slower",
-        tuple(why_sentences(c, units)),
+        title, f"{laps[0]}, against {laps[1]}: {total} s slower", tuple(why_sentences(c, units)),
         delta_figure(c, corners, window, units, 150, label, "usual", linked=False), rows, zero,
-        tuple(beside_corners(c, units, drivers)),
+        () if own else tuple(beside_corners(c, units, drivers)),
     )  # fmt: skip
