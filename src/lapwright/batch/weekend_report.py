@@ -1,5 +1,6 @@
 """`write_weekend_report`: from a weekend that was looked at to its page and its PDF."""
 
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -126,13 +127,22 @@ def gather_weekend(
     good = in_order([row for row in rows if row["status"] == "ok"], names)
     entries = [_entry(weekend.jobs[Path(row["path"])], told) for row in good]
     circuits, failed = gather_circuits(entries, units, came)
+    reasons = (*(row["reason"] for row in rows if row["status"] != "ok"), *failed)
+    remarks = (*weekend.notes, *copies(weekend.copies))
     return WeekendData(
         weekend.folder,
         circuits,
-        (*(row["reason"] for row in rows if row["status"] != "ok"), *failed),
+        tuple(_without_folders(text, weekend) for text in reasons),
         tuple(path.name for path in weekend.left_out),
-        (*weekend.notes, *copies(weekend.copies)),
+        tuple(_without_folders(text, weekend) for text in remarks),
     )
+
+
+def _without_folders(text: str, weekend: Weekend) -> str:
+    """Leave out where files lie: a page is passed on, and says nothing of its maker's computer."""
+    for folder, name in ((weekend.out, f"{weekend.out.name}{os.sep}"), (weekend.folder, "")):
+        text = text.replace(f"{folder}{os.sep}", name)
+    return text
 
 
 def in_order(rows: list[dict[str, Any]], notes: list[str]) -> list[dict[str, Any]]:
