@@ -41,7 +41,7 @@ def write_weekend_report(
         `lapwright.report.weekend.session_facts.CameOf`.  The command line's does the work of
         `debrief`.
     told : callable, optional
-        Called with the path of each log before it is looked at.
+        Called with the path of a log whenever it is opened; twice where best laps are compared.
 
     Returns
     -------
