@@ -183,10 +183,14 @@ def run_weekend(
     done = len(paths) - kept
     return Weekend(
         sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said),
-        copies, folder,
-        {path: replace(asked[path], track=result.track_file) for path, result in ordered.items()
-         if result.status == "ok"},
+        copies, folder, _used(asked, ordered),
     )  # fmt: skip
+
+
+def _used(jobs: Mapping[Path, Job], results: Mapping[Path, Result]) -> dict[Path, Job]:
+    """Jobs of the logs that could be used, each with the track file that was taken."""
+    good = {path: result for path, result in results.items() if result.status == "ok"}
+    return {path: replace(jobs[path], track=one.track_file) for path, one in good.items()}
 
 
 @dataclass(frozen=True, slots=True)

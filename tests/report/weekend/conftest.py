@@ -1,6 +1,7 @@
 """A small weekend: two drivers in the dry, one of them in the wet and on a drying track too."""
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import matplotlib as mpl
@@ -52,7 +53,11 @@ def sessions(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Session]:
 def entries(sessions: dict[str, Session]) -> list[Entry]:
     """Sessions as logs of a weekend."""
     track_file = Path("track.geojson")
-    return [Entry(one.log.path, track_file, lambda one=one: one) for one in sessions.values()]
+    return [Entry(one.log.path, track_file, partial(_same, one)) for one in sessions.values()]
+
+
+def _same(session: Session) -> Session:
+    return session
 
 
 def came(session: Session) -> CameOf:

@@ -12,6 +12,7 @@ from lapwright.report.weekend.rows import (
     corner_heads,
     corner_rows,
     gap_to,
+    lap_rows,
     session_heads,
     session_rows,
 )
@@ -83,3 +84,15 @@ def test_no_change_across_surfaces_or_of_a_drying_track(circuit: CircuitData) ->
     rows = [corner_rows(circuit.fields[0], n, KMH) for n in range(1, 11)]
     said = sum(cell[0] != "–" for row in rows for cell in row[-1].cells if row[-1].role)
     assert changes_shown(circuit.fields[0]) == said > 20
+
+
+def test_every_timed_lap_is_in_the_table(circuit: CircuitData) -> None:
+    dry = circuit.fields[0]
+    rows = lap_rows(dry)
+    assert len(rows) == sum(len(one.laps) for one in dry.sessions)
+    first = dry.sessions[0]
+    lap = first.laps.iloc[1]
+    time = clock_with_sd(float(lap["time_s"]), float(lap["time_sd_s"]))
+    assert rows[1][:3] == ("1 friday", str(lap["lap"]), time)
+    aside = sum(row[3].startswith("set aside") for row in rows)
+    assert aside == sum(len(one.laps) - len(one.clean) for one in dry.sessions)

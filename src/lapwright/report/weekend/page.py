@@ -30,6 +30,7 @@ from lapwright.report.weekend.rows import (
     changes_shown,
     corner_heads,
     corner_rows,
+    lap_rows,
     session_heads,
     session_rows,
 )
@@ -74,6 +75,7 @@ class FieldShown:
     name: str
     comparable: bool
     laps: Chart | None
+    lap_rows: tuple[tuple[str, str, str, str], ...]
     drivers: tuple[tuple[int, str], ...]
     begins: tuple[DriverBegins, ...]
     pairs: tuple[PairShown, ...]
@@ -207,14 +209,19 @@ def _field(circuit: CircuitData, part: Field, anchor: str, units: Units) -> Fiel
     names = {shape_of(part, of[0]): words.who(name) for name, of in part.drivers.items()}
     several, changes = len(circuit.fields) > 1, changes_shown(part)
     return FieldShown(
-        anchor, words.SURFACES[part.surface] if several else "", part.comparable, lap_chart(part),
-        tuple(names.items()), tuple(driver_begins(part)),
-        tuple(_pair(one, units) for one in part.side_by_side),
-        tuple(_pair(one, units) for one in part.first_to_best),
-        tuple(_corners(circuit, part, anchor, units)),
-        words.by_chance(changes) if changes else "",
-        tuple(return_cards(circuit, part, circuit_name(circuit), units)),
-    )  # fmt: skip
+        anchor=anchor,
+        name=words.SURFACES[part.surface] if several else "",
+        comparable=part.comparable,
+        laps=lap_chart(part),
+        lap_rows=tuple(lap_rows(part)),
+        drivers=tuple(names.items()),
+        begins=tuple(driver_begins(part)),
+        pairs=tuple(_pair(one, units) for one in part.side_by_side),
+        own=tuple(_pair(one, units) for one in part.first_to_best),
+        corners=tuple(_corners(circuit, part, anchor, units)),
+        by_chance=words.by_chance(changes) if changes else "",
+        cards=tuple(return_cards(circuit, part, circuit_name(circuit), units)),
+    )
 
 
 def _corners(circuit: CircuitData, part: Field, anchor: str, units: Units) -> list[CornerShown]:

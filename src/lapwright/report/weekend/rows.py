@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lapwright.columns import records
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.report.numbers import NOTHING, clock_with_sd, gap_text, plain, with_sd
 from lapwright.report.weekend.data import CircuitData, Field
@@ -10,6 +11,7 @@ from lapwright.report.weekend.session_facts import QUANTITIES, SessionFacts
 from lapwright.report.weekend.typical import change
 from lapwright.units import Units
 from lapwright.wording import weekend as words
+from lapwright.wording.flags import flag_list
 from lapwright.wording.heads import NO_LIFT, PAGE, described, shown_in
 from lapwright.wording.time_of_day import utc_and_local
 
@@ -139,6 +141,30 @@ def began(one: SessionFacts, circuit: CircuitData) -> str:
     if one.start_utc is None:
         return "no date in the log"
     return utc_and_local(one.start_utc, time_zone_for(one.path, circuit.track.other_members))
+
+
+def lap_rows(part: Field) -> list[tuple[str, str, str, str]]:
+    """
+    Write every timed lap of a field.
+
+    Parameters
+    ----------
+    part : Field
+
+    Returns
+    -------
+    list of (str, str, str, str)
+        Session, lap, time and remarks.
+    """
+    rows = []
+    for one in part.sessions:
+        for lap in records(one.laps):
+            said = flag_list(lap["flags"])
+            if not lap["representative"]:
+                said = f"set aside: {said}" if said else "set aside"
+            time = clock_with_sd(lap["time_s"], lap["time_sd_s"])
+            rows.append((f"{one.number} {one.name}", str(lap["lap"]), time, said))
+    return rows
 
 
 def corner_heads(units: Units) -> list[str]:
