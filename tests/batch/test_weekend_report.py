@@ -69,6 +69,22 @@ def test_times_are_those_of_the_weekends_tables(folder: Path, tmp_path: Path) ->
         assert 60 * int(minutes) + float(seconds) == pytest.approx(one.best_lap_s, abs=0.0051)
 
 
+def test_a_folder_that_was_moved_since(folder: Path, tmp_path: Path) -> None:
+    whole = lw.run_weekend(folder, workers=1, repeat_line=False)
+    tracks = {job.track for job in whole.jobs.values()}
+    assert len(tracks) == 1
+    moved = folder.rename(tmp_path / "elsewhere")
+    again = lw.run_weekend(moved, workers=1, repeat_line=False)
+    assert again.kept == 2
+    page = tmp_path / "page.html"
+    lw.write_weekend_report(again, page)
+    for job in again.jobs.values():
+        assert job.track is not None
+        assert job.track.is_file()
+        assert moved in job.track.parents
+    assert "Could not be used" not in page.read_text(encoding="utf-8")
+
+
 def test_no_input_is_written_over(folder: Path, tmp_path: Path) -> None:
     weekend = lw.run_weekend(folder, tmp_path / "out", workers=1, repeat_line=False)
     for target in (folder / "friday.csv", folder / "track.geojson", tmp_path / "page.csv"):

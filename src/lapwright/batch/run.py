@@ -183,14 +183,25 @@ def run_weekend(
     done = len(paths) - kept
     return Weekend(
         sessions, laps, out, tuple(files), done, kept, engine, tuple(left_out(folder)), tuple(said),
-        copies, folder, _used(asked, ordered),
+        copies, folder, _used(asked, ordered, kept_circuits),
     )  # fmt: skip
 
 
-def _used(jobs: Mapping[Path, Job], results: Mapping[Path, Result]) -> dict[Path, Job]:
+def _used(
+    jobs: Mapping[Path, Job], results: Mapping[Path, Result], circuits: Path
+) -> dict[Path, Job]:
     """Jobs of the logs that could be used, each with the track file that was taken."""
-    good = {path: result for path, result in results.items() if result.status == "ok"}
-    return {path: replace(jobs[path], track=one.track_file) for path, one in good.items()}
+    out = {}
+    for path, result in results.items():
+        if result.status == "ok":
+            file = result.track_file
+            # A result is known by what is in its files, so it may name those of a folder that was
+            # moved since: the same file is then where this run would have looked.
+            beside = [] if file is None else [circuits / file.name, path.parent / file.name]
+            moved = next((one for one in beside if one.is_file()), None)
+            there = file is not None and file.is_file()
+            out[path] = replace(jobs[path], track=file if there else moved)
+    return out
 
 
 @dataclass(frozen=True, slots=True)
