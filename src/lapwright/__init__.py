@@ -20,7 +20,7 @@ from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
     from lapwright import captions, plots, report
-    from lapwright.batch import init_notes, run_weekend
+    from lapwright.batch import init_notes, run_weekend, write_weekend_report
     from lapwright.car.watch import CarWarning
     from lapwright.coaching.before_after import before_after, lap_time_change
     from lapwright.coaching.car_change.effect import BeforeAfter
@@ -125,6 +125,7 @@ _HOME: dict[str, str | None] = {
     "with_channels_of": "lapwright.two_logs",
     "write_log": "lapwright.two_logs",
     "write_track": "lapwright.geometry",
+    "write_weekend_report": "lapwright.batch",
 }
 
 # Old names, kept until version 0.3.
@@ -189,6 +190,7 @@ __all__ = [
     "with_channels_of",
     "write_log",
     "write_track",
+    "write_weekend_report",
 ]
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.coaching.carried_on import carried_on
+from lapwright.coaching.carried_on import carried_on, ways_driven
 from lapwright.coaching.evidence import Evidence
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
@@ -96,3 +96,15 @@ def test_lines_and_notes_by_hand_are_left_out() -> None:
     by_hand = WorthTrying(4, "minimum_speed")
     assert carried_on(FRIDAY, SATURDAY, [replace(ITEM, code="line"), by_hand]) == ()
     assert carried_on(FRIDAY, replace(SATURDAY, corner=5), [ITEM]) == ()
+
+
+def test_which_laps_went_which_way() -> None:
+    speed = SPEED.copy()
+    # Nearer to the better way, and one run of which nothing is known.
+    speed[3], speed[0] = 20.6, np.nan
+    today = replace(SATURDAY, speed_mps=speed)
+    assert ways_driven(FRIDAY, today, ITEM) == ((4, 5, 6, 7), (2, 3))
+    wet = replace(today, notes=LogNotes(conditions="wet"))
+    dry = replace(FRIDAY, notes=LogNotes(conditions="dry"))
+    assert ways_driven(dry, wet, ITEM) is None
+    assert ways_driven(FRIDAY, today, replace(ITEM, code="line")) is None

@@ -242,7 +242,7 @@ CHANGE = exactly(
     corners=listed(exactly(corner=COUNT, **_CHANGED)),
 )  # fmt: skip
 WEEKEND = exactly(
-    schema={"const": 1}, out=TEXT, changes=listed(CHANGE),
+    schema={"const": 1}, out=TEXT, report=maybe(TEXT), pdf=maybe(TEXT), changes=listed(CHANGE),
     sessions=listed(exactly(
         path=TEXT, status={"enum": ["ok", "failed"]}, reason=maybe(TEXT), track=maybe(TEXT),
         laps=COUNT, best_lap_s=maybe(NUMBER), median_s=maybe(NUMBER),

@@ -65,12 +65,14 @@ class Weekend(ShowsItself):
         One row a run through a corner; see `lapwright.batch.detail_tables.pass_table`.
     findings : DataFrame
         One row a thing that was odd in a log.
-    folder : Path or None
+    folder : Path
         The folder of the logs.
     season : Path or None
         The season that the logs were added to.
     refused : tuple of str
         Archives with names that lead out of them, a sentence each.
+    jobs : dict of Job
+        By path: how each log that could be used was opened, with the track file that was taken.
     """
 
     sessions: pd.DataFrame
@@ -88,9 +90,10 @@ class Weekend(ShowsItself):
     sectors: pd.DataFrame = field(default_factory=pd.DataFrame)
     passes: pd.DataFrame = field(default_factory=pd.DataFrame)
     findings: pd.DataFrame = field(default_factory=pd.DataFrame)
-    folder: Path | None = None
+    folder: Path = Path()
     season: Path | None = None
     refused: tuple[str, ...] = ()
+    jobs: Mapping[Path, Job] = field(default_factory=dict)
 
     def below(self, path: Path) -> str:
         """Return the name of a log as seen from the folder."""
@@ -198,6 +201,7 @@ def run_weekend(
     given, said = (None, []) if track is None else circuits.complete(Path(track), paths)
     base = Job(folder, given, (), map_file, repeat_line, store=store)
     jobs = {path: replace(base, path=path, notes=notes.get(path, LogNotes())) for path in paths}
+    asked = dict(jobs)
     keys = {path: key_of(job, library, circuits.beside) for path, job in jobs.items()}
     found = {path: load(store, key, kept_circuits) for path, key in keys.items()}
     results = {path: result for path, result in found.items() if result is not None}
@@ -229,6 +233,7 @@ def run_weekend(
         left_out=tuple(left_out(folder)), notes=tuple(said), copies=copies,
         refused=tuple(led_out(folder)), folder=folder, changes=changes, unclear_changes=unclear,
         season=None if season is None else Path(season),
+        jobs=_used(asked, ordered, kept_circuits),
     )  # fmt: skip
 
 
@@ -273,6 +278,23 @@ def _notes_of(paths: Iterable[Path]) -> dict[Path, LogNotes]:
         for name, notes in read_notes(place / FILE_NAME).items()
         if name in by_name
     }
+
+
+def _used(
+    jobs: Mapping[Path, Job], results: Mapping[Path, Result], circuits: Path
+) -> dict[Path, Job]:
+    """Jobs of the logs that could be used, each with the track file that was taken."""
+    out = {}
+    for path, result in results.items():
+        if result.status == "ok":
+            file = result.track_file
+            # A result is known by what is in its files, so it may name those of a folder that was
+            # moved since: the same file is then where this run would have looked.
+            beside = [] if file is None else [circuits / file.name, path.parent / file.name]
+            moved = next((one for one in beside if one.is_file()), None)
+            there = file is not None and file.is_file()
+            out[path] = replace(jobs[path], track=file if there else moved)
+    return out
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,7 +72,9 @@ class CameOfIt:
         return (*self.caveats, *self.said, *self.carried_said, *self.remarks)
 
 
-def came_of_it(session: Session, units: Units, progress: Progress | None = None) -> CameOfIt:
+def came_of_it(
+    session: Session, units: Units, progress: Progress | None = None, *, aloud: bool = True
+) -> CameOfIt:
     """
     Compare this session with the one before it.
 
@@ -83,6 +85,8 @@ def came_of_it(session: Session, units: Units, progress: Progress | None = None)
         Of the sentences.
     progress : Progress, optional
         Where to say what is being done.
+    aloud : bool
+        Whether to say on stderr which log is looked at as well.
 
     Returns
     -------
@@ -99,7 +103,8 @@ def came_of_it(session: Session, units: Units, progress: Progress | None = None)
     )
     if name is None:
         return CameOfIt(remarks=(*noted_alone(session, NO_SESSION_BEFORE), *odd))
-    say.note(f"looking at {name} as well, to see what came of what you tried")
+    if aloud:
+        say.note(f"looking at {name} as well, to see what came of what you tried")
     try:
         if not_comparable(logs.notes[name], session.notes):
             apart = other_conditions(name, logs.notes[name], session.notes)

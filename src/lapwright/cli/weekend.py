@@ -10,10 +10,12 @@ from typing import Any
 import click
 import pandas as pd
 
-from lapwright.batch import Weekend, init_notes, logs_in, run_weekend
+from lapwright.batch import Weekend, init_notes, logs_in, run_weekend, write_weekend_report
 from lapwright.batch.cluster import executor_at
+from lapwright.batch.weekend_report import PAGE_ENDINGS, PDF_ENDINGS, check_report_targets
 from lapwright.batch.worker import Result
-from lapwright.cli.options import choice_of, track_options
+from lapwright.cli.options import Choice, choice_of, track_options
+from lapwright.cli.previous import came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.change_text import change_lines, change_objects
 from lapwright.cli.printing.json_out import write_json
@@ -25,7 +27,12 @@ from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.library.track_folders import check_library
 from lapwright.geometry import read_track
 from lapwright.ingest.archive import folder_of
+from lapwright.notes.check import notes_oddities
 from lapwright.notes.time_zone import time_zone_for
+from lapwright.notes.weekend_notes import FILE_NAME
+from lapwright.outputs import check_ending
+from lapwright.report.weekend.session_facts import CameOf
+from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar
 from lapwright.wording import folder as words
 from lapwright.wording.cautions import NOT_OFFICIAL
@@ -35,6 +42,8 @@ from lapwright.wording.terms import PLUS_MINUS
 from lapwright.wording.time_of_day import utc_and_local
 
 SOME_FAILED = 3
+# Among the results, where no other name is given.
+PAGE_NAME = "weekend_report.html"
 
 
 @click.command("weekend")
@@ -46,6 +55,14 @@ SOME_FAILED = 3
 @click.option(
     "--workers", type=click.IntRange(min=1), metavar="N",
     help="Number of parallel processes (default: one per processor).",
+)  # fmt: skip
+@click.option(
+    "--report", is_flag=False, flag_value="", metavar="[FILE.html]",
+    help="Write the weekend's page as well (default: weekend_report.html among the results).",
+)  # fmt: skip
+@click.option(
+    "--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf",
+    help="Write it as a PDF as well.",
 )  # fmt: skip
 @click.option(
     "--init", is_flag=True,
@@ -62,8 +79,9 @@ SOME_FAILED = 3
 @track_options
 @click.pass_context
 def command(
-    ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None, init: bool,
-    season: Path | None, scheduler: str | None, **options: Any,
+    ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None,
+    report: str | None, pdf: Path | None, init: bool, season: Path | None, scheduler: str | None,
+    **options: Any,
 ) -> None:  # fmt: skip
     """
     Put the laps of every log in FOLDER into one table.
@@ -72,7 +90,8 @@ def command(
     corners, sessions, findings, engine) are written as CSV, and as Parquet where pyarrow is
     installed.  A log that cannot be used is listed with the reason; running again does only what
     changed.  What came of each change to the car that weekend.toml names is shown with its
-    interval.
+    interval.  --report and --pdf write the sessions side by side: laps, drivers, every corner,
+    what was tried, a card for next time.
     """
     choice = choice_of(options)
     if init:
@@ -81,6 +100,9 @@ def command(
             raise click.UsageError(what)
         click.echo("\n".join(_prepared(folder)))
         return
+    page = _page(report, folder, out)
+    if page is not None or pdf is not None:
+        _check(folder, out, page, pdf)
     if choice.tracks is not None:
         check_library(choice.tracks)
     # A copy of another log is not looked at, so the bar may be gone before its end.
@@ -100,6 +122,7 @@ def command(
             )  # fmt: skip
     for place in dict.fromkeys([folder, *(folder_of(Path(p)) for p in weekend.sessions["path"])]):
         say.not_read(place)
+    _write(weekend, page, pdf, choice)
     for said in weekend.notes:
         say.note(f"track file: {said}")
     for said in weekend.refused:
@@ -111,7 +134,13 @@ def command(
         for one in sessions:
             one["reason"] = one["reason"] or None
             one["track"] = one["track"] or None
-        write_json(sessions=sessions, changes=change_objects(weekend.changes), out=str(weekend.out))
+        write_json(
+            sessions=sessions,
+            changes=change_objects(weekend.changes),
+            out=str(weekend.out),
+            report=None if page is None else str(page),
+            pdf=None if pdf is None else str(pdf),
+        )
         for session, entry in weekend.unclear_changes:
             say.note(unclear_change(session, entry))
         for said in _copies(weekend):
@@ -120,12 +149,53 @@ def command(
             say.note(f"{weekend.below(path)}: not a log, left out")
     else:
         members = {} if choice.track is None else read_track(choice.track).other_members
-        click.echo("\n".join(_lines(weekend, members)))
+        written = [file for file in (page, pdf) if file is not None]
+        click.echo("\n".join(_lines(weekend, members, written)))
     if weekend.failed:
         ctx.exit(SOME_FAILED)
 
 
-def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
+def _page(report: str | None, folder: Path, out: Path | None) -> Path | None:
+    """Where the page goes; None where it was not asked for."""
+    if report == "":
+        return (folder / "results" if out is None else out) / PAGE_NAME
+    return None if report is None else Path(report)
+
+
+def _check(folder: Path, out: Path | None, page: Path | None, pdf: Path | None) -> None:
+    """Refuse what cannot be written before the work; the folder of the results is made by it."""
+    results = (folder / "results" if out is None else out).resolve()
+    check_ending(page, PAGE_ENDINGS)
+    check_ending(pdf, PDF_ENDINGS)
+    made_later = not results.exists()
+    there = [
+        None if file is None or (made_later and file.resolve().parent == results) else file
+        for file in (page, pdf)
+    ]
+    check_report_targets(folder, logs_in(folder), *there)
+
+
+def _write(weekend: Weekend, page: Path | None, pdf: Path | None, choice: Choice) -> None:
+    """Write page and PDF, where they were asked for."""
+    if page is None and pdf is None:
+        return
+    units = say.units_for(choice.units, weekend.folder, as_json=choice.as_json)
+    total, done = len(weekend.jobs), itertools.count(1)
+    odd = set(notes_oddities(weekend.folder / FILE_NAME))
+
+    def came(session: Session) -> CameOf:
+        found = came_of_it(session, units, aloud=False)
+        # Said once of the whole folder, not with every session.
+        return CameOf(found.name, tuple(text for text in found.texts if text not in odd))
+
+    with choice.progress.step(logs_done(0, total)) as show:
+        write_weekend_report(
+            weekend, page, pdf, units, came,
+            lambda path: show(logs_done(min(next(done), total), total)),
+        )  # fmt: skip
+
+
+def _lines(weekend: Weekend, members: Mapping[str, Any], written: list[Path]) -> list[str]:
     good = [row for row in rows_of(weekend.sessions) if row["status"] == "ok"]
     head = heads(SCREEN, "sessions", Units())
     lines = [table(head, [_row(row) for row in good], left=[0, 1])]
@@ -151,6 +221,7 @@ def _lines(weekend: Weekend, members: Mapping[str, Any]) -> list[str]:
         "",
         f"{weekend.done} analysed now, {weekend.kept} unchanged since last time. Written:",
         *_written(weekend),
+        *(f"  {file}" for file in written),
         "median, spread [s]: median and standard deviation (sd) of the clean laps.",
         PLUS_MINUS,
         NOT_OFFICIAL,

@@ -122,6 +122,37 @@ def carried_on(
     return tuple(out)
 
 
+def ways_driven(
+    previous: _Session, session: _Session, item: WorthTrying
+) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
+    """
+    Which laps of a session went which of the two ways of an earlier one, by which is nearer.
+
+    Parameters
+    ----------
+    previous, session : Session
+        Of the same driver, on the same track.
+    item : WorthTrying
+        What was found in the one before.
+
+    Returns
+    -------
+    (tuple of int, tuple of int) or None
+        Laps nearer to the better way, and nearer to the usual one; None where that is not known,
+        and across wet and dry.
+    """
+    if item.code not in _COLUMNS or not item.better_laps:
+        return None
+    ways = _ways(previous.evidence, item)
+    if ways is None or not_comparable(previous.notes, session.notes):
+        return None
+    rows, value = _runs(session.evidence, item)
+    laps = session.evidence.passes["lap"].to_numpy()[rows]
+    usual = np.abs(value - ways[1]) < np.abs(value - ways[0])
+    better = tuple(int(n) for n in laps[~usual])
+    return better, tuple(int(n) for n in laps[usual])
+
+
 def _ways(evidence: Evidence, item: WorthTrying) -> tuple[float, float] | None:
     """Middles of the better and of the usual laps of then, on the track of today."""
     rows = evidence.of(item.corner)
@@ -148,11 +179,16 @@ def _then(evidence: Evidence, item: WorthTrying) -> Seen | None:
 
 def _now(evidence: Evidence, item: WorthTrying, ways: tuple[float, float]) -> Seen | None:
     """By which of the two ways a run of now is nearer to."""
+    rows, value = _runs(evidence, item)
+    return _seen(evidence, rows, np.abs(value - ways[1]) < np.abs(value - ways[0]))
+
+
+def _runs(evidence: Evidence, item: WorthTrying) -> tuple[Rows, Floats]:
+    """Runs through an item's corner by what it is cut by, those of which that is known."""
     rows = evidence.of(item.corner)
     value = evidence.passes[_COLUMNS[item.code][0]].to_numpy(dtype=np.float64)[rows]
     known = np.isfinite(value)
-    usual = np.abs(value - ways[1]) < np.abs(value - ways[0])
-    return _seen(evidence, rows[known], usual[known])
+    return rows[known], value[known]
 
 
 def _seen(evidence: Evidence, rows: Rows, usual: Flags) -> Seen | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.geometry import Track
 from lapwright.report.html.figure import Curve, nice_step, path
 from lapwright.report.two_laps import TwoLaps
 from lapwright.units import Units
@@ -62,7 +63,23 @@ class Plan:
 
 def circuit_plan(material: TwoLaps, units: Units) -> Plan:
     """Plan of the whole circuit with its line, sector lines and corner numbers."""
-    track = material.track
+    return track_plan(material.track, units)
+
+
+def track_plan(track: Track, units: Units) -> Plan:
+    """
+    Draw the plan of a circuit, whoever drove there.
+
+    Parameters
+    ----------
+    track : Track
+        With a path.
+    units : Units
+
+    Returns
+    -------
+    Plan
+    """
     assert track.path is not None
     s = np.linspace(0.0, track.length_m, max(round(track.length_m / 4.0), 60))
     point = track.path.at(s)
@@ -82,7 +99,7 @@ def circuit_plan(material: TwoLaps, units: Units) -> Plan:
         x -= _NUMBER_AWAY * side * np.sin(heading)
         y -= _NUMBER_AWAY * side * np.cos(heading)
         places.append(Place("number", "", x, y, str(corner.order)))
-    places += _arrows(material, frame)
+    places += _arrows(track, frame)
     label = f"Plan of {track.name or 'the circuit'} with numbered corners"
     return frame.plan(label, (Curve("road", frame.path(points)),), tuple(places))
 
@@ -162,12 +179,12 @@ class _Frame:
         )  # fmt: skip
 
 
-def _arrows(material: TwoLaps, frame: _Frame) -> list[Place]:
+def _arrows(track: Track, frame: _Frame) -> list[Place]:
     """Which way it is driven."""
-    path_ = material.track.path
+    path_ = track.path
     assert path_ is not None
     out = []
-    for station in (np.arange(5) + 0.35) / 5.0 * material.length_m:
+    for station in (np.arange(5) + 0.35) / 5.0 * track.length_m:
         point = path_.at(station)
         x, y = frame.xy(np.array([float(point.east_m), float(point.north_m)]))
         out.append(Place("arrow", "", x, y, "", float(-np.degrees(point.heading_rad))))
