@@ -64,7 +64,7 @@ if TYPE_CHECKING:
     from lapwright.wording.coaching.changes import change_text
     from lapwright.wording.coaching.follow_up import follow_up_text
     from lapwright.wording.coaching.worth_trying import advice_in_words
-    from lapwright.wording.race import race_in_words
+    from lapwright.wording.event.race import race_in_words
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
@@ -108,7 +108,7 @@ _HOME: dict[str, str | None] = {
     "lap_time_change": "lapwright.coaching.before_after",
     "open_session": "lapwright.session",
     "plots": None,
-    "race_in_words": "lapwright.wording.race",
+    "race_in_words": "lapwright.wording.event.race",
     "read_limits": "lapwright.notes.limits",
     "read_log": "lapwright.ingest",
     "read_notes": "lapwright.notes.weekend_notes",

@@ -13,7 +13,7 @@ from shown import True_, all_wrong, exact, numbers_in, pair
 from lapwright.cli.race import _gap_lines, _lines
 from lapwright.session import Session, first_lap
 from lapwright.units import Units
-from lapwright.wording.race import ANTENNAS, ONE_CAR
+from lapwright.wording.event.race import ANTENNAS, ONE_CAR
 
 SAMPLES = Path(__file__).parents[2] / "sample_sessions"
 

@@ -8,7 +8,7 @@ logs from other files, `season` puts weekends together, `cluster` finds other ma
 """
 
 from lapwright.batch.folder import left_out, logs_in
-from lapwright.batch.init_notes import init_notes
+from lapwright.batch.notes_to_fill import init_notes
 from lapwright.batch.run import Weekend, run_weekend
 from lapwright.batch.weekend_report import write_weekend_report
 

@@ -16,7 +16,7 @@ from lapwright.report.weekend.document import write_document
 from lapwright.report.weekend.page import write_page
 from lapwright.session import Session, open_session
 from lapwright.units import Units
-from lapwright.wording.folder import copies
+from lapwright.wording.event.folder import copies
 
 Told = Callable[[Path], None]
 PAGE_ENDINGS, PDF_ENDINGS = (".html", ".htm"), (".pdf",)

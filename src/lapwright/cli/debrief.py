@@ -28,7 +28,7 @@ from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, NOT_OFFICIAL
 from lapwright.wording.coaching.follow_up import CODE_NAMES
 from lapwright.wording.coaching.still_known import HEADING, still_known
 from lapwright.wording.coaching.worth_trying import Advice, advice_in_words
-from lapwright.wording.race import held_up_short
+from lapwright.wording.event.race import held_up_short
 from lapwright.wording.terms import PLUS_MINUS
 
 _CELL = 15

@@ -17,8 +17,7 @@ from lapwright.cli.printing.table import rows_of, table
 from lapwright.cli.printing.worth_text import wrapped
 from lapwright.session import FirstLap, Session, first_lap
 from lapwright.units import Units, clock, error_bar
-from lapwright.wording.heads import PLUS_MINUS_SIGN
-from lapwright.wording.race import (
+from lapwright.wording.event.race import (
     ANTENNAS,
     FADE,
     LANE,
@@ -31,6 +30,7 @@ from lapwright.wording.race import (
     nothing_held_up,
     start_texts,
 )
+from lapwright.wording.heads import PLUS_MINUS_SIGN
 
 _AHEAD = {"this": "ahead", "other": "behind", "open": "side by side"}
 

@@ -34,9 +34,9 @@ from lapwright.outputs import check_ending
 from lapwright.report.weekend.session_facts import CameOf
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar
-from lapwright.wording import folder as words
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.coaching.before_after import unclear_change
+from lapwright.wording.event import folder as words
 from lapwright.wording.heads import SCREEN, heads
 from lapwright.wording.terms import PLUS_MINUS
 from lapwright.wording.time_of_day import utc_and_local

@@ -9,7 +9,7 @@ from lapwright.notebook.cell import cell
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.numbers import NOTHING, clock_with_sd, plain
 from lapwright.units import Units, clock
-from lapwright.wording.folder import LEFT_OUT, NOT_USED, circuits, copies, noted
+from lapwright.wording.event.folder import LEFT_OUT, NOT_USED, circuits, copies, noted
 from lapwright.wording.heads import PAGE, described, heads
 
 

@@ -5,7 +5,7 @@ from lapwright.notes.time_zone import time_zone_for
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.report.report_data import ReportData
 from lapwright.units import clock
-from lapwright.wording.folder import set_up
+from lapwright.wording.event.folder import set_up
 from lapwright.wording.time_of_day import utc_and_local
 
 

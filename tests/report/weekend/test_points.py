@@ -7,7 +7,7 @@ from lapwright.report.weekend.data import CircuitData
 from lapwright.report.weekend.points import driver_begins, pace_line, points
 from lapwright.report.weekend.rows import gap_to
 from lapwright.units import clock
-from lapwright.wording import weekend as words
+from lapwright.wording.event import weekend as words
 
 
 def test_what_was_driven(circuit: CircuitData) -> None:

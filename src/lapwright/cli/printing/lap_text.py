@@ -10,9 +10,9 @@ from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.cautions import NOT_OFFICIAL
+from lapwright.wording.event.race import start_lines, stop_texts
 from lapwright.wording.flags import KIND_WORDS, flag_list
 from lapwright.wording.heads import CLEAN, SCREEN, heads
-from lapwright.wording.race import start_lines, stop_texts
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED
 from lapwright.wording.time_of_day import utc_and_local
 

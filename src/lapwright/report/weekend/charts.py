@@ -11,7 +11,7 @@ from lapwright.report.numbers import clock_with_sd, with_sd
 from lapwright.report.weekend.data import Field
 from lapwright.report.weekend.session_facts import QUANTITIES, SessionFacts
 from lapwright.units import Units, clock
-from lapwright.wording import weekend as words
+from lapwright.wording.event import weekend as words
 from lapwright.wording.flags import flag_list
 from lapwright.wording.heads import PAGE, described, shown_in
 

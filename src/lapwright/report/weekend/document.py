@@ -23,9 +23,9 @@ from lapwright.report.weekend.page import (
 from lapwright.report.weekend.return_card import ReturnCard
 from lapwright.report.weekend.rows import corner_heads, session_heads
 from lapwright.units import Units
-from lapwright.wording import weekend as words
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, NOT_OFFICIAL, OTHER_CAR
-from lapwright.wording.folder import LEFT_OUT, NOT_USED
+from lapwright.wording.event import weekend as words
+from lapwright.wording.event.folder import LEFT_OUT, NOT_USED
 from lapwright.wording.terms import PLUS_MINUS
 
 _LAPS_IN, _CORNER_IN, _DELTA_IN = 2.5, 1.35, 2.3

@@ -36,9 +36,9 @@ from lapwright.report.weekend.rows import (
 )
 from lapwright.report.weekend.session_facts import SessionFacts
 from lapwright.units import Units
-from lapwright.wording import weekend as words
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, OTHER_CAR
-from lapwright.wording.folder import LEFT_OUT, NOT_USED
+from lapwright.wording.event import weekend as words
+from lapwright.wording.event.folder import LEFT_OUT, NOT_USED
 from lapwright.wording.heads import PAGE, heads
 from lapwright.wording.terms import PLUS_MINUS, corner_title
 

@@ -8,7 +8,7 @@ from lapwright.report.weekend.begin_next import Begin
 from lapwright.report.weekend.data import CircuitData, Field
 from lapwright.report.weekend.rows import gap_to
 from lapwright.report.weekend.session_facts import SessionFacts
-from lapwright.wording import weekend as words
+from lapwright.wording.event import weekend as words
 from lapwright.wording.terms import UNNAMED
 
 

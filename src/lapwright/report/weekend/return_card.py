@@ -10,7 +10,7 @@ from lapwright.report.weekend.rows import number_text
 from lapwright.report.weekend.session_facts import QUANTITIES, SessionFacts
 from lapwright.report.weekend.typical import together
 from lapwright.units import Units
-from lapwright.wording import weekend as words
+from lapwright.wording.event import weekend as words
 from lapwright.wording.heads import NO_LIFT, PAGE, described, shown_in
 from lapwright.wording.terms import corner_title
 

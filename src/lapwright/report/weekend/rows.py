@@ -10,7 +10,7 @@ from lapwright.report.weekend.data import CircuitData, Field
 from lapwright.report.weekend.session_facts import QUANTITIES, SessionFacts
 from lapwright.report.weekend.typical import change
 from lapwright.units import Units
-from lapwright.wording import weekend as words
+from lapwright.wording.event import weekend as words
 from lapwright.wording.flags import flag_list
 from lapwright.wording.heads import NO_LIFT, PAGE, described, shown_in
 from lapwright.wording.time_of_day import utc_and_local

@@ -9,7 +9,7 @@ from race_worlds import mine
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.session import first_lap
 from lapwright.units import Units
-from lapwright.wording.race import (
+from lapwright.wording.event.race import (
     _held_up_text,
     fade_text,
     first_lap_text,

@@ -1,0 +1,1 @@
+"""Words on whole days: a folder of logs, a weekend, a race."""
