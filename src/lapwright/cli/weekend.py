@@ -50,7 +50,7 @@ SOME_FAILED = 3
     help="Write weekend.toml to be filled in, with every log and key; what is there stays.",
 )  # fmt: skip
 @click.option(
-    "--season", type=click.Path(path_type=Path), metavar="DIR",
+    "--season", metavar="DIR",
     help="Add the logs to the season in DIR as well (needs pyarrow).",
 )  # fmt: skip
 @click.option(
@@ -61,7 +61,7 @@ SOME_FAILED = 3
 @click.pass_context
 def command(
     ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None, init: bool,
-    season: Path | None, scheduler: str | None, **options: Any,
+    season: str | None, scheduler: str | None, **options: Any,
 ) -> None:  # fmt: skip
     """
     Put the laps of every log in FOLDER into one table.
@@ -187,7 +187,7 @@ def _written(weekend: Weekend) -> list[str]:
     if weekend.season is None:
         return lines
     good = int((weekend.sessions["status"] == "ok").sum())
-    return [*lines, f"  {words.season(good, str(weekend.season))}"]
+    return [*lines, f"  {words.season(good, weekend.season)}"]
 
 
 def _prepared(folder: Path) -> list[str]:
