@@ -8,6 +8,7 @@ import pytest
 from lapwright.coaching.two_group_test import PRIOR_DOF
 from lapwright.discovery.corner_search import corners
 from lapwright.discovery.loop import usual_pace
+from lapwright.ingest.archive import MAX_MEMBERS, MAX_TOTAL_BYTES, MAX_UNPACKED_BYTES
 from lapwright.ingest.csv.column_map import ROLES
 from lapwright.laps import lap_flags
 from lapwright.notes.weekend_notes import LogNotes
@@ -41,6 +42,11 @@ def test_every_flag_is_explained() -> None:
         ("method-corners.md", f"{corners.MIN_BEND_RAD_PER_M * 57.29578:.3f}^\\circ"),
         ("method-corners.md", f"there are {corners.APART_M:g} m of straight"),
         ("method-corners.md", f"sharper curve ({corners.EDGE_SMOOTHING_M:.0f} m)"),
+        (
+            "how-to-weekend.md",
+            f"({MAX_UNPACKED_BYTES / 1e9:g} GB a log, {MAX_TOTAL_BYTES / 1e9:g} GB or "
+            f"{MAX_MEMBERS:,} files an archive)",
+        ),
         ("method-worth-trying.md", f"$d_0 = {PRIOR_DOF:.0f}$"),
     ],
 )

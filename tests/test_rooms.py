@@ -36,6 +36,7 @@ HIDDEN = {
     ("batch/tables.py", "pyarrow"): "an extra; CSV is written without it",
     ("batch/season.py", "pyarrow"): "an extra; only a season needs it",
     ("batch/season.py", "pyarrow.parquet"): "an extra; only a season needs it",
+    ("batch/season_place.py", "fsspec.core"): "an extra; only an address needs it",
     ("batch/cluster.py", "distributed"): "an extra; only --scheduler needs it",
 }
 # scipy costs 0.3 to 0.8 s to import, more than 90,000 fixes cost to read: where a function that

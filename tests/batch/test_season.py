@@ -83,7 +83,7 @@ def test_the_command(folder: Path, tmp_path: Path) -> None:
                "off", "--workers", "1", "--season", str(season)]  # fmt: skip
     run = CliRunner().invoke(cli, command)
     assert run.exit_code == 0, run.output
-    assert f"1 log in the season {season}" in run.stdout
+    assert f"1 log added to the season in {season}" in run.stdout
     season.rename(tmp_path / "moved")
     season.write_text("")
     wrong = CliRunner().invoke(cli, command)
@@ -103,13 +103,13 @@ def test_a_log_without_a_date_or_a_circuit(tmp_path: Path) -> None:
     world = season_world(tmp_path, 1, seed=3)
     more = ["season", "circuit", "log_id", "session_start_utc"]
     passes, sessions = (
-        pd.read_parquet(world.place / name).drop(columns=more) for name in ("passes", "sessions")
+        pd.read_parquet(tmp_path / name).drop(columns=more) for name in ("passes", "sessions")
     )
     none = sessions.assign(session="x", start_utc=pd.NaT, track="")
     add_to_season(
         world.place, {"sessions": none, "passes": passes.assign(session="x")}, {"x": "f" * 16}
     )
-    read = pd.read_parquet(world.place / "passes")
+    read = pd.read_parquet(tmp_path / "passes")
     mine = read["session"] == "x"
     assert set(map(tuple, read.loc[mine, ["season", "circuit"]].to_numpy())) == {(0, "unnamed")}
     assert (read.loc[~mine, "season"] == 2025).all()

@@ -21,16 +21,16 @@ class SeasonWorld:
 
     Attributes
     ----------
-    place : Path
+    place : path or str
     best_mps : dict
         By (circuit, corner, tyre set): the highest minimum speed on a clean lap.
     """
 
-    place: Path
+    place: str | Path
     best_mps: dict[tuple[str, int, str], float]
 
 
-def season_world(place: Path, sessions: int, seed: int) -> SeasonWorld:
+def season_world(place: str | Path, sessions: int, seed: int) -> SeasonWorld:
     """Make a season; each weekend is put into it by itself."""
     rng = np.random.default_rng(seed)
     best: dict[tuple[str, int, str], float] = {}

@@ -67,7 +67,7 @@ class Weekend(ShowsItself):
         One row a thing that was odd in a log.
     folder : Path
         The folder of the logs.
-    season : Path or None
+    season : str or None
         The season that the logs were added to.
     refused : tuple of str
         Archives with names that lead out of them, a sentence each.
@@ -91,7 +91,7 @@ class Weekend(ShowsItself):
     passes: pd.DataFrame = field(default_factory=pd.DataFrame)
     findings: pd.DataFrame = field(default_factory=pd.DataFrame)
     folder: Path = Path()
-    season: Path | None = None
+    season: str | None = None
     refused: tuple[str, ...] = ()
     jobs: Mapping[Path, Job] = field(default_factory=dict)
 
@@ -148,9 +148,10 @@ def run_weekend(
     cache : Store, path or None, optional
         The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
         look at all logs anew.  The user's cache folder where not given.
-    season : path, optional
+    season : path or str, optional
         The folder of a season's tables as Parquet, parted by year and circuit, which the logs are
-        added to; one that is in it already is replaced.  Needs pyarrow.
+        added to; one that is in it already is replaced.  Needs pyarrow.  With ``://`` it is an
+        address that fsspec knows.
 
     Returns
     -------
@@ -187,7 +188,7 @@ def run_weekend(
         what = "is the folder of the logs"
         raise OutputError(what, out, hint="Give the results a folder of their own")
     if season is not None:
-        check_season(Path(season))
+        check_season(season)
     notes = _notes_of(paths)
     paths, copies = without_copies(paths, notes.__contains__)
     kept_circuits = out / CIRCUITS
@@ -222,7 +223,7 @@ def run_weekend(
     made = tables_of(ordered, notes, named)
     if season is not None:
         ids = {named[path][0]: log_id(path) for path in paths if results[path].status == "ok"}
-        add_to_season(Path(season), made, ids)
+        add_to_season(season, made, ids)
     files = [file for name, table in made.items() for file in write_table(table, out / name)]
     made.setdefault("engine", engine_table({}, {}))
     changes, unclear = changes_in(ordered, notes, named)
@@ -232,7 +233,7 @@ def run_weekend(
         **made, out=out, files=tuple(files), done=len(paths) - kept, kept=kept,
         left_out=tuple(left_out(folder)), notes=tuple(said), copies=copies,
         refused=tuple(led_out(folder)), folder=folder, changes=changes, unclear_changes=unclear,
-        season=None if season is None else Path(season),
+        season=None if season is None else str(season),
         jobs=_used(asked, ordered, kept_circuits),
     )  # fmt: skip
 

@@ -17,7 +17,7 @@ from urllib.parse import quote
 import pandas as pd
 
 from lapwright.batch.kept_results import digest
-from lapwright.batch.tables import write_whole
+from lapwright.batch.season_place import place_of
 from lapwright.columns import Column
 from lapwright.columns.weekend import SEASON
 from lapwright.errors import LogError, OutputError
@@ -34,18 +34,16 @@ _ID_DIGITS = 16
 _UTC = "_utc"
 
 
-def check_season(season: Path) -> None:
+def check_season(season: str | Path) -> None:
     """
     Refuse a season that cannot be written, before the work.
 
     Raises
     ------
     OutputError
-        If pyarrow is missing, or the season is a file.
+        If pyarrow is missing, or the place cannot be used.
     """
-    if season.exists() and not season.is_dir():
-        what = "is a file, and a season is a folder"
-        raise OutputError(what, season, hint="Give another name")
+    place_of(season)
     try:
         import pyarrow  # noqa: F401  # only the extra 'parquet' brings it
     except ImportError as error:
@@ -73,14 +71,16 @@ def log_id(path: Path) -> str:
         return digest(path)[:_ID_DIGITS]
 
 
-def add_to_season(season: Path, tables: Mapping[str, pd.DataFrame], ids: Mapping[str, str]) -> int:
+def add_to_season(
+    season: str | Path, tables: Mapping[str, pd.DataFrame], ids: Mapping[str, str]
+) -> int:
     """
     Put the logs of a weekend into a season; those that are in it already are replaced.
 
     Parameters
     ----------
-    season : Path
-        Made where missing.
+    season : path or str
+        A folder, made where missing, or an address that fsspec knows.
     tables : mapping of DataFrame
         Tables of a weekend by name; ``sessions`` among them.
     ids : mapping of str
@@ -96,25 +96,25 @@ def add_to_season(season: Path, tables: Mapping[str, pd.DataFrame], ids: Mapping
     OutputError
         If a part cannot be written.
     """
-    sessions = tables["sessions"]
+    place, sessions = place_of(season), tables["sessions"]
     good = sessions[sessions["status"] == "ok"]
     for name, table in tables.items():
         rows = dict(list(table.groupby("session", sort=False)))
         for session, start, track in zip(
             good["session"], good["start_utc"], good["track"], strict=True
         ):
-            place = season / name
-            target = place / _partition(start, track) / f"{ids[session]}.parquet"
+            part = f"{ids[session]}.parquet"
+            target = f"{name}/{_partition(start, track)}/{part}"
             if session in rows:
                 more = rows[session].assign(
                     log_id=ids[session],
                     session_start_utc=start,
                 )
-                _write(more, SEASON[name], target)
+                place.write(target, _parquet(more, SEASON[name]))
             # The clock was wrong, say, or the circuit has got a name since.
-            for old in place.glob(f"*/*/{target.name}"):
+            for old in place.found(f"{name}/*/*/{part}"):
                 if old != target or session not in rows:
-                    old.unlink(missing_ok=True)
+                    place.remove(old)
     return len(good)
 
 
@@ -123,15 +123,10 @@ def _partition(start: object, track: str) -> str:
     return f"season={year}/circuit={quote(track or _NO_NAME, safe='')}"
 
 
-def _write(table: pd.DataFrame, columns: tuple[Column, ...], target: Path) -> None:
+def _parquet(table: pd.DataFrame, columns: tuple[Column, ...]) -> bytes:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        what = f"cannot be made ({error.strerror})"
-        raise OutputError(what, target.parent, hint="Choose another place") from error
     # A millionth of a second, as in the CSV files: not every program knows finer times.
     times = {
         column.name: pd.to_datetime(table[column.name], utc=True).dt.floor("us")
@@ -141,7 +136,7 @@ def _write(table: pd.DataFrame, columns: tuple[Column, ...], target: Path) -> No
     buffer = io.BytesIO()
     arrow = pa.Table.from_pandas(table.assign(**times), schema, preserve_index=False)
     pq.write_table(arrow, buffer)
-    write_whole(target, buffer.getvalue())
+    return buffer.getvalue()
 
 
 def _kind(column: Column) -> "pa.DataType":

@@ -12,6 +12,7 @@ from lapwright.cli.printing.objects import log_object
 from lapwright.cli.printing.progress import READING
 from lapwright.cli.printing.table import table
 from lapwright.ingest import Log
+from lapwright.ingest.archive import folder_of
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import store_of
 from lapwright.notes.time_zone import TimeZone, time_zone_for
@@ -36,7 +37,7 @@ def command(log: Path, **options: Any) -> None:
     choice = choice_of(options)
     with choice.progress.step(READING):
         read, _ = read_with_map(log, choice.columns, store_of(choice.cache))
-    say.not_read(log.parent, broken_too=True)
+    say.not_read(folder_of(log), broken_too=True)
     zone = time_zone_for(read.path)
     if zone.odd:
         say.note(zone.odd)

@@ -8,6 +8,7 @@ from shlex import quote
 from lapwright.cli.options import Choice
 from lapwright.cli.printing import say
 from lapwright.cli.printing.progress import MOVING, OPENING
+from lapwright.ingest.archive import folder_of
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session, open_session
 
@@ -44,8 +45,9 @@ def open_aloud(
         found = session.findings
     # A log or a circuit that cannot be used is one line on stderr; so nothing is said before.
     say.findings(found)
-    if notes_aloud and (beside is None or beside.log.path.parent != session.log.path.parent):
-        say.not_read(session.log.path.parent)
+    place = folder_of(session.log.path)
+    if notes_aloud and (beside is None or folder_of(beside.log.path) != place):
+        say.not_read(place)
     if beside is not None:
         return session
     zone = time_zone_for(session.log.path, session.shared_track.other_members)

@@ -69,7 +69,7 @@ PAGE_NAME = "weekend_report.html"
     help="Write weekend.toml to be filled in, with every log and key; what is there stays.",
 )  # fmt: skip
 @click.option(
-    "--season", type=click.Path(path_type=Path), metavar="DIR",
+    "--season", metavar="DIR",
     help="Add the logs to the season in DIR as well (needs pyarrow).",
 )  # fmt: skip
 @click.option(
@@ -80,7 +80,7 @@ PAGE_NAME = "weekend_report.html"
 @click.pass_context
 def command(
     ctx: click.Context, /, folder: Path, out: Path | None, workers: int | None,
-    report: str | None, pdf: Path | None, init: bool, season: Path | None, scheduler: str | None,
+    report: str | None, pdf: Path | None, init: bool, season: str | None, scheduler: str | None,
     **options: Any,
 ) -> None:  # fmt: skip
     """
@@ -264,7 +264,7 @@ def _written(weekend: Weekend) -> list[str]:
     if weekend.season is None:
         return lines
     good = int((weekend.sessions["status"] == "ok").sum())
-    return [*lines, f"  {words.season(good, str(weekend.season))}"]
+    return [*lines, f"  {words.season(good, weekend.season)}"]
 
 
 def _prepared(folder: Path) -> list[str]:

@@ -119,7 +119,7 @@ def season(count: int, place: str) -> str:
 
     Examples
     --------
-    >>> season(1, "season"), season(5, "season")
-    ('1 log in the season season', '5 logs in the season season')
+    >>> season(1, "2026"), season(5, "2026")
+    ('1 log added to the season in 2026', '5 logs added to the season in 2026')
     """
-    return f"{count} {'log' if count == 1 else 'logs'} in the season {place}"
+    return f"{count} {'log' if count == 1 else 'logs'} added to the season in {place}"
