@@ -1,6 +1,7 @@
 """From a folder of logs to its page: order, files, what fails, the command."""
 
 import json
+import zipfile
 from pathlib import Path
 
 import pandas as pd
@@ -25,12 +26,12 @@ def names(found: list[dict[str, object]]) -> list[str]:
 
 def test_by_time_and_without_a_date_after_the_one_noted_before_it() -> None:
     mine = rows(a="2026-02-08T01:00Z", b="2026-02-06T01:00Z", c=None, d="2026-02-07T01:00Z")
-    notes = ["b.csv", "c.csv", "d.csv", "a.csv"]
+    notes = ["x/b.csv", "x/c.csv", "x/d.csv", "x/a.csv"]
     assert names(in_order(mine, notes)) == ["b", "c", "d", "a"]
     # Nothing tells where it belongs: last.
     assert names(in_order(mine, [])) == ["b", "d", "a", "c"]
-    assert names(in_order(mine, ["c.csv", "b.csv"])) == ["c", "b", "d", "a"]
-    assert names(in_order(rows(z=None, y=None), ["y.csv", "z.csv"])) == ["y", "z"]
+    assert names(in_order(mine, ["x/c.csv", "x/b.csv"])) == ["c", "b", "d", "a"]
+    assert names(in_order(rows(z=None, y=None), ["x/y.csv", "x/z.csv"])) == ["y", "z"]
 
 
 def test_a_folder_without_notes(folder: Path, tmp_path: Path) -> None:
@@ -83,6 +84,29 @@ def test_a_folder_that_was_moved_since(folder: Path, tmp_path: Path) -> None:
         assert job.track.is_file()
         assert moved in job.track.parents
     assert "Could not be used" not in page.read_text(encoding="utf-8")
+
+
+def test_folders_in_the_folder_and_archives(folder: Path, tmp_path: Path) -> None:
+    (folder / "sunday").mkdir()
+    (folder / "saturday.csv").rename(folder / "sunday" / "friday.csv")
+    (folder / "sunday" / "weekend.toml").write_text('[logs."friday.csv"]\ndriver = "Runa"\n')
+    with zipfile.ZipFile(folder / "card.zip", "w") as card:
+        card.write(folder / "friday.csv", "run1.csv")
+    (folder / "friday.csv").unlink()
+    track = folder / "track.geojson"
+    weekend = lw.run_weekend(folder, tmp_path / "out", workers=1, repeat_line=False, track=track)
+    page = tmp_path / "page.html"
+    lw.write_weekend_report(weekend, page)
+    table = parser.fromstring(page.read_text(encoding="utf-8")).xpath(
+        "//table[contains(@class, 'sessions-table')]/tbody/tr/th"
+    )
+    shown = [" ".join(cell.text_content().split()) for cell in table]
+    assert len(shown) == 2
+    for name in weekend.sessions["session"]:
+        assert any(f" {name}" in text for text in shown)
+    assert sum("Runa" in text for text in shown) == 1
+    with pytest.raises(OutputError):
+        lw.write_weekend_report(weekend, folder / "card.zip")
 
 
 def test_no_input_is_written_over(folder: Path, tmp_path: Path) -> None:

@@ -1,7 +1,7 @@
 """`write_weekend_report`: from a weekend that was looked at to its page and its PDF."""
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +9,7 @@ import pandas as pd
 
 from lapwright.batch.run import Weekend
 from lapwright.batch.worker import Job
+from lapwright.ingest.archive import archive_of, folder_of
 from lapwright.notes.weekend_notes import FILE_NAME, read_notes
 from lapwright.outputs import check_ending, check_targets
 from lapwright.report.weekend.data import Came, Entry, WeekendData, gather_circuits
@@ -16,6 +17,11 @@ from lapwright.report.weekend.document import write_document
 from lapwright.report.weekend.page import write_page
 from lapwright.session import Session, open_session
 from lapwright.units import Units
+from lapwright.wording.coaching.before_after import (
+    SIMULTANEOUS,
+    noted_change_sentences,
+    unclear_change,
+)
 from lapwright.wording.event.folder import copies
 
 Told = Callable[[Path], None]
@@ -99,8 +105,10 @@ def check_report_targets(
     ------
     OutputError
     """
-    inputs = [*logs, folder / FILE_NAME, *folder.glob("*.geojson")]
-    check_targets([html, pdf], inputs)
+    archives = [found[0] for log in logs if (found := archive_of(log)) is not None]
+    places = {folder, *(folder_of(log) for log in logs)}
+    beside = [file for place in places for file in (place / FILE_NAME, *place.glob("*.geojson"))]
+    check_targets([html, pdf], [*logs, *archives, *beside])
     check_ending(html, PAGE_ENDINGS)
     check_ending(pdf, PDF_ENDINGS)
 
@@ -123,9 +131,8 @@ def gather_weekend(
     WeekendData
     """
     rows = [{str(k): v for k, v in row.items()} for row in weekend.sessions.to_dict("records")]
-    names = list(read_notes(weekend.folder / FILE_NAME))
-    good = in_order([row for row in rows if row["status"] == "ok"], names)
-    entries = [_entry(weekend.jobs[Path(row["path"])], told) for row in good]
+    good = in_order([row for row in rows if row["status"] == "ok"], _noted(weekend))
+    entries = [_entry(weekend.jobs[Path(row["path"])], row["session"], told) for row in good]
     circuits, failed = gather_circuits(entries, units, came)
     reasons = (*(row["reason"] for row in rows if row["status"] != "ok"), *failed)
     remarks = (
@@ -136,9 +143,25 @@ def gather_weekend(
         weekend.folder,
         circuits,
         tuple(_without_folders(text, weekend) for text in reasons),
-        tuple(path.name for path in weekend.left_out),
+        tuple(weekend.below(path) for path in weekend.left_out),
         tuple(_without_folders(text, weekend) for text in remarks),
+        _changes(weekend),
     )
+
+
+def _noted(weekend: Weekend) -> list[str]:
+    """Paths of the logs that have notes, in the order of the notes."""
+    places = dict.fromkeys(folder_of(path) for path in weekend.jobs)
+    return [str(place / name) for place in places for name in read_notes(place / FILE_NAME)]
+
+
+def _changes(weekend: Weekend) -> tuple[str, ...]:
+    """Say what came of the changes to the car, as `weekend` does in the terminal."""
+    said = [" ".join(noted_change_sentences(one)) for one in weekend.changes]
+    said += [unclear_change(session, entry) for session, entry in weekend.unclear_changes]
+    if any(one.result is not None and one.result.corners for one in weekend.changes):
+        said.append(SIMULTANEOUS)
+    return tuple(said)
 
 
 def _without_folders(text: str, weekend: Weekend) -> str:
@@ -157,7 +180,7 @@ def in_order(rows: list[dict[str, Any]], notes: list[str]) -> list[dict[str, Any
     rows : list of dict
         With ``path`` and ``start_utc``.
     notes : list of str
-        File names in the order of the notes.
+        Paths in the order of the notes.
 
     Returns
     -------
@@ -167,23 +190,19 @@ def in_order(rows: list[dict[str, Any]], notes: list[str]) -> list[dict[str, Any
     dated = sorted((r for r in rows if not pd.isna(r["start_utc"])), key=lambda r: r["start_utc"])
     place = {name: k for k, name in enumerate(notes)}
     rest = [r for r in rows if pd.isna(r["start_utc"])]
-    rest.sort(key=lambda r: place.get(_name(r), len(notes)))
+    rest.sort(key=lambda r: place.get(str(r["path"]), len(notes)))
     out = dated
     for row in rest:
-        mine = place.get(_name(row))
+        mine = place.get(str(row["path"]))
         after = len(out)
         if mine is not None:
-            known = [k for k, r in enumerate(out) if place.get(_name(r), mine) < mine]
+            known = [k for k, r in enumerate(out) if place.get(str(r["path"]), mine) < mine]
             after = known[-1] + 1 if known else 0
         out.insert(after, row)
     return out
 
 
-def _name(row: Mapping[str, Any]) -> str:
-    return Path(row["path"]).name
-
-
-def _entry(job: Job, told: Told | None) -> Entry:
+def _entry(job: Job, name: str, told: Told | None) -> Entry:
     def opened() -> Session:
         if told is not None:
             told(job.path)
@@ -192,4 +211,4 @@ def _entry(job: Job, told: Told | None) -> Entry:
             cache=job.store,
         )  # fmt: skip
 
-    return Entry(job.path, job.track, opened)
+    return Entry(job.path, job.track, opened, name)

@@ -10,29 +10,23 @@ from typing import Any
 import click
 import pandas as pd
 
-from lapwright.batch import Weekend, init_notes, logs_in, run_weekend, write_weekend_report
+from lapwright.batch import Weekend, init_notes, logs_in, run_weekend
 from lapwright.batch.cluster import executor_at
-from lapwright.batch.weekend_report import PAGE_ENDINGS, PDF_ENDINGS, check_report_targets
 from lapwright.batch.worker import Result
-from lapwright.cli.options import Choice, choice_of, track_options
-from lapwright.cli.previous import came_of_it
+from lapwright.cli.options import choice_of, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.change_text import change_lines, change_objects
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import logs_done
 from lapwright.cli.printing.table import rows_of, table
+from lapwright.cli.printing.weekend_page import checked_page, write_pages
 from lapwright.cli.printing.worth_text import wrapped
 from lapwright.columns import names
 from lapwright.columns.weekend import SESSIONS
 from lapwright.discovery.library.track_folders import check_library
 from lapwright.geometry import read_track
 from lapwright.ingest.archive import folder_of
-from lapwright.notes.check import notes_oddities
 from lapwright.notes.time_zone import time_zone_for
-from lapwright.notes.weekend_notes import FILE_NAME
-from lapwright.outputs import check_ending
-from lapwright.report.weekend.session_facts import CameOf
-from lapwright.session import Session
 from lapwright.units import Units, clock, error_bar
 from lapwright.wording.cautions import NOT_OFFICIAL
 from lapwright.wording.coaching.before_after import unclear_change
@@ -42,8 +36,6 @@ from lapwright.wording.terms import PLUS_MINUS
 from lapwright.wording.time_of_day import utc_and_local
 
 SOME_FAILED = 3
-# Among the results, where no other name is given.
-PAGE_NAME = "weekend_report.html"
 
 
 @click.command("weekend")
@@ -100,9 +92,7 @@ def command(
             raise click.UsageError(what)
         click.echo("\n".join(_prepared(folder)))
         return
-    page = _page(report, folder, out)
-    if page is not None or pdf is not None:
-        _check(folder, out, page, pdf)
+    page = checked_page(report, pdf, folder, out)
     if choice.tracks is not None:
         check_library(choice.tracks)
     # A copy of another log is not looked at, so the bar may be gone before its end.
@@ -122,7 +112,7 @@ def command(
             )  # fmt: skip
     for place in dict.fromkeys([folder, *(folder_of(Path(p)) for p in weekend.sessions["path"])]):
         say.not_read(place)
-    _write(weekend, page, pdf, choice)
+    write_pages(weekend, page, pdf, choice)
     for said in weekend.notes:
         say.note(f"track file: {said}")
     for said in weekend.refused:
@@ -153,46 +143,6 @@ def command(
         click.echo("\n".join(_lines(weekend, members, written)))
     if weekend.failed:
         ctx.exit(SOME_FAILED)
-
-
-def _page(report: str | None, folder: Path, out: Path | None) -> Path | None:
-    """Where the page goes; None where it was not asked for."""
-    if report == "":
-        return (folder / "results" if out is None else out) / PAGE_NAME
-    return None if report is None else Path(report)
-
-
-def _check(folder: Path, out: Path | None, page: Path | None, pdf: Path | None) -> None:
-    """Refuse what cannot be written before the work; the folder of the results is made by it."""
-    results = (folder / "results" if out is None else out).resolve()
-    check_ending(page, PAGE_ENDINGS)
-    check_ending(pdf, PDF_ENDINGS)
-    made_later = not results.exists()
-    there = [
-        None if file is None or (made_later and file.resolve().parent == results) else file
-        for file in (page, pdf)
-    ]
-    check_report_targets(folder, logs_in(folder), *there)
-
-
-def _write(weekend: Weekend, page: Path | None, pdf: Path | None, choice: Choice) -> None:
-    """Write page and PDF, where they were asked for."""
-    if page is None and pdf is None:
-        return
-    units = say.units_for(choice.units, weekend.folder, as_json=choice.as_json)
-    total, done = len(weekend.jobs), itertools.count(1)
-    odd = set(notes_oddities(weekend.folder / FILE_NAME))
-
-    def came(session: Session) -> CameOf:
-        found = came_of_it(session, units, aloud=False)
-        # Said once of the whole folder, not with every session.
-        return CameOf(found.name, tuple(text for text in found.texts if text not in odd))
-
-    with choice.progress.step(logs_done(0, total)) as show:
-        write_weekend_report(
-            weekend, page, pdf, units, came,
-            lambda path: show(logs_done(min(next(done), total), total)),
-        )  # fmt: skip
 
 
 def _lines(weekend: Weekend, members: Mapping[str, Any], written: list[Path]) -> list[str]:

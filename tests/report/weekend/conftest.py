@@ -80,4 +80,11 @@ def circuit(sessions: dict[str, Session]) -> CircuitData:
 def weekend(circuit: CircuitData) -> WeekendData:
     """The whole weekend, with files that are of no use."""
     named = replace(circuit, track=replace(circuit.track, name=f"Hollow {NASTY}"))
-    return WeekendData(Path("a <b>folder</b>"), (named,), (f"broken {NASTY}",), ("notes.txt",))
+    return WeekendData(
+        Path("a <b>folder</b>"),
+        (named,),
+        (f"broken {NASTY}",),
+        ("notes.txt",),
+        (),
+        (f"Rear bar: 0.2 s {NASTY}",),
+    )

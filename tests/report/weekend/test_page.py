@@ -77,6 +77,13 @@ def test_what_was_tried_and_what_came_of_it(text: str) -> None:
     assert len(days.xpath(".//h3")) == 6
 
 
+def test_what_came_of_changes_to_the_car(text: str, weekend: WeekendData) -> None:
+    said = parser.fromstring(text).xpath("//*[@id='changes']")[0].text_content()
+    assert "Rear bar: 0.2 s" in said
+    without = html(replace(weekend, changes=()), Units())
+    assert not parser.fromstring(without).xpath("//*[@id='changes']")
+
+
 def test_files_that_were_of_no_use_are_named(text: str, weekend: WeekendData) -> None:
     said = parser.fromstring(text).xpath("//*[@id='files']")[0].text_content()
     assert "broken" in said

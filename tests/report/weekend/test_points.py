@@ -45,8 +45,8 @@ def test_the_pace_is_that_of_one_driver_on_one_surface(circuit: CircuitData) -> 
     found = dry.pace_change("Runa")
     assert found is not None
     line = pace_line(dry, "Runa")
-    assert line.startswith("Runa, friday to sunday: the mean clean lap was")
-    assert f"{abs(found.difference):.2f} s" in line
+    assert line.startswith("Runa, friday to sunday: clean laps")
+    assert f"{abs(found.change_s):.2f} s" in line
     assert ("could be nothing" in line) == (not found.resolved)
     # The notes have set 1 and set 2.
     assert "other tyres" in line

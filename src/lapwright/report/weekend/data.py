@@ -5,13 +5,14 @@ One session is open at a time; two where the best laps of two drivers are compar
 """
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 import pandas as pd
 
-from lapwright.coaching.before_after import Difference, lap_time_change
+from lapwright.coaching.before_after import before_after
+from lapwright.coaching.car_change.effect import BeforeAfter
 from lapwright.errors import LapwrightError
 from lapwright.geometry import Track
 from lapwright.laps.comparison import Comparison
@@ -38,11 +39,14 @@ class Entry:
         Its track file; logs of one circuit have the same.
     open : callable
         Opens its session on that track.
+    name : str
+        What the session is called; the log's name without its ending where empty.
     """
 
     path: Path
     circuit: Path | None
     open: Callable[[], Session]
+    name: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,10 +124,10 @@ class Field:
             return None
         return known[0], known[-1]
 
-    def pace_change(self, driver: str) -> Difference | None:
-        """How the mean clean lap changed from the first to the last of these. [s]."""
+    def pace_change(self, driver: str) -> BeforeAfter | None:
+        """How the clean laps changed from the first to the last of these, sessions allowed for."""
         ends = self.ends(driver)
-        return None if ends is None else lap_time_change(ends[0].laps, ends[1].laps)
+        return None if ends is None else before_after(ends[0].laps, ends[1].laps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,13 +169,16 @@ class WeekendData:
         Names of files that are no logs.
     remarks : tuple of str
         What else is to be said of files: copies, track files.
+    changes : tuple of str
+        What came of each change to the car that the notes name, a text each.
     """
 
     folder: Path
     circuits: tuple[CircuitData, ...]
     failed: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
-    remarks: tuple[str, ...] = field(default_factory=tuple)
+    remarks: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
 
     @property
     def sessions(self) -> tuple[SessionFacts, ...]:
@@ -214,7 +221,7 @@ def gather_circuits(
         try:
             session = entry.open()
             said = CameOf() if came is None else came(session)
-            facts = session_facts(session, len(opened) + 1, said, units)
+            facts = session_facts(session, len(opened) + 1, said, units, entry.name)
         except LapwrightError as error:
             # One log is no reason to have no page of the others.
             failed.append(" ".join(str(error).split()))

@@ -24,6 +24,7 @@ from lapwright.report.weekend.return_card import ReturnCard
 from lapwright.report.weekend.rows import corner_heads, session_heads
 from lapwright.units import Units
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, NOT_OFFICIAL, OTHER_CAR
+from lapwright.wording.coaching.before_after import HEADING as CHANGES
 from lapwright.wording.event import weekend as words
 from lapwright.wording.event.folder import LEFT_OUT, NOT_USED
 from lapwright.wording.terms import PLUS_MINUS
@@ -271,6 +272,9 @@ def _card(sheet: Sheet, card: ReturnCard, circuit: CircuitData) -> None:
 
 
 def _end(sheet: Sheet, material: WeekendData) -> None:
+    if material.changes:
+        sheet.heading(CHANGES)
+        sheet.points(list(material.changes), 9.0)
     files = [f"{NOT_USED}: {text}" for text in material.failed] + list(material.remarks)
     if material.left_out:
         files.append(f"{LEFT_OUT}: {', '.join(material.left_out)}")

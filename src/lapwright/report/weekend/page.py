@@ -37,6 +37,7 @@ from lapwright.report.weekend.rows import (
 from lapwright.report.weekend.session_facts import SessionFacts
 from lapwright.units import Units
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, OTHER_CAR
+from lapwright.wording.coaching.before_after import HEADING as CHANGES
 from lapwright.wording.event import weekend as words
 from lapwright.wording.event.folder import LEFT_OUT, NOT_USED
 from lapwright.wording.heads import PAGE, heads
@@ -163,7 +164,7 @@ def html(material: WeekendData, units: Units) -> str:
         "beside_words": BESIDE_WORDS, "ledger_heads": heads(PAGE, "ledger", units),
         "cautions": CAUTIONS, "build_up": BUILD_UP, "as_driven": AS_DRIVEN,
         "other_car": OTHER_CAR, "plus_minus": PLUS_MINUS, "words": words, "version": __version__,
-        "not_used": NOT_USED, "left_out": LEFT_OUT,
+        "not_used": NOT_USED, "left_out": LEFT_OUT, "changes_heading": CHANGES,
     }  # fmt: skip
     return templates().get_template("weekend_page.html.jinja").render(values)
 

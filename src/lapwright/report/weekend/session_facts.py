@@ -71,6 +71,8 @@ class SessionFacts:
     ----------
     number : int
         In the order of the weekend, from 1.
+    name : str
+        What the session is called.
     path : Path
     notes : LogNotes
     start_utc : Timestamp or None
@@ -94,6 +96,7 @@ class SessionFacts:
     """
 
     number: int
+    name: str
     path: Path
     notes: LogNotes
     start_utc: pd.Timestamp | None
@@ -108,11 +111,6 @@ class SessionFacts:
     known: tuple[str, ...]
     evidence: Evidence
     came: CameOf = field(default_factory=CameOf)
-
-    @property
-    def name(self) -> str:
-        """Name of the log without its ending."""
-        return self.path.name.split(".")[0]
 
     @property
     def driver(self) -> str:
@@ -130,7 +128,9 @@ class SessionFacts:
         return self.laps[self.laps["representative"]]
 
 
-def session_facts(session: Session, number: int, came: CameOf, units: Units) -> SessionFacts:
+def session_facts(
+    session: Session, number: int, came: CameOf, units: Units, name: str = ""
+) -> SessionFacts:
     """
     Take from a session what a weekend page shows.
 
@@ -141,6 +141,8 @@ def session_facts(session: Session, number: int, came: CameOf, units: Units) -> 
     came : CameOf
     units : Units
         Of the sentences; every number is in SI units.
+    name : str
+        What the session is called; the log's name without its ending where empty.
 
     Returns
     -------
@@ -155,7 +157,8 @@ def session_facts(session: Session, number: int, came: CameOf, units: Units) -> 
     advice = advice_in_words(session, units)
     enough = len(clean) > 1 and len(session.track.sectors) > 0
     return SessionFacts(
-        number, session.log.path, session.notes, session.log.start_utc,
+        number, name or session.log.path.name.split(".")[0], session.log.path,
+        session.notes, session.log.start_utc,
         timed[["lap", "time_s", "time_sd_s", "representative", "flags"]].reset_index(drop=True),
         best, None if best is None else _time_of(session, best),
         pace(*(clean[c].to_numpy(dtype=np.float64) for c in ("time_s", "time_sd_s"))),

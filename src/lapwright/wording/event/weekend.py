@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 from lapwright.coaching.before_after import Difference
+from lapwright.coaching.car_change.effect import BeforeAfter
 from lapwright.coaching.pooled import Pooled
 from lapwright.units import clock, decimals_for, error_bar, is_equal
 from lapwright.wording.coaching.follow_up import CODE_NAMES
@@ -34,8 +35,9 @@ TYPICAL = (
     "and the receiver's error; a session with fewer than three such laps has none."
 )
 CHANGE = (
-    "Change from first to last session of the same driver, with its 95 % interval. Tyres, fuel, "
-    "wind and temperature changed as well, so it need not be the driver."
+    "Change from first to last session of the same driver, with its 95 % interval: of the laps' "
+    "spread and the receiver, not of how sessions differ by themselves. Tyres, fuel, wind and "
+    "temperature changed as well, so it need not be the driver."
 )
 CARD = (
     "For the next visit. Usual: the clean laps of all sessions together. Best: on the best lap of "
@@ -127,20 +129,37 @@ def gap_in_words(gap_s: float, sd_s: float) -> str:
     return f"{gap_s:.{decimals}f} \N{PLUS-MINUS SIGN} {sd_s:.{decimals}f} s behind"
 
 
-def pace_text(driver: str, first: str, last: str, one: Difference) -> str:
+def pace_text(driver: str, first: str, last: str, one: BeforeAfter) -> str:
     """
     Say how the clean laps changed from one session to another.
 
+    Parameters
+    ----------
+    driver, first, last : str
+        Who drove, and the two sessions.
+    one : BeforeAfter
+        Its interval allows for how sessions differ by themselves.
+
+    Returns
+    -------
+    str
+
     Examples
     --------
-    >>> pace_text("Runa", "friday", "sunday", Difference(96.1, 95.4, -0.7, -1.1, -0.3, 9, 8))
-    'Runa, friday to sunday: the mean clean lap was 0.70 s quicker (0.30 to 1.10 s, 95 % interval).'
+    >>> import pandas as pd
+    >>> import lapwright as lw
+    >>> laps = pd.DataFrame({"time_s": [95.1, 95.3, 95.0, 95.2, 95.1], "representative": True})
+    >>> quicker = laps.assign(time_s=laps["time_s"] - 0.5)
+    >>> pace_text("Runa", "friday", "sunday", lw.before_after(laps, quicker)).split(" (")[0]
+    'Runa, friday to sunday: clean laps 0.50 s quicker'
     """
-    head = f"{who(driver)[:1].upper()}{who(driver)[1:]}, {first} to {last}: the mean clean lap was"
-    quicker = one.difference < 0.0
-    low, high = (-one.high95, -one.low95) if quicker else (one.low95, one.high95)
-    word = "quicker" if quicker else "slower"
-    text = f"{head} {abs(one.difference):.2f} s {word} ({_range(low, high)}, 95 % interval)"
+    head = f"{who(driver)[:1].upper()}{who(driver)[1:]}, {first} to {last}: clean laps"
+    quicker = one.change_s < 0.0
+    text = f"{head} {abs(one.change_s):.2f} s {'quicker' if quicker else 'slower'}"
+    if not math.isfinite(one.low95_s):
+        return f"{text}, of too few laps for an interval."
+    low, high = (-one.high95_s, -one.low95_s) if quicker else (one.low95_s, one.high95_s)
+    text = f"{text} ({_range(low, high)}, 95 % interval)"
     return f"{text}." if one.resolved else f"{text}, so it could be nothing."
 
 
