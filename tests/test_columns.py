@@ -18,10 +18,10 @@ import pytest
 from lxml import html as lxml_html
 from worlds import World
 
-from lapwright.batch.changes import change_table
-from lapwright.batch.detail_tables import finding_table, pass_table, sector_table
-from lapwright.batch.tables import engine_table, lap_table, session_table
-from lapwright.batch.weekend_table import engine_table as engine_of
+from lapwright.batch.tables.changes import change_table
+from lapwright.batch.tables.details import finding_table, pass_table, sector_table
+from lapwright.batch.tables.engine import engine_table as engine_of
+from lapwright.batch.tables.laps_and_sessions import engine_table, lap_table, session_table
 from lapwright.batch.worker import Result, _findings, _laps, _passes
 from lapwright.cli.compare import _lines
 from lapwright.cli.corners import corner_lines

@@ -33,7 +33,7 @@ HIDDEN = {
         "discovery/library/track_folders.py",
         "platformdirs",
     ): "needed only for the user's own library",
-    ("batch/tables.py", "pyarrow"): "an extra; CSV is written without it",
+    ("batch/tables/laps_and_sessions.py", "pyarrow"): "an extra; CSV is written without it",
     ("batch/season.py", "pyarrow"): "an extra; only a season needs it",
     ("batch/season.py", "pyarrow.parquet"): "an extra; only a season needs it",
     ("batch/season_place.py", "fsspec.core"): "an extra; only an address needs it",

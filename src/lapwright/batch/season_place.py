@@ -9,7 +9,7 @@ import uuid
 from pathlib import Path, PurePosixPath
 from typing import Any, Protocol
 
-from lapwright.batch.tables import write_whole
+from lapwright.batch.tables.laps_and_sessions import write_whole
 from lapwright.errors import OutputError
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from lapwright.batch.run import Weekend
+from lapwright.batch.weekend import Weekend
 from lapwright.batch.worker import Job
 from lapwright.ingest.archive import archive_of, folder_of
 from lapwright.notes.weekend_notes import FILE_NAME, read_notes

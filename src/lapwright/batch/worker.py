@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.batch.figures import figures_of
-from lapwright.batch.weekend_table import engine_table
+from lapwright.batch.tables.engine import engine_table
+from lapwright.batch.tables.figures import figures_of
 from lapwright.coaching.car_change.corner_parts import corner_parts
 from lapwright.discovery.library.track_folders import library_files
 from lapwright.errors import LapwrightError
@@ -75,7 +75,7 @@ class Result:
     engine : list of dict
         One object a lap and channel of the engine.
     figures : dict
-        The laps summed up, see `lapwright.batch.figures`; empty where there are none.
+        The laps summed up, see `lapwright.batch.tables.figures`; empty where there are none.
     track_file : Path or None
         The track file that was taken.
     circuit : (str, str) or None

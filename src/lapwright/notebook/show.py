@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from lapwright.batch.run import Weekend
+from lapwright.batch.weekend import Weekend
 from lapwright.laps.comparison import Comparison
 from lapwright.notebook.laps_cells import comparison_cell, session_cell
 from lapwright.notebook.weekend_cell import weekend_cell

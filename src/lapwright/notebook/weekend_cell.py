@@ -4,7 +4,7 @@ from typing import Any
 
 import pandas as pd
 
-from lapwright.batch.run import Weekend
+from lapwright.batch.weekend import Weekend
 from lapwright.notebook.cell import cell
 from lapwright.plots.drawing.display_units import speed_in
 from lapwright.report.numbers import NOTHING, clock_with_sd, plain

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lapwright.batch.weekend_table import engine_channels, engine_table, session_summary
+from lapwright.batch.tables.engine import engine_channels, engine_table, session_summary
 from lapwright.ingest.log import Log
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 from lap_tables import Weekend, lap_tables
 
-from lapwright.batch.changes import WHOLE_LAP, change_table, changes_in
+from lapwright.batch.tables.changes import WHOLE_LAP, change_table, changes_in
 from lapwright.batch.worker import Result
 from lapwright.columns import names
 from lapwright.columns.weekend import CHANGES

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from lapwright.batch.detail_tables import Named, heads
-from lapwright.batch.figures import figures_of
+from lapwright.batch.tables.details import Named, heads
+from lapwright.batch.tables.figures import figures_of
 from lapwright.batch.worker import Result
 from lapwright.columns import arranged, empty, names, numbered
 from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS

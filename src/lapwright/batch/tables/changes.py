@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from lapwright.batch.detail_tables import Named, heads
+from lapwright.batch.tables.details import Named, heads
 from lapwright.batch.worker import Result
 from lapwright.coaching.car_change.noted_changes import Driven, NotedChange, noted_changes
 from lapwright.coaching.car_change.session_laps import from_table

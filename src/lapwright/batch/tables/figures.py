@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lapwright.batch.weekend_table import session_summary
+from lapwright.batch.tables.engine import session_summary
 
 _SUMMARY = (
     "median_s", "spread_s", "best_by_luck_s", "drift_s_per_lap", "drift_low95_s_per_lap",

@@ -1,0 +1,1 @@
+"""The tables of a weekend, put together from what was found in each log."""
