@@ -219,7 +219,7 @@ def _used(
             file = result.track_file
             # A result is known by what is in its files, so it may name those of a folder that was
             # moved since: the same file is then where this run would have looked.
-            beside = [] if file is None else [circuits / file.name, path.parent / file.name]
+            beside = [] if file is None else [circuits / file.name, folder_of(path) / file.name]
             moved = next((one for one in beside if one.is_file()), None)
             there = file is not None and file.is_file()
             out[path] = replace(jobs[path], track=file if there else moved)
