@@ -149,3 +149,13 @@ def test_a_wrong_name_is_refused_before_the_work(folder: Path, tmp_path: Path) -
     result = CliRunner().invoke(cli, [*base, "--report", str(tmp_path / "page.txt")])
     assert result.exit_code == 1
     assert not out.exists()
+
+
+def test_the_folder_has_its_name_also_from_inside(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(folder)
+    weekend = lw.run_weekend(".", tmp_path / "out", workers=1, repeat_line=False)
+    lw.write_weekend_report(weekend, page := tmp_path / "weekend.html")
+    said = parser.fromstring(page.read_text(encoding="utf-8"))
+    assert f"Weekend report of {folder.name} at " in str(said.findtext(".//title"))

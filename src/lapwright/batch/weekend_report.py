@@ -140,7 +140,8 @@ def gather_weekend(
         *copies((weekend.below(a), weekend.below(b)) for a, b in weekend.copies),
     )
     return WeekendData(
-        weekend.folder,
+        # Where it was given as ".", it has a name all the same.
+        weekend.folder.resolve(),
         circuits,
         tuple(_without_folders(text, weekend) for text in reasons),
         tuple(weekend.below(path) for path in weekend.left_out),
