@@ -113,7 +113,8 @@ def test_a_weekend(tmp_path: Path) -> None:
 
 def test_a_log_without_a_clean_lap_has_dashes_and_no_numbers() -> None:
     row = {
-        "path": "x/wet.csv", "status": "ok", "track": "", "driver": "", "laps": 0, "clean_laps": 0,
+        "session": "wet", "path": "x/wet.csv", "status": "ok", "track": "", "driver": "",
+        "laps": 0, "clean_laps": 0,
         "best_lap_s": math.nan, "best_lap_sd_s": math.nan, "median_s": math.nan,
         "spread_s": math.nan, "top_speed_mps": math.nan, "conditions": "", "changes": "",
         "reason": "", "start_utc": pd.NaT,

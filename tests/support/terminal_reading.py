@@ -17,7 +17,7 @@ from readback_worlds import session_of
 from lapwright.cli import cli
 from lapwright.cli.previous import CameOfIt
 
-_COMMANDS = ("laps", "debrief", "compare", "corners", "track", "report", "race")
+_COMMANDS = ("laps", "debrief", "compare", "corners", "tracks.seen", "report", "race")
 
 
 @contextmanager
