@@ -1,7 +1,9 @@
 """The weekend's page, read back cell by cell, against the sessions of its logs."""
 
 import math
+import shutil
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -9,6 +11,8 @@ import pandas as pd
 import pytest
 from lxml import html as parser
 from page_reading import only, words
+from pypdf import PdfReader
+from readback_worlds import SAMPLE_FOLDER
 from shown import pair, read, wrong
 
 import lapwright as lw
@@ -18,6 +22,7 @@ from lapwright.geometry import read_track, write_track
 from lapwright.ingest import read_log
 from lapwright.notes.weekend_notes import read_notes
 from lapwright.session import Session
+from lapwright.wording.car import car_lines
 
 # Column, its error bar, by what it is shown, digits at most.
 SHOWN = (
@@ -152,3 +157,30 @@ def test_drivers_side_by_side(weekend: Read) -> None:
     # Eleven rows, each to half a hundredth at worst.
     assert total == pytest.approx(true.time_difference_s, abs=0.055)
     assert len(shown) == len(true.track.corners) + 1
+
+
+def test_race_and_car_are_said_as_in_their_own_commands(tmp_path: Path) -> None:
+    for name in ("sunday_race.csv", "saturday_practice.csv", "wren_hollow.geojson", "weekend.toml"):
+        shutil.copy(SAMPLE_FOLDER / name, tmp_path)
+    found = lw.run_weekend(tmp_path, workers=1, repeat_line=False)
+    lw.write_weekend_report(found, tmp_path / "weekend.html", tmp_path / "weekend.pdf")
+    circuit = next((tmp_path / "results" / "circuits").glob("*.geojson"))
+    race, practice = (
+        lw.open_session(tmp_path / name, track=circuit, repeat_line=False)
+        for name in ("sunday_race.csv", "saturday_practice.csv")
+    )
+    page = parser.fromstring((tmp_path / "weekend.html").read_text("utf-8"))
+    listed = [words(item) for item in page.iter("li")]
+    raced, car = lw.race_in_words(race), car_lines(practice)
+    assert len(raced) > 2
+    assert len(car) > 1
+    for text in (*raced, *car):
+        assert listed.count(" ".join(text.split())) == 1
+    # The practice had no standing start, the race nothing odd with the car.
+    assert sum(text.startswith("Standing start") for text in listed) == len(race.launches)
+    sheets = " ".join(
+        " ".join(sheet.extract_text().split())
+        for sheet in PdfReader(tmp_path / "weekend.pdf").pages
+    )
+    for text in (*raced, *car):
+        assert " ".join(text.split()[:6]) in sheets

@@ -23,6 +23,7 @@ from lapwright.report.weekend.page import (
 from lapwright.report.weekend.return_card import ReturnCard
 from lapwright.report.weekend.rows import corner_heads, session_heads
 from lapwright.units import Units
+from lapwright.wording.car import HEADING
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, NOT_OFFICIAL, OTHER_CAR
 from lapwright.wording.coaching.before_after import HEADING as CHANGES
 from lapwright.wording.event import weekend as words
@@ -196,6 +197,10 @@ def _days(sheet: Sheet, shown: CircuitShown) -> None:
             compared = f", compared with {day.before}" if day.before else ""
             sheet.text(f"What came of it{compared}:", 9.0, quiet=True)
             sheet.points(list(day.came), 9.0)
+        for head, texts in (("The race", day.race), (HEADING, day.car)):
+            if texts:
+                sheet.text(f"{head}:", 9.0, quiet=True)
+                sheet.points(list(texts), 9.0)
         sheet.space(0.08)
 
 

@@ -36,6 +36,7 @@ from lapwright.report.weekend.rows import (
 )
 from lapwright.report.weekend.session_facts import SessionFacts
 from lapwright.units import Units
+from lapwright.wording.car import HEADING, NO_DIAGNOSIS
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, OTHER_CAR
 from lapwright.wording.coaching.before_after import HEADING as CHANGES
 from lapwright.wording.event import weekend as words
@@ -88,7 +89,7 @@ class FieldShown:
 
 @dataclass(frozen=True)
 class Day:
-    """One session in the story of the weekend: what is noted, what came of it."""
+    """One session in the story of the weekend: what is noted, what came of it, race and car."""
 
     number: int
     name: str
@@ -96,6 +97,8 @@ class Day:
     noted: tuple[tuple[str, str], ...]
     before: str
     came: tuple[str, ...]
+    race: tuple[str, ...]
+    car: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -165,6 +168,7 @@ def html(material: WeekendData, units: Units) -> str:
         "cautions": CAUTIONS, "build_up": BUILD_UP, "as_driven": AS_DRIVEN,
         "other_car": OTHER_CAR, "plus_minus": PLUS_MINUS, "words": words, "version": __version__,
         "not_used": NOT_USED, "left_out": LEFT_OUT, "changes_heading": CHANGES,
+        "car_heading": HEADING,
     }  # fmt: skip
     return templates().get_template("weekend_page.html.jinja").render(values)
 
@@ -203,7 +207,10 @@ def _day(one: SessionFacts) -> Day:
         ("Notes", notes.notes),
     ]  # fmt: skip
     noted = tuple((label, text) for label, text in rows if text)
-    return Day(one.number, one.name, words.who(one.driver), noted, one.came.before, one.came.texts)
+    return Day(
+        one.number, one.name, words.who(one.driver), noted, one.came.before, one.came.texts,
+        one.race, (*one.car, NO_DIAGNOSIS) if one.car else (),
+    )  # fmt: skip
 
 
 def _field(circuit: CircuitData, part: Field, anchor: str, units: Units) -> FieldShown:

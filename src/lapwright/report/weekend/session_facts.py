@@ -15,8 +15,10 @@ from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.report.weekend.typical import MIN_TYPICAL, Pace, Typical, pace, typical
 from lapwright.session import Session
 from lapwright.units import Units
+from lapwright.wording.car import car_lines
 from lapwright.wording.coaching.still_known import still_known
 from lapwright.wording.coaching.worth_trying import advice_in_words
+from lapwright.wording.event.race import race_in_words
 
 # What is held side by side in every corner, with its error bar.
 QUANTITIES = {
@@ -93,6 +95,10 @@ class SessionFacts:
         What the laps show where nothing is worth trying.
     evidence : Evidence
     came : CameOf
+    race : tuple of str
+        What it was made of, a sentence each, where it began with a standing start.
+    car : tuple of str
+        What of the car deserves a look, a text each.
     """
 
     number: int
@@ -111,6 +117,8 @@ class SessionFacts:
     known: tuple[str, ...]
     evidence: Evidence
     came: CameOf = field(default_factory=CameOf)
+    race: tuple[str, ...] = ()
+    car: tuple[str, ...] = ()
 
     @property
     def driver(self) -> str:
@@ -166,6 +174,7 @@ def session_facts(
         advice.items, advice.remark, still_known(session, units, 1),
         # Without what works out more of it: that would keep the whole session.
         replace(session.evidence, bars_of=None), came,
+        race_in_words(session, units) if len(session.launches) else (), car_lines(session, units),
     )  # fmt: skip
 
 
