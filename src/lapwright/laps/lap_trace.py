@@ -84,12 +84,12 @@ class LapTrace:
         Returns
         -------
         ndarray, shape (k,)
-            On the session's clock, by monotone cubic interpolation [1]_. [s]
+            On the session's clock, by monotone cubic interpolation. [s]
 
         References
         ----------
-        .. [1] F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM
-           Journal on Numerical Analysis 17 (1980) 238-246.
+        F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM Journal on
+        Numerical Analysis 17 (1980) 238-246.
         """
         s = np.atleast_1d(np.asarray(station_m, dtype=np.float64))
         i = np.clip(np.searchsorted(self.station_m, s, side="right") - 1, 0, len(self.time_s) - 2)
