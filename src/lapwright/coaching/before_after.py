@@ -171,9 +171,9 @@ def before_after(
 
     References
     ----------
-    .. [1] D. A. Harville, "Bayesian inference for variance components using only error contrasts",
+    1. D. A. Harville, "Bayesian inference for variance components using only error contrasts",
        Biometrika 61 (1974) 383-385.
-    .. [2] A. Gelman, "Prior distributions for variance parameters in hierarchical models", Bayesian
+    2. A. Gelman, "Prior distributions for variance parameters in hierarchical models", Bayesian
        Analysis 1 (2006) 515-533.
 
     Examples
