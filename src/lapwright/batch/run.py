@@ -75,7 +75,7 @@ def run_weekend(
         Called with path and result whenever a log is done.
     cache : Store, path or None, optional
         The folder in which results are kept from one run to the next, see `lapwright.kept`; None to
-        look at all logs anew.  The user's cache folder where not given.
+        look at all logs again.  The user's cache folder where not given.
     season : path or str, optional
         The folder of a season's tables as Parquet, parted by year and circuit, which the logs are
         added to; one that is in it already is replaced.  Needs pyarrow.  With ``://`` it is an

@@ -28,7 +28,7 @@ Rows = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 
 # What each code was cut by, and how far the ways of then may lie from where they were noted without
-# a place: more, and the corner of that number is another one, on a track drawn anew.
+# a place: more, and the corner of that number is another one, on a track drawn again.
 _COLUMNS = {
     "braking": ("braking_m", 15.0),
     "minimum_speed": ("min_speed_mps", 2.0),

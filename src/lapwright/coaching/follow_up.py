@@ -118,7 +118,7 @@ def what_came_of_it(
     Returns
     -------
     tuple of FollowUp
-        One for each item whose corner has clean passes in both.
+        One for each item whose corner has clean runs in both.
 
     Raises
     ------

@@ -46,7 +46,7 @@ _MIN_S = 0.05
 _RESOLVED = 0.95
 MIN_LAPS = 2 * MIN_COUNT
 _CLEARLY_LESS = 0.8
-# With fewer passes a slope costs more than it mends.
+# With fewer runs a slope costs more than it gains.
 _MIN_TO_REGRESS = 8
 # What happens on fewer passes than this share is a slip, not what the driver usually does.
 _USUAL_SHARE = 0.4

@@ -1,7 +1,7 @@
 """
 Two ways of driving, or one that varies?  The statistics behind what is worth trying.
 
-A driver's quicker passes always have something in common: whoever varies at random goes a little
+A driver's quicker runs always have something in common: whoever varies at random goes a little
 faster here and a little slower there.  So a link between a feature and the time proves no habit,
 and the best pass of n is quick by luck alone (the best of ten lies 1.54 sd off the mean [1]_).
 What shows a habit is that the passes fall into two groups farther apart than the driver's own

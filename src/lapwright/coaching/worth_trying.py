@@ -1,5 +1,5 @@
 """
-What is worth trying: zero to three things, each from the driver's own quicker passes.
+What is worth trying: zero to three things, each from the driver's own quicker runs.
 
 A thing is worth trying in a corner when the driver takes it in two ways that are farther apart
 than their own scatter (see `lapwright.coaching.two_group_test`), when the laps of one way were

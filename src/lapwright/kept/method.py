@@ -23,7 +23,7 @@ def method_version() -> str:
     """
     Digest of the program as it is installed and of what it counts with.
 
-    Any file of the package that was changed or merely installed anew makes another one: results of
+    Any file of the package that was changed or merely installed again makes another one: results of
     an older program are never shown as those of this one.
     """
     return method_of(_PACKAGE)

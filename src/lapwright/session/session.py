@@ -132,7 +132,7 @@ class Session(ShowsItself, WatchedDrive, RacedDrive):
         ('wet', True)
         """
         if notes.first_lap != self._notes.first_lap:
-            # Other lap numbers: all that goes by them is made anew.
+            # Other lap numbers: all that goes by them is made again.
             return Session(
                 self._log, self._given_track, repeat_line=self._repeat_line, notes=notes,
                 opened_with=self._opened_with, cache=self.shelf.store, completed=self._completed,
