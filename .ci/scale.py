@@ -22,8 +22,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from distributed import LocalCluster
 

@@ -5,18 +5,21 @@ Folders in the folder are looked through as well, and ZIP archives; what an earl
 not.
 """
 
+import gzip
 import os
 import re
+import zlib
 from collections import Counter
 from collections.abc import Callable, Iterable
+from io import BytesIO
 from pathlib import Path
 
-from lapwright.batch.kept_results import UNREADABLE, digest
+from lapwright.batch.kept_results import UNREADABLE, digest, digest_of
 from lapwright.columns import names
 from lapwright.columns.laps import LAPS
 from lapwright.columns.weekend import WEEKEND_LAPS
 from lapwright.errors import LogError
-from lapwright.ingest.archive import ENDING, members, outside, size_of
+from lapwright.ingest.archive import ENDING, at_most, content, members, outside, size_of
 from lapwright.ingest.detect import kind_of, load
 from lapwright.ingest.registry import LOG_ENDINGS, may_be_log, named_like_log
 
@@ -68,7 +71,7 @@ def without_copies(
     paths: Iterable[Path], noted: Callable[[Path], bool] = lambda _: False
 ) -> tuple[list[Path], tuple[tuple[Path, Path], ...]]:
     """
-    Keep one of each group of logs that are the same to the byte.
+    Keep one of each group of logs that are the same to the byte, packed by gzip or not.
 
     Parameters
     ----------
@@ -84,12 +87,15 @@ def without_copies(
         What is left out, and the log that it is a copy of.
     """
     paths = list(paths)
-    sizes = Counter(map(size_of, paths))
+    unpacked = {path: found for path in paths if (found := _unpacked(path)) is not None}
+    sizes = {path: unpacked[path][0] if path in unpacked else size_of(path) for path in paths}
+    alike = Counter(sizes.values())
     same: dict[str, list[Path]] = {}
-    for path in paths:
+    for path, size in sizes.items():
         # Only files of one size can be the same, and nothing is a copy of nothing.
-        size = size_of(path)
-        key = digest(path) if size and sizes[size] > 1 else str(path)
+        key = str(path)
+        if size and alike[size] > 1:
+            key = unpacked[path][1] if path in unpacked else digest(path)
         # What cannot be read is looked at by itself, and the reason is given.
         key = str(path) if key.startswith(UNREADABLE) else key
         same.setdefault(key, []).append(path)
@@ -98,6 +104,18 @@ def without_copies(
         kept = next(filter(noted, group), group[0])
         copies |= {path: kept for path in group if path is not kept}
     return [path for path in paths if path not in copies], tuple(copies.items())
+
+
+def _unpacked(path: Path) -> tuple[int, str] | None:
+    """Return size and digest of what is packed by gzip; None where nothing is, or it is damaged."""
+    if path.suffix.lower() != ".gz":
+        return None
+    try:
+        with gzip.GzipFile(fileobj=BytesIO(content(path))) as stream:
+            data = at_most(stream, path)
+    except (OSError, EOFError, zlib.error, LogError):
+        return None
+    return len(data), digest_of(data)
 
 
 def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]:

@@ -89,11 +89,16 @@ def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str
 def digest(file: Path) -> str:
     """Return the SHA-256 of a file's bytes, or what kept them from being read."""
     try:
-        return hashlib.sha256(content(file)).hexdigest()
+        return digest_of(content(file))
     except OSError as error:
         return f"{UNREADABLE}{error.strerror}"
     except LogError as error:
         return f"{UNREADABLE}{error.what}"
+
+
+def digest_of(data: bytes) -> str:
+    """Return the SHA-256 of bytes, in hexadecimal digits."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def load(store: Store | None, key: str, circuits: Path) -> Result | None:
