@@ -73,7 +73,7 @@ def memory_mb(pid: int) -> float:
 
 
 class Watch(threading.Thread):
-    """Keeps the largest memory of processes."""
+    """Keeps the largest memory of processes, and says now and then what it is."""
 
     def __init__(self) -> None:
         super().__init__(daemon=True)
