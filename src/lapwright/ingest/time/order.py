@@ -13,8 +13,8 @@ from lapwright.ingest.time.scales import DAY_NS, NANO, NO_TIME, Ints
 _STEP_BACK_NS = 10 * NANO
 _FEW, _MIN_COUNT = 5, 20
 # Steps backwards in a column that is no time, and how far its lines are from their place in order,
-# as a share of the whole.  A log written from the newest line to the oldest has more of them, one of
-# parts in another order fewer; a logger of several threads puts no line far from its place.
+# as a share of the whole.  A log written from the newest line to the oldest has more of them, one
+# of parts in another order fewer; a logger of several threads puts no line far from its place.
 _UP_AND_DOWN, _FAR_OFF = (0.25, 0.75), 0.05
 
 
