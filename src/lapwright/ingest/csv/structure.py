@@ -185,15 +185,15 @@ def scan(data: bytes, start: int, delimiter: str, first_line: int, fields: int =
         marks, newline = _outside_quotes(buffer, size, delim, marks, newline)
     where = _offsets(marks)
     line_end = _offsets(newline[where])
-    count = line_end + np.int32(1)
-    count[1:] -= count[:-1].copy()
+    del marks, newline
+    count = np.diff(line_end, prepend=np.int32(-1))
     ends = where[line_end]
     starts = np.zeros_like(ends)
     np.add(ends[:-1], 1, out=starts[1:])
     length = ends - starts
     present = length > 0
     # A lone carriage return is a blank line too.
-    single = np.flatnonzero(length == 1)
+    single = length == 1
     present[single] = buffer[starts[single]] != _RETURN
     if fields == 0:
         fields = _usual(count[present])
@@ -268,11 +268,9 @@ def _outside_quotes(
     at = np.flatnonzero(quote)
     line_of = np.searchsorted(ends, at)
     count = np.bincount(line_of, minlength=len(ends))
-    last = at[np.maximum(np.cumsum(count) - 1, 0)] if len(at) else at
-    # A field begins right behind a delimiter; a quote amid one is a lost one.
-    opens = (count % 2 == 1) & (last > 0) & np.isin(buffer[last - 1], (delimiter, _NEWLINE, 32, 9))
     odd, has_quote = (count % 2 == 1).tolist(), (count > 0).tolist()
-    joined, stray = _open_lines(odd, has_quote, opens.tolist())
+    opens, closes = _at_the_edge(buffer, at, count, delimiter)
+    joined, stray = _open_lines(odd, has_quote, opens, closes)
     if stray:
         blotted = at[np.isin(line_of, stray)]
         quote[blotted] = False
@@ -287,8 +285,21 @@ def _outside_quotes(
     return marks & ~inside | newline & ~inside, newline & ~inside
 
 
+def _at_the_edge(
+    buffer: Bytes, at: Ints, count: Ints, delimiter: int
+) -> tuple[list[bool], list[bool]]:
+    """Tell lines whose last quote may open a field, and those whose first may close one."""
+    if len(at) == 0:
+        return [False] * len(count), [False] * len(count)
+    behind = np.cumsum(count)
+    last, first = at[np.maximum(behind - 1, 0)], at[np.minimum(behind - count, len(at) - 1)]
+    edge = _bytes_of(delimiter, _NEWLINE, _RETURN, 32, 9)
+    opens = (last == 0) | edge[buffer[last - 1]]
+    return opens.tolist(), (edge[buffer[first + 1]] | (buffer[first + 1] == _QUOTE)).tolist()
+
+
 def _open_lines(
-    odd: list[bool], has_quote: list[bool], opens: list[bool]
+    odd: list[bool], has_quote: list[bool], opens: list[bool], closes: list[bool]
 ) -> tuple[list[int], list[int]]:
     """
     Find the lines whose quotes do not close on them.
@@ -297,8 +308,9 @@ def _open_lines(
 
     Parameters
     ----------
-    odd, has_quote, opens : list of bool
-        Whether a line has an odd number of quotes, and any; whether its last may open a field.
+    odd, has_quote, opens, closes : list of bool
+        Whether a line has an odd number of quotes, and any; whether its last may open a field,
+        and its first close one.
 
     Returns
     -------
@@ -315,8 +327,9 @@ def _open_lines(
         inside = list(accumulate(odd[line : line + _LOOK_AHEAD], xor))
         closing = next((k for k, still in enumerate(inside[:_MOST_JOINED]) if not still), 0)
         lone = line + 1 >= count or not has_quote[line + 1]
+        at_edges = opens[line] and closes[line + closing]
         # A field of several lines, not a lost quote: after it, the next lines are balanced.
-        if closing and opens[line] and not lone and 2 * sum(inside) <= len(inside):
+        if closing and at_edges and not lone and 2 * sum(inside) <= len(inside):
             joined += range(line, line + closing)
             line += closing + 1
         else:
