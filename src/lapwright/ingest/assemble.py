@@ -112,8 +112,9 @@ def _usable(recording: Recording, notes: list[Finding]) -> Bools:
         text = "latitudes beyond 90 or longitudes beyond 360 degrees; left out"
         notes.append(finding("position_out_of_range", text, line[beyond]))
     if wrapped.any():
-        # Just below -180 the remainder is 360 itself.
-        turned = (lon + 180) % 360 % 360 - 180
+        with np.errstate(invalid="ignore"):
+            # Just below -180 the remainder is 360 itself.
+            turned = (lon + 180) % 360 % 360 - 180
         recording.lon_deg = np.where(wrapped, turned, lon)
     _say_blank_positions(recording, timed & ~placed, usable, notes)
     return np.asarray(usable & ~zero & ~beyond, np.bool_)
