@@ -97,8 +97,9 @@ def test_spikes_are_reported_and_kept(rows, read) -> None:
 
 def test_impossible_speeds(rows, read) -> None:
     rows[70][3] = "400.0"
-    _, found = read(rows)
+    log, found = read(rows)
     assert found["impossible_speed"].lines == ((72, 72),)
+    assert np.flatnonzero(log.fixes["speed_mps"].isna()).tolist() == [70]
     for row in rows[200:]:
         row[1] = f"{float(row[1]) + 0.01:.7f}"
     rows[70][3] = "25.0"
@@ -220,7 +221,7 @@ def test_two_fixes_are_the_least(tmp_path) -> None:
     path.write_text("time,lat,lon\n0.0,51.5,7.1\n0.1,51.5,7.2\n")
     assert len(read_log(path).fixes) == 2
     path.write_text("time,lat,lon\n0.0,51.5,7.1\n0.0,51.5,7.1\n")
-    with pytest.raises(LogError, match="only one"):
+    with pytest.raises(LogError, match="all of its 2 fixes have the same time"):
         read_log(path)
 
 
