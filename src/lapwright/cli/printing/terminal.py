@@ -70,7 +70,8 @@ def safe_errors() -> Iterator[None]:
     try:
         yield
     except click.ClickException as error:
-        error.message = shown(error.message, sys.stderr)
+        # Whatever kind of error it is, and however click will lay it out.
+        vars(error)["message"] = shown(error.message, sys.stderr)
         raise
 
 
