@@ -50,13 +50,15 @@ def folded(text: str, columns: int) -> list[str]:
     Returns
     -------
     list of str
-        At least one.
+        At least one; a text that fits is one line as it is, with all its blanks.
 
     Examples
     --------
     >>> folded("friday_practice_in_the_rain.csv of Runa", 16)
     ['friday_practice_', 'in_the_rain.csv', 'of Runa']
     """
+    if columns_of(text) <= columns:
+        return [text]
     lines, line = [], ""
     for word in text.split(" "):
         longer = f"{line} {word}" if line else word

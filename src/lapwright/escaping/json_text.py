@@ -52,7 +52,7 @@ def _escape(found: re.Match[str]) -> str:
     return "".join(f"\\u{data[k : k + 2].hex()}" for k in range(0, len(data), 2))
 
 
-def json_to_show(value: Any, **_: Any) -> str:
+def json_to_show(value: Any, *, sort_keys: bool = False) -> str:
     """
     Write a value as JSON whose texts a page shows: what cannot be seen is made visible.
 
@@ -60,15 +60,19 @@ def json_to_show(value: Any, **_: Any) -> str:
     ----------
     value
         What JSON has.
+    sort_keys : bool
+        As for `json.dumps`; jinja2 asks for it.
 
     Returns
     -------
     str
         ASCII.
     """
-    text = json.dumps(value)
+    text = json.dumps(value, sort_keys=sort_keys)
     # Long lists of numbers are not walked for nothing.
-    return json.dumps(_shown(value)) if "\\" in text or "\x7f" in text else text
+    if "\\" in text or "\x7f" in text:
+        return json.dumps(_shown(value), sort_keys=sort_keys)
+    return text
 
 
 def _shown(value: Any) -> Any:

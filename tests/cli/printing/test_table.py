@@ -72,3 +72,9 @@ def test_a_table_that_fits_is_as_wide_as_its_words() -> None:
         "friday   Runa      12  1:35.202  0.005",
     ]
     assert visible(lines_of([ROW])[1]) == lines_of([ROW])[1]
+
+
+def test_a_blank_before_a_word_stays() -> None:
+    # Corners 1 to 9 stand under the units of 10.
+    lines = lines_of([[" 1 Hatch", *ROW[1:]], ["10 Wren", *ROW[1:]]])
+    assert lines[1].startswith(" 1 Hatch")
