@@ -36,7 +36,11 @@ def measured(data: Path) -> dict[str, dict[str, int]]:
 def shares(counts: list[dict[str, int]]) -> tuple[float, float]:
     """Return the shares of lines and of branches in percent."""
     lines, all_lines, branches, all_branches = (sum(one[key] for one in counts) for key in COUNTS)
-    return 100.0 * lines / max(all_lines, 1), 100.0 * branches / max(all_branches, 1)
+    return _percent(lines, all_lines), _percent(branches, all_branches)
+
+
+def _percent(some: int, of_all: int) -> float:
+    return 100.0 * some / of_all if of_all else 100.0
 
 
 def room_of(name: str) -> str:

@@ -21,7 +21,7 @@ import re
 _CLASS = (
     "\x00-\x08\x0b-\x1f\x7f-\x9f\u00ad\u034f\u0600-\u0605\u061c\u06dd\u070f\u0890\u0891\u08e2"
     "\u115f\u1160\u17b4\u17b5\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\u3164\ud800-\udfff"
-    "\ufdd0-\ufdef\ufeff\uffa0\ufff0-\ufffb\ufffe\uffff\U000110bd\U000110cd\U00013430-\U0001345f"
+    "\ufdd0-\ufdef\ufeff\uffa0\ufff0-\ufffb\ufffe\uffff\U000110bd\U000110cd\U00013430-\U0001343f"
     "\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e00ff\U000e01f0-\U000e0fff"
 )
 UNSEEN = re.compile(f"[{_CLASS}]")
