@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from nasty import cannot_be_seen, texts
 
 from lapwright.cli.printing.table import table
+from lapwright.cli.printing.worth_text import wrapped
 from lapwright.escaping.columns_of_text import columns_of
 from lapwright.escaping.unseen import visible
 
@@ -78,3 +79,11 @@ def test_a_blank_before_a_word_stays() -> None:
     # Corners 1 to 9 stand under the units of 10.
     lines = lines_of([[" 1 Hatch", *ROW[1:]], ["10 Wren", *ROW[1:]]])
     assert lines[1].startswith(" 1 Hatch")
+
+
+def test_a_sentence_behind_a_long_name_fits_too() -> None:
+    name = "saturday qualifying with the long name of the whole club"
+    lines = wrapped("2026-02-07 04:20 UTC; dry, new tyres", f"{name}: ")
+    assert max(map(len, lines)) <= 79
+    assert " ".join(" ".join(lines).split()) == f"{name}: 2026-02-07 04:20 UTC; dry, new tyres"
+    assert wrapped("2026-02-07 04:20 UTC", "friday: ") == ["friday: 2026-02-07 04:20 UTC"]

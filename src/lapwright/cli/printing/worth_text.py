@@ -11,6 +11,7 @@ from lapwright.wording.cautions import BUILD_UP
 from lapwright.wording.coaching.worth_trying import Advice
 
 WIDTH = 79
+_LONGEST_LEAD = 40
 # The blank between a number and its unit, its error bar or the other end of its range; it is held
 # by a character that is in no text.
 _QUANTITY = re.compile(
@@ -47,5 +48,10 @@ def wrapped(text: str, first: str = "") -> list[str]:
     '95 % at least'
     """
     held = _QUANTITY.sub(_HOLD, shown(text))
-    lines = textwrap.wrap(held, WIDTH, initial_indent=first, subsequent_indent=" " * len(first))
+    first = shown(first)
+    indent = len(first)
+    if indent > _LONGEST_LEAD:
+        # A long name is part of the sentence; behind it there would be no room for one.
+        held, first, indent = first + held, "", 2
+    lines = textwrap.wrap(held, WIDTH, initial_indent=first, subsequent_indent=" " * indent)
     return [line.replace(_HOLD, " ") for line in lines]
