@@ -19,6 +19,7 @@ from lapwright.columns import names
 from lapwright.columns.laps import LAPS
 from lapwright.columns.weekend import WEEKEND_LAPS
 from lapwright.errors import LogError
+from lapwright.escaping.unseen import encodable
 from lapwright.ingest.archive import ENDING, at_most, content, members, outside, size_of
 from lapwright.ingest.detect import kind_of, load
 from lapwright.ingest.registry import LOG_ENDINGS, may_be_log, named_like_log
@@ -135,6 +136,7 @@ def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]
         are the sessions' names too.
     """
     logs = {path: below(path, folder) for path in paths}
+    logs = {path: encodable(log) for path, log in logs.items()}
     stems = {path: str(Path(log).with_name(Path(log).name.split(".")[0]).as_posix())
              for path, log in logs.items()}  # fmt: skip
     count = Counter(stems.values())

@@ -9,10 +9,12 @@ it.  This is the one place where the package imports by name; `tests/test_rooms.
 import gc
 import os
 from importlib import import_module
+from typing import Any
 
 import click
 
 from lapwright._version import __version__
+from lapwright.cli.printing.terminal import safe_errors, write_err
 from lapwright.errors import LapwrightError
 
 # Command -> (module, what `lapwright --help` says about it).
@@ -59,14 +61,20 @@ class Commands(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
+    def make_context(self, *args: Any, **options: Any) -> click.Context:
+        """Read the arguments before the command."""
+        with safe_errors():
+            return super().make_context(*args, **options)
+
     def invoke(self, ctx: click.Context) -> object:
         """Run a command; what cannot be used is one line on stderr and exit status 1."""
         try:
-            return super().invoke(ctx)
+            with safe_errors():
+                return super().invoke(ctx)
         except BrokenPipeError:
             raise
         except (LapwrightError, OSError) as error:
-            click.echo(f"lapwright: {' '.join(str(error).split())}", err=True)
+            write_err(f"lapwright: {error}")
             ctx.exit(1)
 
 

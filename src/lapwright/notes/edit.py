@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from lapwright.errors import NotesError
+from lapwright.escaping.toml import basic_string
 from lapwright.notes.worth_trying_item import WorthTryingInWords
 
 KEY = "worth_trying"
@@ -194,19 +195,6 @@ def _rest(document: dict[str, Any], log_name: str) -> dict[str, Any]:
         logs[log_name] = table
     rest = {k: v for k, v in document.items() if k != "logs"}
     return {**rest, "logs": logs} if logs else rest
-
-
-def basic_string(text: str) -> str:
-    """Return text as a TOML basic string: quotes, backslashes and control characters escaped."""
-    out = []
-    for c in text:
-        if c in '"\\':
-            out.append("\\" + c)
-        elif c < " " or c == "\x7f":
-            out.append(f"\\u{ord(c):04x}")
-        else:
-            out.append(c)
-    return '"' + "".join(out) + '"'
 
 
 def _value(value: Any, key: str = "") -> str:

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from lapwright.errors import NotesError
-from lapwright.notes.edit import KEY, basic_string, parsed
+from lapwright.escaping.toml import basic_string
+from lapwright.notes.edit import KEY, parsed
 from lapwright.notes.time_zone import ZONE_KEY
 from lapwright.notes.weekend_notes import LogNotes, edit_notes
 

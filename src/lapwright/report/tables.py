@@ -10,6 +10,7 @@ from lapwright.columns import arranged, names, numbered
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.corners import PASSES
 from lapwright.columns.tables import TABLES
+from lapwright.escaping.spreadsheet import csv_text, storable
 from lapwright.ingest.log import lines_in_file
 from lapwright.outputs import check_targets, whole_file
 from lapwright.report.report_data import ReportData, gather
@@ -56,12 +57,12 @@ def write_tables(session: Session, folder: str | Path, units: Units | str = "km/
     for name, table in named.items():
         path = target / f"{name}.csv"
         with whole_file(path) as part:
-            table.to_csv(part, index=False, lineterminator="\n")
+            part.write_bytes(csv_text(table).encode())
         out.append(path)
         if parquet:
             path = target / f"{name}.parquet"
             with whole_file(path) as part:
-                table.to_parquet(part, engine="pyarrow", index=False)
+                storable(table).to_parquet(part, engine="pyarrow", index=False)
             out.append(path)
     return out
 

@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+from lapwright.escaping.unseen import encodable
 from lapwright.geometry.trackfile.lines import FeatureError, Position, line_positions
 
 
@@ -38,4 +39,4 @@ class Feature:
         if value is not None and not isinstance(value, str):
             what = f"{self.where}: member '{member}' is {value!r}, not text"
             raise FeatureError(what, "Put it in quotes")
-        return value or ""
+        return encodable(value or "")

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.escaping.unseen import encodable
 from lapwright.geometry.circuit import Direction
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import MIN_APART_M, gate_station
@@ -185,7 +186,7 @@ def _text_member(document: dict[str, Any], member: str) -> str:
     if value is not None and not isinstance(value, str):
         what = f"member '{member}' is {value!r}, not text"
         raise FeatureError(what, "Put it in quotes")
-    return value or ""
+    return encodable(value or "")
 
 
 def _points(feature: Feature, plane: Plane) -> Floats:

@@ -310,7 +310,8 @@ def days_from_civil(year: Ints, month: Ints, day: Ints) -> tuple[Ints, Bools]:
     month = np.clip(month, 1, 12)
     first = ((year - 1970) * 12 + month - 1).astype("datetime64[M]")
     start = first.astype("datetime64[D]").astype(np.int64)
-    length = (first + 1).astype("datetime64[D]").astype(np.int64) - start
+    following = first + np.timedelta64(1, "M")
+    length = following.astype("datetime64[D]").astype(np.int64) - start
     if single:
         start, length = np.broadcast_to(start, day.shape), np.broadcast_to(length, day.shape)
     return start + day - 1, exists & (day <= length)
