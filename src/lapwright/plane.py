@@ -19,6 +19,8 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Transformer
 from pyproj.enums import TransformDirection
 
+from lapwright.arguments import checked
+
 Floats = NDArray[np.float64]
 
 # Defining constants of WGS 84: NIMA TR8350.2, 3rd ed., table 3.1; EPSG ellipsoid 7030.
@@ -82,6 +84,7 @@ class Plane:
         object.__setattr__(self, "height_m", float(self.height_m))
 
     @classmethod
+    @checked
     def centred_on(cls, lat_deg: ArrayLike, lon_deg: ArrayLike, height_m: float = 0.0) -> "Plane":
         """
         Return the plane whose origin is the middle of the extent of some positions.
@@ -123,6 +126,7 @@ class Plane:
             height_m,
         )
 
+    @checked
     def to_metres(self, lat_deg: ArrayLike, lon_deg: ArrayLike) -> tuple[Floats, Floats]:
         """
         Project positions.
@@ -153,6 +157,7 @@ class Plane:
         east, north = _transformer(self).transform(lon, lat, radians=True)
         return _nan_for_unknown(east), _nan_for_unknown(north)
 
+    @checked
     def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike) -> tuple[Floats, Floats]:
         """
         Undo the projection.
@@ -184,6 +189,7 @@ class Plane:
         )
         return _nan_for_unknown(lat), _wrapped(_nan_for_unknown(lon))
 
+    @checked
     def point_m(self, lat_lon_deg: Sequence[float]) -> tuple[float, float]:
         """
         Project one (latitude, longitude) pair to a pair of east and north metres.
@@ -207,6 +213,7 @@ class Plane:
         east, north = self.to_metres(lat, lon)
         return float(east), float(north)
 
+    @checked
     def point_deg(self, east_north_m: Sequence[float]) -> tuple[float, float]:
         """
         Return the (latitude, longitude) of one pair of east and north metres.

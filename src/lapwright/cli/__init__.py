@@ -8,11 +8,14 @@ it.  This is the one place where the package imports by name; `tests/test_rooms.
 
 import gc
 import os
+import sys
 from importlib import import_module
 
 import click
 
 from lapwright._version import __version__
+from lapwright.cli.running.failing import one_line, shows_any_name
+from lapwright.cli.running.stopping import INTERRUPTED, stops_cleanly
 from lapwright.errors import LapwrightError
 
 # Command -> (module, what `lapwright --help` says about it).
@@ -65,9 +68,15 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except BrokenPipeError:
             raise
-        except (LapwrightError, OSError) as error:
-            click.echo(f"lapwright: {' '.join(str(error).split())}", err=True)
+        except (LapwrightError, OSError, MemoryError) as error:
+            click.echo(f"lapwright: {one_line(error)}", err=True)
             ctx.exit(1)
+        except (KeyboardInterrupt, click.Abort):
+            # What the terminal shows of the keys stands on a line of its own.
+            click.echo(
+                "\nlapwright: stopped" if sys.stderr.isatty() else "lapwright: stopped", err=True
+            )
+            ctx.exit(INTERRUPTED)
 
 
 @click.group(cls=Commands, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
@@ -80,4 +89,6 @@ def main() -> None:
     """Run the command line."""
     # What is imported stays: looked through for garbage time and again, it costs a tenth of it.
     gc.set_threshold(50_000, 20, 20)
-    cli(prog_name="lapwright")
+    shows_any_name()
+    with stops_cleanly():
+        cli(prog_name="lapwright")

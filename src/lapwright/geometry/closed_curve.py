@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lapwright.arguments import checked
 from lapwright.numerics.periodic_spline import PeriodicSpline, periodic_spline
 from lapwright.numerics.quintic_hermite import Axis, quintic, quintic_cells
 
@@ -138,6 +139,7 @@ class ClosedCurve:
         """
         return np.mod(self._vertex_arc[:-1] - self.start_m, self.length_m)
 
+    @checked
     def at(self, station_m: ArrayLike) -> PathPoint:
         """
         Return the path at stations.
@@ -167,6 +169,7 @@ class ClosedCurve:
         curvature = (east_1 * north_2 - north_1 * east_2) / np.hypot(east_1, north_1) ** 3
         return PathPoint(east, north, np.arctan2(north_1, east_1), curvature)
 
+    @checked
     def derivatives(self, station_m: Floats) -> tuple[Floats, Floats, Floats]:
         """
         Return position and its first two derivatives by station.

@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lapwright.arguments import checked
 from lapwright.geometry.closed_curve import ClosedCurve
 
 Floats = NDArray[np.float64]
@@ -53,6 +54,7 @@ class ReferencePath(ClosedCurve):
     '1000.0 m, 0.0 m beside it'
     """
 
+    @checked
     def beside(self, station_m: ArrayLike, offset_m: ArrayLike) -> tuple[Floats, Floats]:
         """
         Return east and north of points some metres left (+) or right (-) of the path.
@@ -80,6 +82,7 @@ class ReferencePath(ClosedCurve):
             point.north_m + offset * np.cos(point.heading_rad),
         )
 
+    @checked
     def stations(self, step_m: float) -> Floats:
         """
         Return evenly spaced stations from 0 up to, without, the length, about a step apart.
@@ -102,6 +105,7 @@ class ReferencePath(ClosedCurve):
         count = max(5, round(self.length_m / step_m))
         return np.arange(count, dtype=np.float64) * (self.length_m / count)
 
+    @checked
     def resampled(self, step_m: float) -> "ReferencePath":
         """
         Return the path through evenly spaced points of this one, the first at station 0.
@@ -129,6 +133,7 @@ class ReferencePath(ClosedCurve):
         point = self.at(self.stations(step_m))
         return ReferencePath(point.east_m, point.north_m)
 
+    @checked
     def shifted(self, station_m: float) -> "ReferencePath":
         """
         Return the very same curve, with station 0 where a station is now.
@@ -166,6 +171,7 @@ class ReferencePath(ClosedCurve):
         start = np.mod(self._vertex_arc[-2] - self.start_m, self.length_m)
         return ReferencePath(self.east_m[::-1], self.north_m[::-1], float(start))
 
+    @checked
     def project(
         self, east_m: ArrayLike, north_m: ArrayLike, near_m: ArrayLike | None = None
     ) -> tuple[Floats, Floats]:
@@ -212,6 +218,7 @@ class ReferencePath(ClosedCurve):
         shape = np.shape(east_m)
         return np.mod(station, self.length_m).reshape(shape), offset.reshape(shape)
 
+    @checked
     def foot(
         self, points_m: Floats, near_m: Floats, steps: int = 6
     ) -> tuple[Floats, Floats, Floats]:

@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.arguments import checked
 from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.pseudo_measurements import (
     PseudoMeasurements,
@@ -172,6 +173,7 @@ class Motion:
         node_mean = smoothing.states.mean if effect is None else effect.node_mean
         return MotionState(self.fix_time_s, *smoothing.car_at_nodes(node_mean))
 
+    @checked
     def at(self, time_s: npt.ArrayLike) -> MotionState:
         """
         The car at any times within the record.
@@ -202,6 +204,7 @@ class Motion:
         best = self.best
         return MotionState(t, *car_mean_with_rows(best.smoothing, best.effect, t))
 
+    @checked
     def posterior(
         self, time_s: npt.ArrayLike, weights: Floats, *, best_only: bool = False
     ) -> Posterior:
@@ -242,6 +245,7 @@ class Motion:
             np.stack([h.cov(t, weights) for h in used]),
         )
 
+    @checked
     def sds(
         self, time_s: npt.ArrayLike, weights: Floats, *, best_only: bool = False,
         more_variance: Floats | float = 0.0,
@@ -289,6 +293,7 @@ class Motion:
         weight = np.array([h.weight for h in used])
         return used, weight / weight.sum()
 
+    @checked
     def position_sd_m(self, time_s: npt.ArrayLike, direction: Floats) -> Floats:
         """
         Standard deviation of the position along unit vectors, shape (k,).
@@ -312,10 +317,9 @@ class Motion:
         >>> bool(0.0 < sd_m[0] < 5.0)
         True
         """
-        weights = np.zeros((len(direction), 6))
-        weights[:, :2] = direction
-        return self.sds(time_s, weights)
+        return self.sds(time_s, np.pad(direction, ((0, 0), (0, 4))))
 
+    @checked
     def with_rows(self, rows: PseudoMeasurements) -> "Motion":
         """
         Return the motion given further measurements.

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
+from lapwright.arguments import checked
+
 CODES = ("braking", "minimum_speed", "throttle", "line")
 # As they stand in weekend notes, which people keep: neither names nor order may change.
 FILE_KEYS = (
@@ -142,6 +144,7 @@ class WorthTryingInWords(WorthTrying):
         return {key: value for key, value in values.items() if value is not None}
 
     @classmethod
+    @checked
     def from_mapping(cls, mapping: Mapping[str, Any]) -> "WorthTryingInWords":
         """
         Read it back; unknown keys are ignored and missing ones take their default.

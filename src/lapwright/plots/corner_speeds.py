@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.display_units import distance_axis, speed_in, units_of
 from lapwright.plots.drawing.palette import LIGHT
@@ -18,6 +19,7 @@ _BEFORE_M, _AFTER_M = 120.0, 80.0
 _COLUMNS = 3
 
 
+@checked
 def corner_speeds(
     traces: Sequence[LapTrace],
     corners: pd.DataFrame,

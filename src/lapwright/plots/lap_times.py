@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.plots.drawing.palette import LIGHT
 from lapwright.plots.drawing.style import drawing
 from lapwright.units import clock
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 _SHOWN_FACTOR = 1.06
 
 
+@checked
 def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = None) -> "Axes":
     """
     Draw lap times over a session.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.display_units import distance_axis, units_of
 from lapwright.plots.drawing.palette import LIGHT
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 _AROUND_M = 60.0
 
 
+@checked
 def lines(
     traces: Sequence[LapTrace],
     corners: pd.DataFrame,

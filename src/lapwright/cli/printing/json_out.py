@@ -14,7 +14,10 @@ SCHEMA = 1
 def write_json(**members: Any) -> None:
     """Write the object of a command, and nothing else."""
     document = plain({"schema": SCHEMA, **members})
-    click.echo(json.dumps(document, allow_nan=False, ensure_ascii=False))
+    text = json.dumps(document, allow_nan=False, ensure_ascii=False)
+    # UTF-8 whatever the terminal's is (RFC 8259, 8.1).  Of a file name that is no text a byte
+    # becomes ``\\udcNN``, which JSON reads as what Python made of it.
+    click.echo(text.encode("utf-8", "backslashreplace"))
 
 
 def plain(value: Any) -> Any:

@@ -6,6 +6,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from lapwright import plots
+from lapwright.arguments import checked
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
@@ -54,6 +55,7 @@ _LEDGER_ROW_IN, _BARS_IN = 0.2, 1.5
 _HEADING_IN = 0.5
 
 
+@checked
 def write_pdf(
     session: Session,
     path: str | Path,
