@@ -17,6 +17,7 @@ from types import FunctionType, NoneType, UnionType
 from typing import Any, TypeVar, cast
 
 import numpy as np
+import pandas as pd
 
 F = TypeVar("F", bound=abc.Callable[..., Any])
 
@@ -66,6 +67,64 @@ def checked(function: F) -> F:
     return cast("F", update_wrapper(own, function))
 
 
+def with_columns(name: str, table: pd.DataFrame, columns: abc.Iterable[str]) -> None:
+    """
+    Refuse a table that is another one than wanted.
+
+    Parameters
+    ----------
+    name : str
+        Of the argument.
+    table : DataFrame
+    columns : iterable of str
+        Those that are needed.
+
+    Raises
+    ------
+    ValueError
+        If one is missing.
+    """
+    missing = [column for column in columns if column not in table]
+    if missing:
+        msg = f"{name} is another table: it has no column {', '.join(map(repr, missing))}"
+        raise ValueError(msg)
+
+
+def of_shape(name: str, value: Any, shape: tuple[int, ...]) -> np.ndarray[Any, Any]:
+    """
+    Return numbers as an array of a shape, or refuse them.
+
+    Parameters
+    ----------
+    name : str
+        Of the argument.
+    value : array_like
+    shape : tuple of int
+
+    Returns
+    -------
+    ndarray
+
+    Raises
+    ------
+    ValueError
+        If it has another shape.
+    """
+    given = np.asarray(value, dtype=np.float64)
+    if given.shape != shape:
+        msg = f"{name} has the shape {given.shape}; give an array of shape {shape}"
+        raise ValueError(msg)
+    return given
+
+
+class Axes(typing.Protocol):
+    """What is asked of matplotlib's Axes, which is imported only where something is drawn."""
+
+    figure: object
+    xaxis: object
+    plot: object
+
+
 class _Arguments:
     """The arguments of one function: what each of them may be."""
 
@@ -97,7 +156,7 @@ class _Arguments:
             hint = one.annotation
             if isinstance(hint, str):
                 try:
-                    hint = eval(hint, self._function.__globals__)
+                    hint = eval(hint, self._function.__globals__, {"Axes": Axes})
                 except NameError:
                     continue
             if hint is not one.empty:
@@ -191,12 +250,13 @@ def _takes_arrays(hint: Any) -> bool:
 
 def _is_numbers(value: Any) -> bool:
     if isinstance(value, np.ndarray):
-        return value.dtype.kind in "fiub"
-    if value is None or isinstance(value, str | bytes | abc.Mapping):
+        return value.dtype.kind in "fiu"
+    if isinstance(value, str | bytes | abc.Mapping):
         return False
     try:
-        return np.asarray(value, dtype=np.float64).size >= 0
+        return np.asarray(value).dtype.kind in "fiu"
     except (TypeError, ValueError):
+        # Rows of different lengths.
         return False
 
 

@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Transformer
 from pyproj.enums import TransformDirection
 
-from lapwright.arguments import checked
+from lapwright.arguments import checked, of_shape
 
 Floats = NDArray[np.float64]
 
@@ -111,8 +111,7 @@ class Plane:
         >>> lw.Plane.centred_on([51.0, 51.2], [179.9, -179.9]).lon0_deg  # across 180 degrees
         -180.0
         """
-        lat = np.atleast_1d(np.asarray(lat_deg, dtype=np.float64))
-        lon = np.atleast_1d(np.asarray(lon_deg, dtype=np.float64))
+        lat, lon = map(np.atleast_1d, _in_pairs(lat_deg, lon_deg))
         known = np.isfinite(lat) & np.isfinite(lon)
         if not known.any():
             msg = "a plane needs at least one finite position"
@@ -141,6 +140,11 @@ class Plane:
         east_m, north_m : ndarray, shape (n,) or ()
             Metres from the origin. [m]
 
+        Raises
+        ------
+        ValueError
+            If there are not as many latitudes as longitudes.
+
         References
         ----------
         See `Plane`.
@@ -152,8 +156,7 @@ class Plane:
         [0.0, 111.25]
         """
         # Radians made here, vectorised: a third quicker than letting PROJ convert one by one.
-        lat = np.radians(np.asarray(lat_deg, dtype=np.float64))
-        lon = np.radians(np.asarray(lon_deg, dtype=np.float64))
+        lat, lon = map(np.radians, _in_pairs(lat_deg, lon_deg))
         east, north = _transformer(self).transform(lon, lat, radians=True)
         return _nan_for_unknown(east), _nan_for_unknown(north)
 
@@ -172,6 +175,11 @@ class Plane:
         lat_deg, lon_deg : ndarray, shape (n,) or ()
             WGS 84, longitude in [-180, 180). [deg]
 
+        Raises
+        ------
+        ValueError
+            If there are not as many of one as of the other.
+
         References
         ----------
         See `Plane`.
@@ -183,8 +191,7 @@ class Plane:
         (51.001, 2.0)
         """
         lon, lat = _transformer(self).transform(
-            np.asarray(east_m, dtype=np.float64),
-            np.asarray(north_m, dtype=np.float64),
+            *_in_pairs(east_m, north_m),
             direction=TransformDirection.INVERSE,
         )
         return _nan_for_unknown(lat), _wrapped(_nan_for_unknown(lon))
@@ -204,12 +211,17 @@ class Plane:
         (float, float)
             East and north. [m]
 
+        Raises
+        ------
+        ValueError
+            If it is not two numbers.
+
         Examples
         --------
         >>> lw.Plane(51.0, 2.0).point_m((51.0, 2.0))
         (0.0, 0.0)
         """
-        lat, lon = lat_lon_deg
+        lat, lon = of_shape("lat_lon_deg", lat_lon_deg, (2,)).tolist()
         east, north = self.to_metres(lat, lon)
         return float(east), float(north)
 
@@ -228,14 +240,27 @@ class Plane:
         (float, float)
             Latitude and longitude. [deg]
 
+        Raises
+        ------
+        ValueError
+            If it is not two numbers.
+
         Examples
         --------
         >>> lw.Plane(51.0, 2.0).point_deg((0.0, 0.0))
         (51.0, 2.0)
         """
-        east, north = east_north_m
+        east, north = of_shape("east_north_m", east_north_m, (2,)).tolist()
         lat, lon = self.to_degrees(east, north)
         return float(lat), float(lon)
+
+
+def _in_pairs(one: ArrayLike, other: ArrayLike) -> tuple[Floats, Floats]:
+    first, second = np.asarray(one, dtype=np.float64), np.asarray(other, dtype=np.float64)
+    if first.shape != second.shape:
+        msg = f"arrays of shape {first.shape} and {second.shape} are not places; give pairs"
+        raise ValueError(msg)
+    return first, second
 
 
 def _nan_for_unknown(values: ArrayLike) -> Floats:

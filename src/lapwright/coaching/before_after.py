@@ -17,7 +17,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.arguments import checked
 from lapwright.coaching.car_change.corner_parts import corner_parts, part_ends_m
 from lapwright.coaching.car_change.effect import MIN_LAPS, BeforeAfter
 from lapwright.coaching.car_change.lap_model import SETTLE_S, changes_of
@@ -136,7 +135,6 @@ def difference_of_means(
     return Difference(first, second, change, change - half, change + half, int(n[0]), int(n[1]))
 
 
-@checked
 def before_after(
     before: Driving | Sequence[Driving], after: Driving | Sequence[Driving], *,
     settle_s: float = SETTLE_S,
@@ -269,7 +267,6 @@ def _same_surface(sessions: Sequence[SessionLaps]) -> None:
         raise LapError(msg)
 
 
-@checked
 def lap_time_change(before: Driving, after: Driving) -> Difference:
     """
     Change of the mean time of clean laps: use `before_after` instead.

@@ -154,6 +154,11 @@ class ClosedCurve:
         point : PathPoint
             Arrays of the shape of the stations.
 
+        Raises
+        ------
+        ValueError
+            If a station is not a number.
+
         References
         ----------
         C. de Boor, "A Practical Guide to Splines", rev. ed., Springer, 2001, ch. IV.
@@ -184,6 +189,11 @@ class ClosedCurve:
         position_m, first, second : ndarray, shape (n, 2)
             East and north; the first derivative has length 1 but for rounding. [m, 1, 1/m]
 
+        Raises
+        ------
+        ValueError
+            If a station is not a number.
+
         Examples
         --------
         >>> import numpy as np
@@ -206,7 +216,11 @@ class ClosedCurve:
         # Rounding may put the very end of the lap one cell too far.
         index = np.minimum(along.astype(np.intp), count - 1)
         x = (along - index) * cell_m
-        return quintic(cells[:, 0], index, x), quintic(cells[:, 1], index, x)
+        try:
+            return quintic(cells[:, 0], index, x), quintic(cells[:, 1], index, x)
+        except IndexError:
+            msg = "one of the stations is not a number, so nothing is there"
+            raise ValueError(msg) from None
 
     @cached_property
     def _spline(self) -> PeriodicSpline:

@@ -196,6 +196,11 @@ class ReferencePath(ClosedCurve):
         offset_m : ndarray, shape (n,)
             Positive to the left of the path. [m]
 
+        Raises
+        ------
+        ValueError
+            If a place or station is not a number, or there are not as many of them.
+
         Examples
         --------
         >>> point = session.path.at([1000.0, 1200.0])
@@ -213,7 +218,11 @@ class ReferencePath(ClosedCurve):
         if near_m is None:
             near = self._nearest_sample(points)
         else:
-            near = np.broadcast_to(np.asarray(near_m, dtype=np.float64).ravel(), len(points))
+            near = np.asarray(near_m, dtype=np.float64).ravel()
+            if len(near) not in (1, len(points)):
+                msg = f"near_m has {len(near)} stations for {len(points)} places; give one each"
+                raise ValueError(msg)
+            near = np.broadcast_to(near, len(points))
         station, offset, _ = self.foot(points, near)
         shape = np.shape(east_m)
         return np.mod(station, self.length_m).reshape(shape), offset.reshape(shape)
@@ -244,6 +253,11 @@ class ReferencePath(ClosedCurve):
             One minus offset times curvature: metres driven at this offset for each
             metre of station. Where it is small the normal is no guide. [1]
 
+        Raises
+        ------
+        ValueError
+            If there is not one station for each point, or one is not a number.
+
         Examples
         --------
         >>> import numpy as np
@@ -253,6 +267,9 @@ class ReferencePath(ClosedCurve):
         ([1000.0], [2.0])
         """
         station = np.array(near_m, dtype=np.float64)
+        if np.shape(points_m) != (*station.shape, 2) or station.ndim != 1:
+            msg = f"points_m has the shape {np.shape(points_m)}; give a row of two per station"
+            raise ValueError(msg)
         for _ in range(steps):
             along, _, metric_factor = self._seen_from(points_m, station)
             move = along / np.maximum(metric_factor, MIN_METRIC_FACTOR)

@@ -170,6 +170,10 @@ class WorthTryingInWords(WorthTrying):
         >>> lw.WorthTryingInWords.from_mapping({"corner": 4, "code": "braking"}).corner
         4
         """
+        missing = [key for key in ("corner", "code") if key not in mapping]
+        if missing:
+            msg = f"'{missing[0]}' is missing"
+            raise ValueError(msg)
         kinds = {f.name: f.type for f in fields(cls)}
         values: dict[str, Any] = {}
         for key in FILE_KEYS:

@@ -53,7 +53,7 @@ def channel(
     Raises
     ------
     ValueError
-        If the units are none that there are.
+        If the units or the channel are none that there are.
 
     References
     ----------
