@@ -117,6 +117,10 @@ def whole_file(path: Path) -> Iterator[Path]:
     except OSError as error:
         what = f"cannot be written ({error.strerror or error})"
         raise OutputError(what, path) from error
+    except UnicodeEncodeError as error:
+        # What Python makes of bytes in a file name that are no text.
+        what = f"cannot hold {error.object[error.start : error.end]!a}, which is not a letter"
+        raise OutputError(what, path, hint="Give the log a name in plain letters") from error
     finally:
         if part is not None:
             with contextlib.suppress(OSError):

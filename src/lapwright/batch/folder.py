@@ -143,7 +143,9 @@ def led_out(folder: str | Path) -> list[str]:
 def below(path: Path, folder: Path | None) -> str:
     """Return a path as seen from a folder; the name alone of one that lies elsewhere."""
     inside = folder is not None and path.is_relative_to(folder)
-    return path.relative_to(folder or path).as_posix() if inside else path.name
+    name = path.relative_to(folder or path).as_posix() if inside else path.name
+    # Of bytes that are no text in any encoding, their numbers are shown.
+    return name.encode("utf-8", "backslashreplace").decode()
 
 
 def _candidates(folder: Path) -> list[Path]:

@@ -64,6 +64,7 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> object:
         """Run a command; what cannot be used is one line on stderr and exit status 1."""
+        shows_any_name()
         try:
             return super().invoke(ctx)
         except BrokenPipeError:
@@ -89,6 +90,5 @@ def main() -> None:
     """Run the command line."""
     # What is imported stays: looked through for garbage time and again, it costs a tenth of it.
     gc.set_threshold(50_000, 20, 20)
-    shows_any_name()
     with stops_cleanly():
         cli(prog_name="lapwright")

@@ -35,22 +35,10 @@ def one_line(error: LapwrightError | OSError | MemoryError) -> str:
         return "there is not enough memory for this. Close other programs, or give a shorter log"
     text = str(error)
     if isinstance(error, OSError):
-        why = error.strerror or str(error)
-        text = f"cannot go on ({why}). Check the disk and the folder, then run it again"
-        if error.filename is not None:
-            name = os.fsdecode(error.filename) if not isinstance(error.filename, int) else "a file"
-            text = f"{name}: cannot be used ({why})"
-        elif not _can_be_written():
-            text = f"what was found cannot be written out ({why}). Nothing else was lost"
+        why = error.strerror or text
+        if isinstance(error.filename, str | bytes):
+            text = f"{os.fsdecode(error.filename)}: cannot be used ({why})"
+        else:
+            # Files are written under other errors, so this is what goes to the terminal.
+            text = f"what was found cannot be written out ({why}). Check where the output goes"
     return " ".join(text.split())
-
-
-def _can_be_written() -> bool:
-    """Whether stdout takes what was written to it; where not, nothing more is tried."""
-    try:
-        sys.stdout.flush()
-    except (OSError, ValueError):
-        # Or it would be tried again at the end, and that said in the words of the interpreter.
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - kept open
-        return False
-    return True
