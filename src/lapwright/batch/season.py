@@ -18,7 +18,6 @@ import pandas as pd
 
 from lapwright.batch.kept_results import digest
 from lapwright.batch.season_place import place_of
-from lapwright.batch.tables.laps_and_sessions import in_letters
 from lapwright.columns import Column
 from lapwright.columns.weekend import SEASON
 from lapwright.errors import LogError, OutputError
@@ -135,8 +134,7 @@ def _parquet(table: pd.DataFrame, columns: tuple[Column, ...]) -> bytes:
     }  # fmt: skip
     schema = pa.schema([(column.name, _kind(column)) for column in columns])
     buffer = io.BytesIO()
-    shown = in_letters(table.assign(**times))
-    arrow = pa.Table.from_pandas(shown, schema, preserve_index=False)
+    arrow = pa.Table.from_pandas(table.assign(**times), schema, preserve_index=False)
     pq.write_table(arrow, buffer)
     return buffer.getvalue()
 

@@ -73,10 +73,9 @@ class Commands(click.Group):
             click.echo(f"lapwright: {one_line(error)}", err=True)
             ctx.exit(1)
         except (KeyboardInterrupt, click.Abort):
-            # What the terminal shows of the keys stands on a line of its own.
-            click.echo(
-                "\nlapwright: stopped" if sys.stderr.isatty() else "lapwright: stopped", err=True
-            )
+            # What a terminal shows of the keys stands on a line of its own.
+            new_line = "\n" if sys.stderr is not None and sys.stderr.isatty() else ""
+            click.echo(f"{new_line}lapwright: stopped", err=True)
             ctx.exit(INTERRUPTED)
 
 

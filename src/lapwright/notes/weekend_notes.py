@@ -187,21 +187,23 @@ def edit_notes(path: str | Path, edit: Callable[[str], str]) -> bool:
     except (OSError, RuntimeError) as error:
         what = "leads nowhere"
         raise NotesError(what, Path(path), hint="Look where its links lead") from error
-    for _ in range(_TIMES):
-        raw = _raw(path) if path.exists() else b""
-        old = _decoded(raw, path)
-        new = edit(old)
-        if new == old:
-            return False
-        new = _with_line_ends(new, raw.decode("utf-8-sig"))
-        mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
-        try:
-            content = new.encode("utf-8")
-        except UnicodeEncodeError as error:
-            msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
-            raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
-        if _write_whole(path, raw, mark + content):
-            return True
+    # Another debrief waits for this one; programs that ask nobody, such as editors, do not.
+    with folder_lock(path.parent):
+        for _ in range(_TIMES):
+            raw = _raw(path) if path.exists() else b""
+            old = _decoded(raw, path)
+            new = edit(old)
+            if new == old:
+                return False
+            new = _with_line_ends(new, raw.decode("utf-8-sig"))
+            mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
+            try:
+                content = new.encode("utf-8")
+            except UnicodeEncodeError as error:
+                msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
+                raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
+            if _write_whole(path, raw, mark + content):
+                return True
     msg = "is being written by another program"
     raise NotesError(msg, path, hint="Close it there, or try again")
 
@@ -325,12 +327,10 @@ def _item(table: dict[str, Any], name: str, path: Path) -> WorthTryingInWords:
 def _write_whole(path: Path, before: bytes, content: bytes) -> bool:
     """Write the file whole or not at all; not where it is no longer as it was before."""
     try:
-        # Between the look and the writing no other debrief may write.
-        with folder_lock(path.parent):
-            if (path.read_bytes() if path.exists() else b"") != before:
-                return False
-            with whole_file(path) as part:
-                part.write_bytes(content)
+        if (path.read_bytes() if path.exists() else b"") != before:
+            return False
+        with whole_file(path) as part:
+            part.write_bytes(content)
     except OutputError as error:
         raise NotesError(error.what, path, hint=error.hint) from error
     except OSError as error:

@@ -126,7 +126,6 @@ def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
         The files.
     """
     written = [stem.with_suffix(".csv")]
-    table = in_letters(table)
     text = table.to_csv(index=False, lineterminator="\n", date_format="%Y-%m-%dT%H:%M:%S.%fZ")
     write_whole(written[0], text.encode())
     try:
@@ -139,14 +138,6 @@ def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     written.append(stem.with_suffix(".parquet"))
     write_whole(written[1], buffer.getvalue())
     return written
-
-
-def in_letters(table: pd.DataFrame) -> pd.DataFrame:
-    """Return a table in which a path shows the numbers of bytes that are no text."""
-    if "path" not in table:
-        return table
-    shown = [str(one).encode("utf-8", "backslashreplace").decode() for one in table["path"]]
-    return table if shown == list(table["path"]) else table.assign(path=shown)
 
 
 def write_whole(path: Path, data: bytes) -> None:
