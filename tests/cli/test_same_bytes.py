@@ -109,7 +109,10 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
         sim.write_gpx(sim.receive(run, replace(sim.ORDINARY, rate_hz=1.0), seed=4), first / name)
     sim.write_track(circuit, first / "track.geojson")
     # Times of the day are shown in the zone of the circuit, where one is noted.
-    notes = 'timezone = "Europe/Berlin"\n[logs."friday.gpx"]\ndriver = "Rúna"\n[logs."saturday.gpx"]\ndriver = "Ivo"\n'
+    notes = (
+        'timezone = "Europe/Berlin"\n[logs."friday.gpx"]\ndriver = "Rúna"\n'
+        '[logs."saturday.gpx"]\ndriver = "Ivo"\n'
+    )
     (first / "weekend.toml").write_text(notes, encoding="utf-8")
     for name, (environment, later_s, turned, workers, cache) in ENVIRONMENTS.items():
         place = tmp_path_factory.mktemp(name)
