@@ -298,7 +298,7 @@ def _kinds(hint: Any) -> abc.Iterator[str]:
     elif origin is typing.Literal:
         yield " or ".join(map(repr, inside))
     elif origin in (abc.Mapping, dict):
-        yield "a mapping (dict)"
+        yield f"a mapping (dict) from {_wanted(inside[0])} to {_wanted(inside[1])}"
     elif origin is tuple and inside[-1] is not Ellipsis:
         yield f"{len(inside)} values: {', '.join(map(_wanted, inside))}"
     elif origin in _LISTS:
