@@ -60,7 +60,7 @@ def _track(logs: Path) -> tuple[object, ...]:
 
 CASES = [
     # Of the short logs a debrief has nothing to note.
-    Case("debrief", lambda i, o: ["debrief", i / "saturday_practice.csv", *_track(i), *OFF]),
+    Case("debrief", lambda i, o: ["debrief", i / "friday_test.csv"]),
     Case(
         "report", lambda i, o: [
             "report", i / "friday.csv", *_track(i), *OFF, "--out", o / "r.html", "--pdf",
@@ -139,7 +139,8 @@ def kill_often(case: Case, kills: int, seed: int, work: Path) -> str:
     fresh = work / "fresh"
     make_logs(_empty(fresh / "in"))
     if case.name == "debrief":
-        shutil.copy(ROOT / "sample_sessions" / "saturday_practice.csv", fresh / "in")
+        for name in ("friday_test.csv", "wren_hollow.geojson"):
+            shutil.copy(ROOT / "sample_sessions" / name, fresh / "in")
     _empty(fresh / "out")
     place = work / "place"
     _start_again(fresh, place, ())
