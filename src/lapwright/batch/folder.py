@@ -145,8 +145,17 @@ def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]
 
 
 def led_out(folder: str | Path) -> list[str]:
-    """Say which names in the archives of a folder lead out of it, and are not read."""
-    said = []
+    """
+    Say what in a folder is not read for the sake of its name.
+
+    That is what leads out of an archive, and a name with bytes that are no text in any encoding,
+    which no table can hold.
+    """
+    said = [
+        f"{below(path, Path(folder))}: its name is not text, so it is not read; rename it"
+        for path in _all_files(Path(folder))
+        if not _is_text(path) and may_be_log(path)
+    ]
     for path in _files(Path(folder)):
         try:
             names_out = outside(path) if path.suffix.lower() == ENDING else []
@@ -163,13 +172,18 @@ def led_out(folder: str | Path) -> list[str]:
 def below(path: Path, folder: Path | None) -> str:
     """Return a path as seen from a folder; the name alone of one that lies elsewhere."""
     inside = folder is not None and path.is_relative_to(folder)
-    return path.relative_to(folder or path).as_posix() if inside else path.name
+    name = path.relative_to(folder or path).as_posix() if inside else path.name
+    # Of bytes that are no text in any encoding, their numbers are shown.
+    return name.encode("utf-8", "backslashreplace").decode()
 
 
 def _candidates(folder: Path) -> list[Path]:
     if not folder.is_dir():
         what = "is not a folder" if folder.exists() else "there is no such folder"
         raise LogError(what, folder, hint="Give the folder that holds the logs")
+    if not _is_text(folder):
+        what = "the folder's name is not text"
+        raise LogError(what, folder, hint="Rename it, and run this again")
     found: list[Path] = []
     for path in _files(folder):
         if path.suffix.lower() == ENDING:
@@ -180,6 +194,16 @@ def _candidates(folder: Path) -> list[Path]:
 
 
 def _files(folder: Path) -> list[Path]:
+    """Files at any depth whose names are text."""
+    return [path for path in _all_files(folder) if _is_text(path)]
+
+
+def _is_text(path: Path) -> bool:
+    # Python keeps bytes that are no text as these, one each.
+    return not any("\ud800" <= letter <= "\udfff" for letter in str(path))
+
+
+def _all_files(folder: Path) -> list[Path]:
     """Files at any depth; no hidden ones, and none of the results of ours."""
     found = []
     for place, inner, files in os.walk(folder):

@@ -8,6 +8,7 @@ it.  This is the one place where the package imports by name; `tests/test_rooms.
 
 import gc
 import os
+import sys
 from importlib import import_module
 from typing import Any
 
@@ -15,6 +16,8 @@ import click
 
 from lapwright._version import __version__
 from lapwright.cli.printing.terminal import safe_errors, write_err
+from lapwright.cli.running.failing import one_line, shows_any_name
+from lapwright.cli.running.stopping import INTERRUPTED, stops_cleanly
 from lapwright.errors import LapwrightError
 
 # Command -> (module, what `lapwright --help` says about it).
@@ -68,14 +71,20 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> object:
         """Run a command; what cannot be used is one line on stderr and exit status 1."""
+        shows_any_name()
         try:
             with safe_errors():
                 return super().invoke(ctx)
         except BrokenPipeError:
             raise
-        except (LapwrightError, OSError) as error:
-            write_err(f"lapwright: {error}")
+        except (LapwrightError, OSError, MemoryError) as error:
+            write_err(f"lapwright: {one_line(error)}")
             ctx.exit(1)
+        except (KeyboardInterrupt, click.Abort):
+            # What a terminal shows of the keys stands on a line of its own.
+            new_line = "\n" if sys.stderr is not None and sys.stderr.isatty() else ""
+            write_err("lapwright: stopped", new_line)
+            ctx.exit(INTERRUPTED)
 
 
 @click.group(cls=Commands, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
@@ -88,4 +97,5 @@ def main() -> None:
     """Run the command line."""
     # What is imported stays: looked through for garbage time and again, it costs a tenth of it.
     gc.set_threshold(50_000, 20, 20)
-    cli(prog_name="lapwright")
+    with stops_cleanly():
+        cli(prog_name="lapwright")

@@ -13,6 +13,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.arguments import checked
 from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.corner_list import marked, shifted
 from lapwright.geometry.gate import Gate
@@ -159,6 +160,7 @@ class Circuit:
         point_deg = self.plane.point_deg
         return tuple((point_deg(gate.left_m), point_deg(gate.right_m)) for gate in self.sectors)
 
+    @checked
     def apex_deg(self, corner: Corner) -> LatLon:
         """
         Return latitude and longitude of the path at a corner's apex [deg].

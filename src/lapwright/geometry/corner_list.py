@@ -97,6 +97,9 @@ def scaled(corners: Corners, factor: float) -> Corners:
 
 def with_run_ups(corners: Corners, run_ups_m: Sequence[float]) -> Corners:
     """Return corners with how far before each entry cars slow for it [m]."""
+    if len(corners) != len(run_ups_m):
+        msg = f"{len(run_ups_m)} distances for {len(corners)} corners; give one each"
+        raise ValueError(msg)
     return tuple(replace(c, run_up_m=float(m)) for c, m in zip(corners, run_ups_m, strict=True))
 
 

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from lapwright.arguments import checked
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -142,6 +144,7 @@ class Log:
         """
         return float(self.fixes["time_s"].iloc[-1]) if len(self.fixes) else 0.0
 
+    @checked
     def with_findings(self, *more: Finding) -> "Log":
         """
         Return the same log with further findings at the end.

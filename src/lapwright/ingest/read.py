@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import cast
 
+from lapwright.arguments import checked
 from lapwright.errors import LogError
 from lapwright.ingest.archive import archive_of, content, is_there
 from lapwright.ingest.assemble import assemble
@@ -16,6 +17,7 @@ from lapwright.ingest.registry import read_built_in
 from lapwright.kept import MISSING, Store, content_of, fingerprint, method_version
 
 
+@checked
 def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
     """
     Read a log.

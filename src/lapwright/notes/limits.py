@@ -17,6 +17,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
+from lapwright.arguments import checked
 from lapwright.errors import NotesError
 from lapwright.notes.edit import parsed
 
@@ -72,6 +73,7 @@ class Limit:
             raise ValueError(msg)
 
 
+@checked
 def read_limits(path: str | Path) -> tuple[Limit, ...]:
     """
     Read the limits of the weekend notes.

@@ -19,16 +19,17 @@ order and whatever is not understood stay, and so do its line ends.
 
 import codecs
 import math
-import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
 
-from lapwright.errors import NotesError
+from lapwright.arguments import checked
+from lapwright.errors import NotesError, OutputError
 from lapwright.notes.edit import KEY, parsed, with_worth_trying
 from lapwright.notes.worth_trying_item import CODES, WorthTryingInWords
+from lapwright.outputs import folder_lock, whole_file
 
 FILE_NAME = "weekend.toml"
 _TEXTS = ("driver", "car", "tyres", "conditions", "notes", "tyre_set")
@@ -96,6 +97,7 @@ class LogNotes:
     air_temp_degc: float | None = None
 
 
+@checked
 def read_notes(path: str | Path) -> dict[str, LogNotes]:
     """
     Read weekend notes.
@@ -179,23 +181,29 @@ def edit_notes(path: str | Path, edit: Callable[[str], str]) -> bool:
     NotesError
         If they cannot be read or written; they are then left as they are.
     """
-    # A link stays a link to the file it is to.
-    path = Path(path).resolve()
-    for _ in range(_TIMES):
-        raw = _raw(path) if path.exists() else b""
-        old = _decoded(raw, path)
-        new = edit(old)
-        if new == old:
-            return False
-        new = _with_line_ends(new, raw.decode("utf-8-sig"))
-        mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
-        try:
-            content = new.encode("utf-8")
-        except UnicodeEncodeError as error:
-            msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
-            raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
-        if _write_whole(path, raw, mark + content):
-            return True
+    try:
+        # A link stays a link to the file it is to.
+        path = Path(path).resolve()
+    except (OSError, RuntimeError) as error:
+        what = "leads nowhere"
+        raise NotesError(what, Path(path), hint="Look where its links lead") from error
+    # Another debrief waits for this one; programs that ask nobody, such as editors, do not.
+    with folder_lock(path.parent):
+        for _ in range(_TIMES):
+            raw = _raw(path) if path.exists() else b""
+            old = _decoded(raw, path)
+            new = edit(old)
+            if new == old:
+                return False
+            new = _with_line_ends(new, raw.decode("utf-8-sig"))
+            mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
+            try:
+                content = new.encode("utf-8")
+            except UnicodeEncodeError as error:
+                msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
+                raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
+            if _write_whole(path, raw, mark + content):
+                return True
     msg = "is being written by another program"
     raise NotesError(msg, path, hint="Close it there, or try again")
 
@@ -318,17 +326,14 @@ def _item(table: dict[str, Any], name: str, path: Path) -> WorthTryingInWords:
 
 def _write_whole(path: Path, before: bytes, content: bytes) -> bool:
     """Write the file whole or not at all; not where it is no longer as it was before."""
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        part.write_bytes(content)
-        if path.exists():
-            part.chmod(path.stat().st_mode & 0o777)
         if (path.read_bytes() if path.exists() else b"") != before:
-            part.unlink()
             return False
-        part.replace(path)
+        with whole_file(path) as part:
+            part.write_bytes(content)
+    except OutputError as error:
+        raise NotesError(error.what, path, hint=error.hint) from error
     except OSError as error:
-        part.unlink(missing_ok=True)
         msg = f"cannot be written ({error.strerror})"
         raise NotesError(msg, path) from error
     return True

@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.columns import arranged, names, numbered
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.corners import PASSES
@@ -18,6 +19,7 @@ from lapwright.session import Session
 from lapwright.units import Units
 
 
+@checked
 def write_tables(session: Session, folder: str | Path, units: Units | str = "km/h") -> list[Path]:
     """
     Write every table as CSV, and as Parquet where pyarrow is installed.

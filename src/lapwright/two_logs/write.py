@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.errors import OutputError
 from lapwright.escaping.spreadsheet import csv_text
 from lapwright.ingest.csv.header_words import read_header
@@ -21,6 +22,7 @@ _FIXES = {
 _OWN = ("line", "time_s")
 
 
+@checked
 def write_log(log: Log, path: str | Path) -> Path:
     """
     Write a log's fixes and channels as one CSV file.

@@ -47,7 +47,7 @@ def units_for(chosen: Units | None, folder: Path, *, as_json: bool) -> Units:
     if remembered is not None:
         return chosen or remembered
     if chosen is None:
-        if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stderr)):
             return Units()
         answer = click.prompt(
             "Speeds in km/h, mph or m/s? (asked once; mph,ft for feet as well)",

@@ -27,14 +27,15 @@ def write_out(text: str) -> None:
     click.echo(shown(text))
 
 
-def write_err(text: str) -> None:
-    """Say what is not the answer on stderr, on one line."""
-    click.echo(shown(" ".join(text.split()), sys.stderr), err=True)
+def write_err(text: str, before: str = "") -> None:
+    """Say what is not the answer on stderr, on one line; what is before it is written as it is."""
+    click.echo(before + shown(" ".join(text.split()), sys.stderr), err=True)
 
 
 def write_out_json(value: Any) -> None:
     """Print a value as JSON on stdout, nothing of it changed."""
-    click.echo(json_text(value, _encoding(sys.stdout)))
+    # UTF-8 whatever the terminal's is (RFC 8259, 8.1).
+    click.echo(json_text(value, "utf-8").encode())
 
 
 def shown(text: str, stream: TextIO | None = None) -> str:

@@ -3,6 +3,7 @@
 import re
 from pathlib import Path
 
+from lapwright.arguments import checked
 from lapwright.errors import TrackError
 from lapwright.escaping.file_names import file_stem, free_file
 from lapwright.geometry.track import Track
@@ -31,6 +32,7 @@ def library_files(folder: str | Path | None = None) -> tuple[Path, ...]:
     return tuple(sorted(p for p in place.iterdir() if p.suffix.lower() in (".geojson", ".json")))
 
 
+@checked
 def save_to_library(track: Track, folder: str | Path | None = None) -> Path:
     """
     Write a track into the library.

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.arguments import checked
 from lapwright.errors import TrackError
 from lapwright.escaping.json_text import json_text
 from lapwright.geometry.corner import Corner
@@ -32,6 +33,7 @@ _DECIMALS = 9
 _EXTENT = ("entry_m", "apex_m", "exit_m", "radius_m")
 
 
+@checked
 def read_track(path: str | Path) -> Track:
     """
     Read a track file.
@@ -93,6 +95,7 @@ def _whole_number(digits: str) -> int | float:
     return int(digits) if len(digits) < 16 else float(digits)
 
 
+@checked
 def write_track(track: Track, path: str | Path) -> None:
     """
     Write a track file, whole or not at all.

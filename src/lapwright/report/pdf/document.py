@@ -6,6 +6,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from lapwright import plots
+from lapwright.arguments import checked
 from lapwright.escaping.unseen import visible
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
@@ -55,6 +56,7 @@ _LEDGER_ROW_IN, _BARS_IN = 0.2, 1.5
 _HEADING_IN = 0.5
 
 
+@checked
 def write_pdf(
     session: Session,
     path: str | Path,
