@@ -97,8 +97,9 @@ def test_spikes_are_reported_and_kept(rows, read) -> None:
 
 def test_impossible_speeds(rows, read) -> None:
     rows[70][3] = "400.0"
-    _, found = read(rows)
+    log, found = read(rows)
     assert found["impossible_speed"].lines == ((72, 72),)
+    assert np.flatnonzero(log.fixes["speed_mps"].isna()).tolist() == [70]
     for row in rows[200:]:
         row[1] = f"{float(row[1]) + 0.01:.7f}"
     rows[70][3] = "25.0"

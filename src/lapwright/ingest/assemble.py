@@ -2,7 +2,8 @@
 From a `Recording` to a `Log`: order, repairs, units, findings; the same for all formats.
 
 What is taken out of the fixes: rows the receiver calls invalid, without time or position, at
-0/0, beyond the poles, repeated, or of an overlapping other recording.  All of it is reported.
+0/0, beyond the poles, far from the rest in time or place, repeated, or of an overlapping other
+recording.  All of it is reported.
 Position spikes stay: how far to trust a fix is for the motion estimate to say.
 """
 
@@ -14,8 +15,12 @@ import pandas as pd
 
 from lapwright.errors import LogError
 from lapwright.ingest import oddities, units
+from lapwright.ingest.invariants import MAX_RATE_HZ, RANGES
 from lapwright.ingest.log import Finding, Log
 from lapwright.ingest.recording import Recording, finding
+from lapwright.ingest.strays.measures import in_range, without_infinite
+from lapwright.ingest.strays.places import without_far_places
+from lapwright.ingest.strays.times import without_far_times, without_impossible
 from lapwright.ingest.time.order import put_in_order, unwrap_midnight
 from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 
@@ -56,12 +61,16 @@ def assemble(recording: Recording, path: Path) -> Log:
     Raises
     ------
     LogError
-        If fewer than two usable fixes are left.
+        If fewer than two usable fixes are left, or they are those of no drive.
     """
     notes = list(recording.findings)
+    without_infinite(recording, notes)
+    without_impossible(recording, notes)
     if recording.time_scale == "time_of_day":
         recording.time_ns = unwrap_midnight(recording.time_ns, notes, recording.line)
     usable = _usable(recording, notes)
+    usable = without_far_times(recording, usable, path, notes)
+    usable = without_far_places(recording, usable, path, notes)
     row = np.flatnonzero(usable)
     if len(row) < 2:
         raise _too_few(recording, path, len(row))
@@ -100,7 +109,9 @@ def _usable(recording: Recording, notes: list[Finding]) -> Bools:
         text = "latitudes beyond 90 or longitudes beyond 360 degrees; left out"
         notes.append(finding("position_out_of_range", text, line[beyond]))
     if wrapped.any():
-        recording.lon_deg = np.where(wrapped, (lon + 180) % 360 - 180, lon)
+        # Just below -180 the remainder is 360 itself.
+        turned = (lon + 180) % 360 % 360 - 180
+        recording.lon_deg = np.where(wrapped, turned, lon)
     _say_blank_positions(recording, timed & ~placed, usable, notes)
     return np.asarray(usable & ~zero & ~beyond, np.bool_)
 
@@ -155,9 +166,12 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
     found = _without_repeats(recording, fixes, notes)
     table = _measured(recording, found, notes)
     line, time_s = table["line"].to_numpy(), found.time_s
-    speed_mps = table["speed_mps"].to_numpy() if "speed_mps" in table else None
-    step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else np.nan
-    notes += oddities.look(line, time_s, found.place_m, found.frozen, speed_mps, step_s)
+    step_s = float(np.median(np.diff(time_s)))
+    if 1.0 > MAX_RATE_HZ * step_s:
+        what = f"its fixes are {step_s:.2g} s apart, which no receiver measures"
+        hint = "Name the column of the time, and its unit, in a column map"
+        raise LogError(what, path, int(line[0]), hint)
+    notes += oddities.look(line, time_s, found.place_m, found.frozen, step_s)
     notes += _about_the_date(recording, first_ns, notes)
     start = pd.Timestamp(first_ns, unit="ns", tz="UTC") if recording.has_date else None
     own = recording.own_clock
@@ -208,19 +222,26 @@ def _without_repeats(recording: Recording, fixes: _Fixes, notes: list[Finding]) 
 def _measured(recording: Recording, found: _Positions, notes: list[Finding]) -> pd.DataFrame:
     """Return the table of the fixes, in SI units."""
     row, time_s = found.row, found.time_s
-    columns: dict[str, Floats | Ints | Bools | None] = {
+    always = {
         "line": recording.line[row],
         "time_s": time_s,
         "lat_deg": recording.lat_deg[row],
         "lon_deg": recording.lon_deg[row],
         "frozen": found.frozen,
+    }
+    columns: dict[str, Floats | None] = {
         "height_m": _measure(recording, "height_m", row),
         "speed_mps": units.speed_in_mps(recording, row, time_s, found.place_m, notes),
         "course_deg": units.course_in_degrees(recording, row, time_s, found.place_m, notes),
     }
     for name in ("position_sd_m", "speed_sd_mps", "hdop", "satellites"):
         columns[name] = _measure(recording, name, row)
-    return pd.DataFrame({name: value for name, value in columns.items() if value is not None})
+    for name in RANGES:
+        value = columns.get(name)
+        if value is not None:
+            columns[name] = in_range(name, value, recording.line[row], notes)
+    logged = {name: value for name, value in columns.items() if value is not None}
+    return pd.DataFrame({**always, **logged})
 
 
 def _measure(recording: Recording, name: str, row: Ints) -> Floats | None:
@@ -243,6 +264,21 @@ def _importance(note: Finding) -> int:
     return _IMPORTANCE.index(note.code) if note.code in _IMPORTANCE else len(_IMPORTANCE)
 
 
+def _rename_taken(recording: Recording) -> None:
+    """Give channels that are called like our own two columns another name."""
+    for name in ("line", "time_s"):
+        if name in recording.channels:
+            other = next(
+                new
+                for new in (f"{name} ({turn})" for turn in range(2, len(recording.channels) + 3))
+                if new not in recording.channels
+            )
+            recording.channels[other] = recording.channels.pop(name)
+            recording.channel_units[other] = recording.channel_units.pop(name, None)
+            for role, channel in recording.roles.items():
+                recording.roles[role] = other if channel == name else channel
+
+
 def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFrame:
     """
     Put everything else into a table on the time axis of the fixes.
@@ -250,6 +286,7 @@ def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFram
     Rows that are no fixes get the correction of the fixes around them.
     """
     line, time_ns = recording.line, recording.time_ns
+    _rename_taken(recording)
     if not recording.channels:
         return pd.DataFrame({"line": np.zeros(0, np.int64), "time_s": np.zeros(0)})
     filled = np.zeros(len(line), np.bool_)
@@ -257,7 +294,8 @@ def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFram
         filled |= series.notna().to_numpy()
     keep = filled & (time_ns != NO_TIME)
     old_ns = time_ns[fixes.row]
-    if keep.all() and np.array_equal(old_ns, fixes.time_ns) and len(old_ns) == len(time_ns):
+    in_order = len(fixes.row) == len(line) and (np.diff(fixes.row) > 0).all()
+    if keep.all() and in_order and np.array_equal(old_ns, fixes.time_ns):
         time_s = (time_ns - first_ns) / NANO
         return pd.DataFrame({"line": line, "time_s": time_s, **recording.channels})
     new_ns = time_ns.copy()

@@ -48,7 +48,7 @@ def speed_in_mps(
         unit = _decide(measured, ratio, count, notes)
         _name_unit(recording, unit)
         if unit is None:
-            recording.channels.setdefault("speed", pd.Series(recording.speed))
+            _keep_as_channel(recording, "speed", recording.speed, None)
             return None
     elif count >= _MIN_COUNT and abs(np.log(ratio / SPEED_UNITS[unit])) > np.log1p(_FAR):
         off = ratio / SPEED_UNITS[unit]
@@ -63,10 +63,16 @@ def speed_in_mps(
                 "the speed is not used"
             )
             notes.append(finding("speed_disagrees", text))
-            recording.channels.setdefault("speed", pd.Series(recording.speed))
-            recording.channel_units.setdefault("speed", unit)
+            _keep_as_channel(recording, "speed", recording.speed, unit)
             return None
     return speed * SPEED_UNITS[unit]
+
+
+def _keep_as_channel(recording: Recording, name: str, value: Floats, unit: str | None) -> None:
+    """Keep as a channel what is not used as a measure, unless one is called that."""
+    if name not in recording.channels:
+        recording.channels[name] = pd.Series(value)
+        recording.channel_units[name] = unit
 
 
 def _name_unit(recording: Recording, unit: str | None) -> None:
@@ -176,7 +182,7 @@ def course_in_degrees(
         return np.degrees(course) % 360.0
     text = "the course does not point where the positions go; it is not used"
     notes.append(finding("course_disagrees", text))
-    recording.channels.setdefault("course", pd.Series(recording.measures["course_deg"]))
+    _keep_as_channel(recording, "course", recording.measures["course_deg"], None)
     return None
 
 
