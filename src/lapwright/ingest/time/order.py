@@ -5,10 +5,12 @@ import numpy as np
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.regular_grid import repair_rounded
-from lapwright.ingest.time.scales import DAY_NS, NANO, NO_TIME, Ints
+from lapwright.ingest.time.scales import DAY_NS, NANO, NO_TIME, Bools, Ints
 
 _STEP_BACK_NS = 10 * NANO
 _FEW = 5
+# Longer without a fix is a hole, in which those of another part may belong.
+_HOLE_STEPS = 5
 
 
 def unwrap_midnight(time_ns: Ints, notes: list[Finding], line: Ints) -> Ints:
@@ -80,7 +82,8 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
     Keep one recording where several overlap in time.
 
     Where the clock jumps back by more than ten seconds a new part begins.  Parts one
-    after the other in time are joined; of overlapping ones the longest is kept.
+    after the other in time, or one in a hole of the other, are joined; of overlapping ones the
+    longest is kept.
     """
     time_ns = recording.time_ns[row]
     new = np.diff(time_ns) < -_STEP_BACK_NS
@@ -93,17 +96,15 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
     parts = sorted(zip(starts, ends, strict=True), key=lambda part: part[0] - part[1])
     kept: list[tuple[int, int]] = []
     dropped: list[Ints] = []
-    spans: list[tuple[int, int]] = []
+    known = np.zeros(0, np.int64)
+    hole_ns = _HOLE_STEPS * int(np.median(np.abs(np.diff(time_ns))))
     for a, b in parts:
-        inside = np.zeros(b - a, np.bool_)
-        for low, high in spans:
-            inside |= (time_ns[a:b] > low) & (time_ns[a:b] < high)
-        if inside.sum() > max(_FEW, 0.05 * (b - a)):
+        if _inside(time_ns[a:b], known, hole_ns).sum() > max(_FEW, 0.05 * (b - a)):
             dropped.append(row[a:b])
             continue
         kept.append((a, b))
         if b - a > _FEW:
-            spans.append((int(time_ns[a:b].min()), int(time_ns[a:b].max())))
+            known = np.sort(np.append(known, time_ns[a:b]))
     if dropped:
         lines = recording.line[np.sort(np.concatenate(dropped))]
         text = (
@@ -113,6 +114,16 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
         notes.append(finding("several_recordings", text, lines))
     kept.sort()
     return np.concatenate([row[a:b] for a, b in kept])
+
+
+def _inside(time_ns: Ints, known: Ints, hole_ns: int) -> Bools:
+    """Tell times amid known ones: not before, behind or in a hole of them."""
+    if len(known) == 0:
+        return np.zeros(len(time_ns), np.bool_)
+    after = np.searchsorted(known, time_ns)
+    inner = (after > 0) & (after < len(known))
+    after = np.clip(after, 1, len(known) - 1)
+    return np.asarray(inner & (known[after] - known[after - 1] <= hole_ns), np.bool_)
 
 
 def _sort(recording: Recording, row: Ints, notes: list[Finding]) -> Ints:
