@@ -29,6 +29,7 @@ class Kind:
     suffix: str
     velocity: str = "both"
     style: sim.CsvStyle | None = None
+    stamp_step_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,9 @@ KINDS = {
     "car 2 Hz time of day": Kind(
         11, sim.LIGHT_CAR, 4, 2.0, ".csv", "speed", sim.CsvStyle(time="time_of_day")
     ),
+    "kart 8 Hz rounded": Kind(
+        "oval", sim.KART, 4, 8.0, ".csv", "speed", sim.CsvStyle(time="utc"), stamp_step_s=0.1
+    ),
     "kart 5 Hz gpx": Kind("oval", sim.KART, 5, 5.0, ".gpx"),
     "slow car 1 Hz gpx": Kind(7, sim.SALOON, 4, 1.0, ".gpx", "none"),
     "kart 10 Hz nmea": Kind("oval", sim.KART, 4, 10.0, ".nmea"),
@@ -89,6 +93,7 @@ def good_log(name: str, seed: int = 1) -> GoodLog:
     kind = KINDS[name]
     circuit = sim.invented(kind.circuit)
     receiver = replace(sim.ORDINARY, rate_hz=kind.rate_hz, velocity=kind.velocity)
+    receiver = replace(receiver, stamp_step_s=kind.stamp_step_s)
     with TemporaryDirectory() as place:
         folder = Path(place)
         sim.write_track(circuit, folder / "track.geojson")

@@ -25,6 +25,7 @@ from lapwright.session import Session
 
 _SDS = 2.0
 _SAME_START_S = 0.5
+_TOP_MPS = 1.0
 
 
 @dataclass
@@ -96,6 +97,8 @@ def _hold(laps: pd.DataFrame, whole: Told, now: Told, verdict: Verdict) -> None:
             if off <= _SDS * sd:
                 verdict.within_two += 1
                 verdict.within_one += bool(off <= sd)
+                if partner.representative and abs(partner.top_speed_mps - lap.top_speed_mps) > _TOP_MPS:
+                    print("TOP", partner.top_speed_mps, lap.top_speed_mps)
                 continue
         _judge_other(lap, partner, whole, now, verdict)
     counting = timed[timed["representative"]]

@@ -156,12 +156,15 @@ def decimal_comma(good: GoodLog, rng: np.random.Generator) -> Lines:
 
 
 def interleaved(good: GoodLog, rng: np.random.Generator) -> Lines:
-    """For a second the lines of another car's log stand between."""
+    """For a second the lines of another car's log stand between, at the same times or others."""
     stretch, out = _stretch(good, rng, max(2, _lines_in(good, 1.0))), []
+    by_s = float(rng.choice([0.0, 0.4, 0.5])) / good.kind.rate_hz
+    ahead = bool(rng.integers(2))
     for k, line in enumerate(good.lines):
-        out.append(line)
+        both = [line]
         if stretch[0] <= k <= stretch[-1] and k < len(good.rival) - 1:
-            out.append(good.rival[k])
+            both.insert(0 if ahead else 1, later(good.rival[k], good.suffix, by_s))
+        out += both
     return out
 
 

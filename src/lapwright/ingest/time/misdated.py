@@ -3,9 +3,10 @@ Times that are off for a stretch and right again behind it: a digit, an hour, an
 
 A logger writes line after line, so where the times leave the lines around and come back just when
 that many lines are due, the lines are where they belong and their times are not; the car, which
-drove on over both ends, says so too.  Sorted by these times, such a stretch would be torn out of
-its lap and make another lap somewhere else.  It is put back where it is off by whole seconds, as a
-wrong hour or date is; else, and where it is only a few lines, it is left out.
+drove on over both ends, says so too, and no other line has the times that are due.  Sorted by these
+times, such a stretch would be torn out of its lap and make another lap somewhere else.  It is put
+back where it is off by whole seconds, as a wrong hour or date is; else, and where it is only a few
+lines, it is left out.
 """
 
 from dataclasses import dataclass
@@ -100,12 +101,22 @@ def _stretches(time_ns: Ints, gone_m: Floats, usual_ns: int) -> _Stretches:
     whole = (whole <= _FIT * usual_ns) & (seconds != 0)
     # Two positions at one time, and one step too much at the other end.
     back |= ((step[first - 1] == 0) | (step[stop - 1] == 0)) & whole & (usual_ns > NANO // 2)
-    good = closes & back & _drives_on(gone_m, first, stop)
+    good = closes & back & _drives_on(gone_m, first, stop) & ~_taken(time_ns, first, stop, usual_ns)
     good &= length[1:-1] <= length[:-2] + length[2:]
     good &= _least_of_neighbours(np.where(good, length[1:-1], len(time_ns) + 1))
     return _Stretches(
         first[good], stop[good], seconds[good] * NANO, (whole & (length[1:-1] > _FEW))[good]
     )
+
+
+def _taken(time_ns: Ints, first: Ints, stop: Ints, usual_ns: int) -> Bools:
+    """Tell stretches whose due times other lines have: then the lines themselves are swapped."""
+    low, high = time_ns[first - 1] + usual_ns // 2, time_ns[stop] - usual_ns // 2
+    in_order = np.sort(time_ns)
+    there = np.searchsorted(in_order, high) - np.searchsorted(in_order, low)
+    own_ns = np.minimum(high, time_ns[stop - 1]) - np.maximum(low, time_ns[first])
+    own = np.where(own_ns >= 0, own_ns // usual_ns + 1, 0)
+    return np.asarray(there - own > (stop - first) // 2, np.bool_)
 
 
 def _due(step_ns: Ints, gone_m: Floats, usual_ns: int) -> Ints:
