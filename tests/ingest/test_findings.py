@@ -237,7 +237,7 @@ def test_two_fixes_are_the_least(tmp_path) -> None:
     path.write_text("time,lat,lon\n0.0,51.5,7.1\n0.1,51.5,7.2\n")
     assert len(read_log(path).fixes) == 2
     path.write_text("time,lat,lon\n0.0,51.5,7.1\n0.0,51.5,7.1\n")
-    with pytest.raises(LogError, match="only one"):
+    with pytest.raises(LogError, match="all of its 2 fixes have the same time"):
         read_log(path)
 
 

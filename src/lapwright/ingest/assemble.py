@@ -76,9 +76,12 @@ def assemble(recording: Recording, path: Path) -> Log:
     row = np.flatnonzero(usable)
     if len(row) < 2:
         raise _too_few(recording, path, len(row))
-    row, time_ns = put_in_order(recording, row, notes)
+    line = recording.line[row]
+    row, time_ns = put_in_order(recording, row, path, notes)
     if len(row) < 2:
-        raise _too_few(recording, path, len(row))
+        what = f"all of its {len(line)} fixes have the same time"
+        hint = "Name the column of the time in a column map"
+        raise LogError(what, path, int(line[0]), hint)
     fixes = _Fixes(row, time_ns)
     return _finish(recording, fixes, path, notes)
 
@@ -169,7 +172,7 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
     table = _measured(recording, found, notes)
     line, time_s = table["line"].to_numpy(), found.time_s
     step_s = float(np.median(np.diff(time_s)))
-    if 1.0 > MAX_RATE_HZ * step_s:
+    if MAX_RATE_HZ * step_s < 1.0:
         what = f"its fixes are {step_s:.2g} s apart, which no receiver measures"
         hint = "Name the column of the time, and its unit, in a column map"
         raise LogError(what, path, int(line[0]), hint)
@@ -266,6 +269,13 @@ def _importance(note: Finding) -> int:
     return _IMPORTANCE.index(note.code) if note.code in _IMPORTANCE else len(_IMPORTANCE)
 
 
+def _given(series: pd.Series) -> Bools:
+    """Tell where a channel holds something (`Series.notna` takes long for thousands of them)."""
+    if series.dtype.kind == "f":
+        return ~np.isnan(series.to_numpy())
+    return series.notna().to_numpy()
+
+
 def _rename_taken(recording: Recording) -> None:
     """Give channels that are called like our own two columns another name."""
     for name in ("line", "time_s"):
@@ -293,13 +303,15 @@ def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFram
         return pd.DataFrame({"line": np.zeros(0, np.int64), "time_s": np.zeros(0)})
     filled = np.zeros(len(line), np.bool_)
     for series in recording.channels.values():
-        filled |= series.notna().to_numpy()
+        filled |= _given(series)
     keep = filled & (time_ns != NO_TIME)
     old_ns = time_ns[fixes.row]
     in_order = len(fixes.row) == len(line) and (np.diff(fixes.row) > 0).all()
     if keep.all() and in_order and np.array_equal(old_ns, fixes.time_ns):
         time_s = (time_ns - first_ns) / NANO
-        return pd.DataFrame({"line": line, "time_s": time_s, **recording.channels})
+        # Of arrays: pandas takes long to find out that thousands of indexes are all alike.
+        columns = {name: series.array for name, series in recording.channels.items()}
+        return pd.DataFrame({"line": line, "time_s": time_s, **columns})
     new_ns = time_ns.copy()
     moved = fixes.time_ns - old_ns
     if moved.any():

@@ -9,6 +9,7 @@ under its own name and can be named in a column map.
 import re
 import unicodedata
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 
@@ -177,6 +178,7 @@ def unit_of(text: str) -> str | None:
     return bare if low in _CHANNEL_UNITS else None
 
 
+@lru_cache(maxsize=32_768)
 def read_header(name: str) -> Header:
     """
     Understand one header.

@@ -18,7 +18,8 @@ from lapwright.ingest.csv.header_words import Header
 from lapwright.ingest.csv.structure import Structure
 from lapwright.ingest.time.scales import Bools, Floats
 
-_SAMPLE = 60
+# Fields looked at in a column; fewer, but some, in a table of thousands of columns.
+_SAMPLE, _LEAST_SAMPLE, _MOST_FIELDS = 60, 12, 60_000
 _WITH_UNIT = re.compile(r"([-+]?\d+(?:[.,]\d+)?) ?([^\d\s.,;:+-][^\d]*)")
 
 
@@ -62,7 +63,8 @@ class Table:
 def sample_columns(structure: Structure, headers: tuple[Header, ...], decimal: str) -> list[Column]:
     """Judge every column from fields spread over the file."""
     count = len(structure)
-    rows = np.unique(np.linspace(0, count - 1, min(count, _SAMPLE)).astype(int))
+    sample = min(_SAMPLE, max(_LEAST_SAMPLE, _MOST_FIELDS // structure.fields))
+    rows = np.unique(np.linspace(0, count - 1, min(count, sample)).astype(int))
     out = []
     for index in range(structure.fields):
         cells = [structure.text(int(row), index) for row in rows]
@@ -98,6 +100,10 @@ def load_numbers(table: Table, columns: list[Column]) -> None:
     Fields that hold something else become NaN and are marked in
     `Column.unreadable`.  Columns that turn out to hold words get `Column.series`.
     """
+    for column in columns:
+        if column.kind == "blank" and table.structure.is_blank(column.index):
+            column.numbers = np.broadcast_to(np.nan, len(table.structure))
+    columns = [column for column in columns if column.numbers is None]
     for sign in (".", ","):
         chosen = [column for column in columns if column.decimal == sign]
         if not chosen:

@@ -150,8 +150,13 @@ def _words(table: Table, column: Column) -> "pd.Series":
     cells = table.structure.cells(column.index)
     width = cells.shape[1]
     raw = np.ascontiguousarray(cells).view(f"S{width}").ravel()
-    texts = np.char.decode(raw, "utf-8", "replace")
-    return pd.Series(np.char.strip(texts), dtype="str").replace("", pd.NA)
+    texts = np.char.strip(np.char.decode(raw, "utf-8", "replace"))
+    blank = texts == ""
+    if not blank.any():
+        return pd.Series(texts, dtype="str")
+    words = texts.astype(object)
+    words[blank] = pd.NA
+    return pd.Series(words, dtype="str")
 
 
 def say_unreadable(table: Table, recording: Recording) -> None:

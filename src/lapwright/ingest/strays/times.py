@@ -26,8 +26,8 @@ _HANDFUL, _HANDFUL_SHARE, _HALF_DAY_S = 20, 0.01, 43_200.0
 _MIN_SHARE = 0.1
 # Nobody stops for ten minutes from this speed to this speed, at the same place.
 _DRIVING_MPS = 5.0
-# Dates beyond these are broken, and sums of them would no longer fit into int64: 1970 and 2200 where
-# there is a date, else a century from zero.
+# Dates beyond these are broken, and sums of them would no longer fit into int64: 1970 and 2200
+# where there is a date, else a century from zero.
 _LEAST_NS, _MOST_NS = -86_400 * NANO, 7_258_118_400 * NANO
 _CENTURY_NS = 3_155_760_000 * NANO
 _HINT = "Name the column of the time, and its unit, in a column map"
@@ -132,9 +132,12 @@ def _kept_groups(groups: _Group) -> Bools:
     kept = np.zeros(len(groups.size), np.bool_)
     handful = groups.size < max(_HANDFUL, _HANDFUL_SHARE * groups.size.max())
     large = np.flatnonzero(~handful)
-    if len(large) == 0:
+    if len(large) == 0 and len(groups.size) <= _HANDFUL:
+        # A log of a few fixes in all.
+        large = np.arange(len(groups.size))
+    elif len(large) == 0:
         large = np.array([np.argmax(groups.size)])
-        handful[large] = False
+    handful[large] = False
     for one in large[np.argsort(-groups.size[large], kind="stable")]:
         kept[one] = not _amid(groups, one, kept).any()
     of_note = np.flatnonzero(kept)

@@ -155,6 +155,11 @@ def _longest_run(time_s: Floats, round_s: float, period_s: float, slack: float) 
     """Find the longest stretch in which counting on fits all stamps."""
     phase = time_s - np.arange(len(time_s)) * period_s
     limit = round_s * (1 + 2 * slack)
+    if _MIN_COUNT <= len(phase) <= _PREFIX:
+        # Quick to see where the column is no time, and too short to be of use otherwise.
+        window = np.lib.stride_tricks.sliding_window_view(phase, _MIN_COUNT)
+        if (window.max(axis=1) - window.min(axis=1)).min() > limit:
+            return (0, 0)
     start, best, tries = 0, (0, 0), 0
     while len(phase) - start > best[1] - best[0] and tries < 3000:
         stop = _run_end(phase, start, limit)
