@@ -66,8 +66,8 @@ KINDS = {
     "car 2 Hz time of day": Kind(
         11, sim.LIGHT_CAR, 4, 2.0, ".csv", "speed", sim.CsvStyle(time="time_of_day")
     ),
-    "kart 8 Hz rounded": Kind(
-        "oval", sim.KART, 4, 8.0, ".csv", "speed", sim.CsvStyle(time="utc"), stamp_step_s=0.1
+    "kart 12.5 Hz rounded": Kind(
+        "oval", sim.KART, 4, 12.5, ".csv", "speed", sim.CsvStyle(time="utc"), stamp_step_s=0.1
     ),
     "kart 5 Hz gpx": Kind("oval", sim.KART, 5, 5.0, ".gpx"),
     "slow car 1 Hz gpx": Kind(7, sim.SALOON, 4, 1.0, ".gpx", "none"),
