@@ -117,3 +117,16 @@ def test_lines_swapped_by_just_a_lap_are_left_alone(recording) -> None:
     _, found = put(recording)
     assert found == {}
     assert np.array_equal(recording.time_ns, before)
+
+
+def test_rounded_times_are_put_back_too(recording) -> None:
+    # 12.5 Hz written to a tenth of a second: some times stand there twice.
+    k = np.arange(len(recording.line))
+    recording.time_ns = recording.time_ns[0] + np.rint(k * 0.8).astype(np.int64) * (NANO // 10)
+    true_ns = recording.time_ns.copy()
+    assert put(recording)[1] == {}
+    recording.time_ns[100:160] -= HOUR_NS
+    usable, found = put(recording)
+    assert usable.all()
+    assert np.array_equal(recording.time_ns, true_ns)
+    assert found["time_put_back"].lines == ((102, 161),)

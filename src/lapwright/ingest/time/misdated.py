@@ -21,8 +21,12 @@ from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 _MIN_COUNT = 20
 # Fewer lines are not worth a guess of what their times were.
 _FEW = 5
-# Both ends of a stretch put back fit this well, as a share of the usual step.
-_FIT = 0.3
+# Both ends of a stretch put back fit this well, as a share of the usual step; and how near the usual
+# one a step is, also where rounding or the receiver make them uneven.
+_FIT, _EVEN, _UNEVEN = 0.3, 0.5, 2.0
+_FEW_UNEVEN = 0.05
+# Whole seconds are told from others to this.
+_SURELY_NS = 300_000_000
 # From one line to the next a car goes little farther than between the lines beside, and noise.
 _FARTHER, _NOISE_M = 3.0, 3.0
 # One stretch may hide another: so many layers, and then it is no light damage any more.
@@ -87,18 +91,21 @@ def put_back(recording: Recording, usable: Bools, notes: list[Finding]) -> Bools
 def _stretches(time_ns: Ints, gone_m: Floats, usual_ns: int) -> _Stretches:
     """Find stretches between which the lines around go on as if these were not off."""
     step = np.diff(time_ns)
-    starts = np.append(0, np.flatnonzero(np.abs(step - usual_ns) > usual_ns // 2) + 1)
+    off_usual_ns = np.abs(step - usual_ns)
+    even = float((off_usual_ns > _EVEN * usual_ns).mean()) < _FEW_UNEVEN
+    room_ns = (_EVEN if even else _UNEVEN) * usual_ns
+    starts = np.append(0, np.flatnonzero(off_usual_ns > room_ns) + 1)
     stops = np.append(starts[1:], len(time_ns))
     if len(starts) < 3:
         return _none()
     first, stop, length = starts[1:-1], stops[1:-1], np.diff(np.append(starts, len(time_ns)))
     front_ns = step[first - 1] - _due(step[first - 1], gone_m[first - 1], usual_ns)
     rear_ns = _due(step[stop - 1], gone_m[stop - 1], usual_ns) - step[stop - 1]
-    closes = np.abs(front_ns - rear_ns) <= usual_ns // 2
+    closes = np.abs(front_ns - rear_ns) <= room_ns
     back = (step[first - 1] < 0) | (step[stop - 1] < 0)
     seconds = np.rint(front_ns / NANO).astype(np.int64)
     whole = np.maximum(*(np.abs(off - seconds * NANO) for off in (front_ns, rear_ns)))
-    whole = (whole <= _FIT * usual_ns) & (seconds != 0)
+    whole = (whole <= min(_FIT * usual_ns if even else room_ns, _SURELY_NS)) & (seconds != 0)
     # Two positions at one time, and one step too much at the other end.
     back |= ((step[first - 1] == 0) | (step[stop - 1] == 0)) & whole & (usual_ns > NANO // 2)
     good = closes & back & _drives_on(gone_m, first, stop) & ~_taken(time_ns, first, stop, usual_ns)
