@@ -17,7 +17,7 @@ both                no further apart than `MAX_EXTENT_M`, to the north and to th
 the others          float64, NaN or within `RANGES`
 `channels`          index 0 to n-1; `line` (int64, from 1) and `time_s` first (float64, finite,
                     never falling, within the fixes and `MAX_SPAN_S` around them); no name twice;
-                    numbers are finite or NaN
+                    numbers are NaN or at most `MAX_NUMBER`
 `channel_units`     names channels, and all of them
 `roles`             leads to channels
 `rate_hz`           the inverse of the median step, at most `MAX_RATE_HZ`
@@ -49,6 +49,8 @@ MAX_EXTENT_M = 200_000.0
 MAX_RATE_HZ = 2000.0
 # A car on a circuit stays well below 150 m/s (common practice, no source); beyond 200 it is no car.
 MAX_SPEED_MPS = 200.0
+# No sensor's number is larger, and squares of these can still be had.
+MAX_NUMBER = 1e30
 RANGES = {
     "speed_mps": (0.0, MAX_SPEED_MPS),
     "course_deg": (0.0, 360.0),
@@ -210,8 +212,8 @@ def _channels(log: Log) -> Iterator[str]:
     elif max(-time_s[0], time_s[-1]) > 2 * MAX_SPAN_S:
         yield "the channels are long before or after the fixes"
     for name, series in table.items():
-        if series.dtype.kind == "f" and np.isinf(series.to_numpy()).any():
-            yield f"the channel {name!r} is infinite somewhere"
+        if series.dtype.kind == "f" and (np.abs(series.to_numpy()) > MAX_NUMBER).any():
+            yield f"the channel {name!r} is infinite somewhere, or nearly"
 
 
 def _about(log: Log) -> Iterator[str]:

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from lapwright.ingest.invariants import RANGES
+from lapwright.ingest.invariants import MAX_NUMBER, RANGES
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.scales import Floats, Ints
@@ -20,12 +20,12 @@ _UNITS = {
 
 def without_infinite(recording: Recording, notes: list[Finding]) -> None:
     """
-    Blank what is infinite, in the speed, the measures and the channels.
+    Blank what is infinite, or nearly, in the speed, the measures and the channels.
 
     Parameters
     ----------
     recording : Recording
-        Its columns are replaced where they hold infinite numbers.
+        Its columns are replaced where they hold such numbers.
     notes : list of Finding
         One is added for each such column.
     """
@@ -43,10 +43,10 @@ def without_infinite(recording: Recording, notes: list[Finding]) -> None:
 
 def _finite(name: str, value: Floats, line: Ints, notes: list[Finding]) -> Floats:
     """Blank what is infinite in one column."""
-    infinite = np.isinf(value)
+    infinite = np.abs(value) > MAX_NUMBER
     if not infinite.any():
         return value
-    text = f'values of "{name}" that are infinite; taken as blank'
+    text = f'values of "{name}" beyond all measure (above {MAX_NUMBER:g}); taken as blank'
     notes.append(finding("unreadable_value", text, line[infinite]))
     return np.where(infinite, np.nan, value)
 

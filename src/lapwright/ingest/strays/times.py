@@ -188,7 +188,7 @@ def _goes_on(recording: Recording, row: Ints, time_s: Floats, group: Ints, group
 
 def _scattered(recording: Recording, path: Path, near: int, count: int) -> LogError:
     """Say that the times are not those of one drive."""
-    what = f"the times of its {count} fixes are scattered: only {near} lie within minutes of each other"
+    what = f"the times of its {count} fixes are scattered: only {near} are minutes apart"
     return LogError(what, path, int(recording.line[0]), _HINT)
 
 

@@ -15,8 +15,8 @@ _FEW, _MIN_COUNT = 5, 20
 # Longer without a fix is a hole, in which those of another part may belong.
 _HOLE_STEPS = 5
 # Steps backwards in a column that is no time, and how far its lines are from their place in order,
-# as a share of the whole.  A log written from the newest line to the oldest has more of them, one of
-# parts in another order fewer; a logger of several threads puts no line far from its place.
+# as a share of the whole.  A log written from the newest line to the oldest has more of them, one
+# of parts in another order fewer; a logger of several threads puts no line far from its place.
 _UP_AND_DOWN, _FAR_OFF = (0.25, 0.75), 0.05
 
 
