@@ -3,8 +3,9 @@ Damage good logs lightly, and count the laps that keep their times, are set asid
 
     python .ci/lies.py [--sessions 100] [--first 0] [--damage changed_digits] [--kind "car 5 Hz"]
 
-What a lie is: tests/support/damage/lies.py; the kinds of damage: light.py beside it.  About half a
-second a session.
+What a lie is: tests/support/damage/lies.py; the kinds of damage: light.py beside it.  ``speeds``
+counts laps that keep their time and whose top speed is another, with a finding in their lines.
+About half a second a session.
 """
 
 import argparse
@@ -22,7 +23,9 @@ from damage.lies import Verdict, judge
 from damage.light import DAMAGES
 
 
-def jobs(sessions: int, first: int, damages: list[str], kinds: list[str]) -> list[tuple[str, str, int]]:
+def jobs(
+    sessions: int, first: int, damages: list[str], kinds: list[str]
+) -> list[tuple[str, str, int]]:
     """Every damage on every kind of log in turn, so that any number of sessions is a fair draw."""
     pairs = [(kinds[(k + d) % len(kinds)], damages[d])
              for k in range(len(kinds)) for d in range(len(damages))]  # fmt: skip
@@ -32,16 +35,16 @@ def jobs(sessions: int, first: int, damages: list[str], kinds: list[str]) -> lis
 def table(verdicts: dict[str, list[Verdict]]) -> list[str]:
     """The table by kind of damage, with a sum."""
     head = f"{'damage':<20}{'sessions':>9}{'laps':>7}{'in 1 sd':>9}{'in 2 sd':>9}"
-    lines = [head + f"{'aside':>7}{'lies':>6}{'refused':>9}"]
+    lines = [head + f"{'aside':>7}{'speeds':>8}{'lies':>6}{'refused':>9}"]
     everything = [verdict for some in verdicts.values() for verdict in some]
     for name, some in [*verdicts.items(), ("all", everything)]:
         laps = sum(v.laps for v in some)
         one, two = (sum(getattr(v, f"within_{n}") for v in some) / max(laps, 1)
                     for n in ("one", "two"))  # fmt: skip
         aside, lies = sum(v.aside for v in some), sum(len(v.lies) for v in some)
-        refused = sum(bool(v.refused) for v in some)
+        refused, speeds = sum(bool(v.refused) for v in some), sum(v.speeds for v in some)
         lines.append(f"{name:<20}{len(some):>9}{laps:>7}{one:>9.1%}{two:>9.1%}"
-                     f"{aside:>7}{lies:>6}{refused:>9}")  # fmt: skip
+                     f"{aside:>7}{speeds:>8}{lies:>6}{refused:>9}")  # fmt: skip
     return lines
 
 

@@ -33,9 +33,7 @@ def test_what_can_be_put_right_costs_no_lap(kind, damage) -> None:
     assert verdict.within_two == verdict.laps, verdict
 
 
-@settings(
-    max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
-)
+@settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(case=lightly_damaged())
 def test_light_damage_is_read_and_said(case, tmp_path_factory) -> None:
     good, lines = damaged(*case)

@@ -11,7 +11,10 @@ _GPX = {
     "lat": re.compile(rb'lat="([^"]*)"'),
     "lon": re.compile(rb'lon="([^"]*)"'),
 }
-_NMEA = {b"RMC": {"time": 1, "lat": 3, "lon": 5, "date": 9}, b"GGA": {"time": 1, "lat": 2, "lon": 4}}
+_NMEA = {
+    b"RMC": {"time": 1, "lat": 3, "lon": 5, "date": 9},
+    b"GGA": {"time": 1, "lat": 2, "lon": 4},
+}
 _CSV = {"time": 0, "lat": 1, "lon": 2}
 
 

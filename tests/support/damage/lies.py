@@ -5,7 +5,7 @@ A lap *keeps its time* where the same lap (its start at the same moment, within 
 bars and half a second) differs by at most two standard deviations of both error bars together.
 It is *set aside* where it does not, no counting lap says otherwise, and a finding with line
 numbers stands within its lines.  Everything else is a lie, and so is a counting lap that the
-undamaged log does not have.
+undamaged log does not have, and another top speed without such a finding.
 """
 
 from dataclasses import dataclass, field
@@ -15,9 +15,9 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 import pandas as pd
+
 from damage.good_logs import GoodLog, good_log
 from damage.light import Lines, damaged
-
 from lapwright import read_log
 from lapwright.errors import LapwrightError
 from lapwright.ingest.log import Log
@@ -25,7 +25,8 @@ from lapwright.session import Session
 
 _SDS = 2.0
 _SAME_START_S = 0.5
-_TOP_MPS = 1.0
+# What a top speed differs by for another choice of fixes alone, at one fix a second.
+_TOP_MPS = 1.5
 
 
 @dataclass
@@ -36,6 +37,7 @@ class Verdict:
     within_two: int = 0
     within_one: int = 0
     aside: int = 0
+    speeds: int = 0
     refused: str = ""
     lies: list[str] = field(default_factory=list)
 
@@ -97,20 +99,15 @@ def _hold(laps: pd.DataFrame, whole: Told, now: Told, verdict: Verdict) -> None:
             if off <= _SDS * sd:
                 verdict.within_two += 1
                 verdict.within_one += bool(off <= sd)
-                if partner.representative and abs(partner.top_speed_mps - lap.top_speed_mps) > _TOP_MPS:
-                    print("TOP", partner.top_speed_mps, lap.top_speed_mps)
+                _judge_speed(lap, partner, whole, now, verdict)
                 continue
         _judge_other(lap, partner, whole, now, verdict)
     counting = timed[timed["representative"]]
     for lap in counting[~counting.index.isin(taken)].itertuples():
         verdict.lies.append(
-            f"nobody drove the lap of {lap.time_s:.3f} s from {lap.start_s - whole_start(whole):.1f} s"
+            f"nobody drove the lap of {lap.time_s:.3f} s "
+            f"from {lap.start_s - whole.log.first_fix_s:.1f} s"
         )
-
-
-def whole_start(whole: Told) -> float:
-    """When the undamaged log begins, on its own axis."""
-    return whole.log.first_fix_s
 
 
 def _partner(lap, timed: pd.DataFrame):
@@ -132,6 +129,17 @@ def _judge_other(lap, partner, whole: Told, now: Told, verdict: Verdict) -> None
         verdict.lies.append(f"{said}, without a finding in its lines")
     else:
         verdict.aside += 1
+
+
+def _judge_speed(lap, partner, whole: Told, now: Told, verdict: Verdict) -> None:
+    """A lap that keeps its time and counts has its top speed too, or a finding says why not."""
+    off = abs(partner.top_speed_mps - lap.top_speed_mps)
+    if partner.representative and off > _TOP_MPS:
+        verdict.speeds += 1
+        if not _named(lap, whole, now):
+            verdict.lies.append(
+                f"top speed of {lap.top_speed_mps:.1f} m/s is {partner.top_speed_mps:.1f}"
+            )
 
 
 def _named(lap, whole: Told, now: Told) -> bool:

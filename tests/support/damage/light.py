@@ -9,9 +9,10 @@ is for tests of readers; here nearly all of a log is whole, and its laps should 
 from collections.abc import Callable
 
 import numpy as np
+from hypothesis import strategies as st
+
 from damage.fields import delimiter_of, get, is_fix, later, put, summed
 from damage.good_logs import KINDS, GoodLog, good_log
-from hypothesis import strategies as st
 
 Lines = list[bytes]
 Damage = Callable[[GoodLog, np.random.Generator], Lines]
@@ -56,7 +57,9 @@ def bad_lines(good: GoodLog, rng: np.random.Generator) -> Lines:
     return [line for lines in out for line in lines]
 
 
-def _in_bytes(good: GoodLog, rng: np.random.Generator, count: int, by: Callable[[int], int]) -> Lines:
+def _in_bytes(
+    good: GoodLog, rng: np.random.Generator, count: int, by: Callable[[int], int]
+) -> Lines:
     """Change single bytes between the first and the last fixes."""
     first, last = int(_fixes(good)[0]), int(_fixes(good)[-1])
     body = bytearray(b"".join(good.lines[first:last]))
@@ -95,7 +98,13 @@ def swapped_blocks(good: GoodLog, rng: np.random.Generator) -> Lines:
     a, b = sorted(int(k) for k in rng.choice(fixes[:-20] // 20 * 20, 2, replace=False))
     b = max(b, a + 20)
     lines = good.lines
-    return [*lines[:a], *lines[b : b + 20], *lines[a + 20 : b], *lines[a : a + 20], *lines[b + 20 :]]
+    return [
+        *lines[:a],
+        *lines[b : b + 20],
+        *lines[a + 20 : b],
+        *lines[a : a + 20],
+        *lines[b + 20 :],
+    ]
 
 
 def shifted_column(good: GoodLog, rng: np.random.Generator) -> Lines:
