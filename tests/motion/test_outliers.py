@@ -123,7 +123,7 @@ def test_the_top_of_a_straight_is_no_jump(rate_hz: float) -> None:
 
 
 def test_where_two_drives_take_turns_the_other_has_no_say() -> None:
-    """Every second fix of two seconds is of another car: by place and by speed it counts for none."""
+    """Every second fix of two seconds is of another car: its place and its speed count for none."""
     m, _ = lapped(seed=5, rate_hz=10.0, kind="vector", seconds=60.0)
     place, velocity = m.position_m.copy(), m.velocity_mps.copy()
     other = np.arange(300, 320, 2)

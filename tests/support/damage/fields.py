@@ -1,4 +1,4 @@
-"""Where time, latitude and longitude stand in one line of a log, and another text in their place."""
+"""Where time, latitude and longitude stand in a line of a log, and another text in their place."""
 
 import re
 from functools import reduce

@@ -21,8 +21,8 @@ from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 _MIN_COUNT = 20
 # Fewer lines are not worth a guess of what their times were.
 _FEW = 5
-# Both ends of a stretch put back fit this well, as a share of the usual step; and how near the usual
-# one a step is, also where rounding or the receiver make them uneven.
+# Both ends of a stretch put back fit this well, as a share of the usual step.  Then how near the
+# usual one a step is, and how near where rounding or the receiver make more than a few uneven.
 _FIT, _EVEN, _UNEVEN = 0.3, 0.5, 2.0
 _FEW_UNEVEN = 0.05
 # Whole seconds are told from others to this.
