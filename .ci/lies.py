@@ -12,6 +12,7 @@ import argparse
 import os
 import sys
 from collections import defaultdict
+from contextlib import suppress
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -59,11 +60,14 @@ def main() -> int:
     damages = [arguments.damage] if arguments.damage else list(DAMAGES)
     kinds = [arguments.kind] if arguments.kind else list(KINDS)
     verdicts: dict[str, list[Verdict]] = defaultdict(list)
-    for kind, damage, seed in jobs(arguments.sessions, arguments.first, damages, kinds):
-        verdict = judge(kind, damage, seed)
-        verdicts[damage].append(verdict)
-        for lie in [*verdict.lies, *([f"refused: {verdict.refused}"] if verdict.refused else [])]:
-            print(f'"{kind}" {damage} {seed}: {lie}', flush=True)
+    # Who stops it early has the table of what was done until then.
+    with suppress(KeyboardInterrupt):
+        for kind, damage, seed in jobs(arguments.sessions, arguments.first, damages, kinds):
+            verdict = judge(kind, damage, seed)
+            verdicts[damage].append(verdict)
+            refused = [f"refused: {verdict.refused}"] if verdict.refused else []
+            for lie in (*verdict.lies, *refused):
+                print(f'"{kind}" {damage} {seed}: {lie}', flush=True)
     print("\n".join(table(verdicts)))
     return int(any(v.lies for some in verdicts.values() for v in some))
 

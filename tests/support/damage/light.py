@@ -147,7 +147,7 @@ def another_day(good: GoodLog, rng: np.random.Generator) -> Lines:
 def late_stretch(good: GoodLog, rng: np.random.Generator) -> Lines:
     """For ten seconds the clock is some seconds ahead or behind."""
     out = list(good.lines)
-    by_s = float(rng.choice([-20.0, -3.0, -1.0, 1.0, 3.0, 20.0]))
+    by_s = float(rng.choice([-20.0, -2.45, -1.0, 0.7, 1.0, 3.0, 20.0]))
     for k in _stretch(good, rng, _lines_in(good, 10.0)):
         out[k] = later(out[k], good.suffix, by_s)
     return out
