@@ -114,8 +114,9 @@ def _usable(recording: Recording, notes: list[Finding]) -> Bools:
         text = "latitudes beyond 90 or longitudes beyond 360 degrees; left out"
         notes.append(finding("position_out_of_range", text, line[beyond]))
     if wrapped.any():
-        # Just below -180 the remainder is 360 itself.
-        turned = (lon + 180) % 360 % 360 - 180
+        with np.errstate(invalid="ignore"):
+            # Just below -180 the remainder is 360 itself.
+            turned = (lon + 180) % 360 % 360 - 180
         recording.lon_deg = np.where(wrapped, turned, lon)
     _say_blank_positions(recording, timed & ~placed, usable, notes)
     return np.asarray(usable & ~zero & ~beyond, np.bool_)
@@ -272,8 +273,8 @@ def _importance(note: Finding) -> int:
 def _given(series: pd.Series) -> Bools:
     """Tell where a channel holds something (`Series.notna` takes long for thousands of them)."""
     if series.dtype.kind == "f":
-        return ~np.isnan(series.to_numpy())
-    return series.notna().to_numpy()
+        return np.asarray(~np.isnan(series.to_numpy()), np.bool_)
+    return np.asarray(series.notna().to_numpy(), np.bool_)
 
 
 def _rename_taken(recording: Recording) -> None:

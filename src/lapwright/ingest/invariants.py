@@ -132,7 +132,7 @@ def _columns_of_fixes(fixes: pd.DataFrame) -> Iterator[str]:
         yield f"fixes lack {missing} and have {unknown} too many, or a column twice"
         return
     wanted = {name: _ALWAYS.get(str(name), np.dtype(np.float64)) for name in fixes.columns}
-    dtypes = [str(name) for name, dtype in fixes.dtypes.items() if dtype != wanted[name]]
+    dtypes = [str(name) for name in fixes.columns if fixes[name].dtype != wanted[name]]
     if dtypes:
         yield f"fixes are of the wrong type in {', '.join(dtypes)}"
         return

@@ -7,35 +7,24 @@ structure is counted first, and pandas only gets lines known to be whole.
 """
 
 from dataclasses import dataclass
-from itertools import accumulate
-from operator import xor
 
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.ingest.csv.quotes import NEWLINE, QUOTE, RETURN, Bytes, bytes_of, outside_quotes
 from lapwright.ingest.time.scales import Bools, Ints
 from lapwright.ingest.time.timestamps import Cells
 
-Bytes = npt.NDArray[np.uint8]
 # No log is larger than `lapwright.ingest.archive.MAX_UNPACKED_BYTES`, so four bytes are enough;
 # eight would make the offsets of a file of short lines a multiple of all else.
 Offsets = npt.NDArray[np.int32]
-_NEWLINE, _QUOTE, _RETURN, _SEPARATOR = 10, 34, 13, 31
+_SEPARATOR = 31
 _LONGEST_CELL = 80
-# A field of several lines ends within five, and the lines behind it tell it from a lost quote.
-_MOST_JOINED, _LOOK_AHEAD = 6, 12
 _CHUNK = 1 << 18
 
 
-def _bytes_of(*codes: int) -> Bools:
-    """Make a table of which bytes are meant (`numpy.isin` takes long for thousands of columns)."""
-    table = np.zeros(256, np.bool_)
-    table[list(codes)] = True
-    return table
-
-
-_BLANKS, _QUOTES = _bytes_of(32, 9), _bytes_of(_QUOTE)
-_TAILS = _bytes_of(32, 9, _RETURN, _QUOTE)
+_BLANKS, _QUOTES = bytes_of(32, 9), bytes_of(QUOTE)
+_TAILS = bytes_of(32, 9, RETURN, QUOTE)
 
 
 @dataclass(eq=False)
@@ -93,7 +82,7 @@ class Structure:
         filled = end > start
         if column == self.fields - 1:
             filled[filled] = (end[filled] - start[filled] > 1) | (
-                self.buffer[start[filled]] != _RETURN
+                self.buffer[start[filled]] != RETURN
             )
         return not filled.any()
 
@@ -142,7 +131,7 @@ class Structure:
         buffer = self.buffer
         if self.quoted:
             buffer = buffer.copy()
-            buffer[(buffer == _QUOTE) | (buffer == _SEPARATOR)] = 32
+            buffer[(buffer == QUOTE) | (buffer == _SEPARATOR)] = 32
             buffer[self.ends[:, :-1]] = _SEPARATOR
             delimiter = chr(_SEPARATOR)
         if self.whole:
@@ -177,24 +166,24 @@ def scan(data: bytes, start: int, delimiter: str, first_line: int, fields: int =
     """
     buffer, size = _padded(data, start)
     delim = ord(delimiter)
-    newline = buffer[:size] == _NEWLINE
+    newline = buffer[:size] == NEWLINE
     marks = newline | (buffer[:size] == delim)
     every_end = None
     if data.find(b'"', start) >= 0:
         every_end = np.flatnonzero(newline)
-        marks, newline = _outside_quotes(buffer, size, delim, marks, newline)
+        marks, newline = outside_quotes(buffer, size, delim, marks, newline)
     where = _offsets(marks)
     line_end = _offsets(newline[where])
-    count = line_end + np.int32(1)
-    count[1:] -= count[:-1].copy()
+    del marks, newline
+    count = np.diff(line_end, prepend=np.int32(-1))
     ends = where[line_end]
     starts = np.zeros_like(ends)
     np.add(ends[:-1], 1, out=starts[1:])
     length = ends - starts
     present = length > 0
     # A lone carriage return is a blank line too.
-    single = np.flatnonzero(length == 1)
-    present[single] = buffer[starts[single]] != _RETURN
+    single = length == 1
+    present[single] = buffer[starts[single]] != RETURN
     if fields == 0:
         fields = _usual(count[present])
     good = present & (count == fields)
@@ -246,83 +235,11 @@ def _padded(data: bytes, start: int) -> tuple[Bytes, int]:
     buffer = np.full(size + _LONGEST_CELL, 32, np.uint8)
     buffer[: len(body)] = np.frombuffer(body, np.uint8)
     if missing:
-        buffer[size - 1] = _NEWLINE
+        buffer[size - 1] = NEWLINE
     if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
-        returns = np.flatnonzero(buffer[:size] == _RETURN)
-        buffer[returns[buffer[returns + 1] != _NEWLINE]] = 32
+        returns = np.flatnonzero(buffer[:size] == RETURN)
+        buffer[returns[buffer[returns + 1] != NEWLINE]] = 32
     return buffer, size
-
-
-def _outside_quotes(
-    buffer: Bytes, size: int, delimiter: int, marks: Bools, newline: Bools
-) -> tuple[Bools, Bools]:
-    """
-    Take delimiters and line ends inside quotes for text.
-
-    A quote that never closes would turn everything behind it inside out, so a line end
-    inside quotes only counts as text if the quote closes within a few lines;
-    otherwise the quotes of that line are blotted out.
-    """
-    quote = buffer[:size] == _QUOTE
-    ends = np.flatnonzero(newline)
-    at = np.flatnonzero(quote)
-    line_of = np.searchsorted(ends, at)
-    count = np.bincount(line_of, minlength=len(ends))
-    last = at[np.maximum(np.cumsum(count) - 1, 0)] if len(at) else at
-    # A field begins right behind a delimiter; a quote amid one is a lost one.
-    opens = (count % 2 == 1) & (last > 0) & np.isin(buffer[last - 1], (delimiter, _NEWLINE, 32, 9))
-    odd, has_quote = (count % 2 == 1).tolist(), (count > 0).tolist()
-    joined, stray = _open_lines(odd, has_quote, opens.tolist())
-    if stray:
-        blotted = at[np.isin(line_of, stray)]
-        quote[blotted] = False
-        buffer[blotted] = 32
-    if joined:
-        within = ends[joined]
-        newline = newline.copy()
-        newline[within] = False
-        buffer[within] = 32
-        buffer[(within - 1)[buffer[within - 1] == _RETURN]] = 32
-    inside = np.logical_xor.accumulate(quote)
-    return marks & ~inside | newline & ~inside, newline & ~inside
-
-
-def _open_lines(
-    odd: list[bool], has_quote: list[bool], opens: list[bool]
-) -> tuple[list[int], list[int]]:
-    """
-    Find the lines whose quotes do not close on them.
-
-    Each is looked at once, with the few lines behind it: a file of lost quotes must not take long.
-
-    Parameters
-    ----------
-    odd, has_quote, opens : list of bool
-        Whether a line has an odd number of quotes, and any; whether its last may open a field.
-
-    Returns
-    -------
-    joined, stray : list of int
-        Lines whose end is text within a field; lines with a lost quote.
-    """
-    joined: list[int] = []
-    stray: list[int] = []
-    line, count = 0, len(odd)
-    while line < count:
-        if not odd[line]:
-            line += 1
-            continue
-        inside = list(accumulate(odd[line : line + _LOOK_AHEAD], xor))
-        closing = next((k for k, still in enumerate(inside[:_MOST_JOINED]) if not still), 0)
-        lone = line + 1 >= count or not has_quote[line + 1]
-        # A field of several lines, not a lost quote: after it, the next lines are balanced.
-        if closing and opens[line] and not lone and 2 * sum(inside) <= len(inside):
-            joined += range(line, line + closing)
-            line += closing + 1
-        else:
-            stray.append(line)
-            line += 1
-    return joined, stray
 
 
 def pad_short(structure: Structure, delimiter: str) -> bytes | None:
@@ -345,6 +262,6 @@ def pad_short(structure: Structure, delimiter: str) -> bytes | None:
     if short.sum() < max(10, 0.02 * (len(structure) + len(missing))):
         return None
     ends = structure.ragged_end[short]
-    ends = ends - (structure.buffer[ends - 1] == _RETURN)
+    ends = ends - (structure.buffer[ends - 1] == RETURN)
     body = structure.buffer[: structure.size]
     return np.insert(body, np.repeat(ends, missing[short]), ord(delimiter)).tobytes()

@@ -16,6 +16,7 @@ import pandas as pd
 from lapwright.ingest.csv.decimal_mark import is_number
 from lapwright.ingest.csv.header_words import Header
 from lapwright.ingest.csv.structure import Structure
+from lapwright.ingest.invariants import MAX_NUMBER
 from lapwright.ingest.time.scales import Bools, Floats
 
 # Fields looked at in a column; fewer, but some, in a table of thousands of columns.
@@ -132,6 +133,10 @@ def _take(column: Column, series: "pd.Series") -> None:
     """Turn what pandas made of a column into floats, or keep it as words."""
     if series.dtype.kind in "fiu":
         column.numbers = series.to_numpy(np.float64)
+        wild = np.abs(column.numbers) > MAX_NUMBER
+        if wild.any():
+            column.numbers = np.where(wild, np.nan, column.numbers)
+            column.unreadable = wild
         return
     if series.dtype.kind == "b":
         column.numbers = series.to_numpy().astype(np.float64)
@@ -141,9 +146,10 @@ def _take(column: Column, series: "pd.Series") -> None:
         text = text.str.extract(r"^([-+]?\d+(?:[.,]\d+)?)", expand=False)
     if column.decimal == ",":
         text = text.str.replace(",", ".", n=1, regex=False)
-    values = pd.to_numeric(text, errors="coerce").to_numpy(np.float64)
+    values = pd.to_numeric(text, errors="coerce").to_numpy(np.float64, copy=True)
     given = series.notna().to_numpy() & (text.fillna("") != "").to_numpy()
-    number = np.isfinite(values)
+    number = np.abs(values) <= MAX_NUMBER
+    values[~number] = np.nan
     if column.kind == "blank" and number.sum() * 2 < given.sum():
         column.kind, column.series = "text", series
         return

@@ -41,7 +41,8 @@ def whole_points(data: bytes) -> tuple[bytes, list[int]] | None:
     closing = _closing_tags(data[: starts[0]])
     if closing is None:
         return None
-    pieces, damaged, line = [data[: starts[0]]], [], 1 + data.count(b"\n", 0, starts[0])
+    pieces, line = [data[: starts[0]]], 1 + data.count(b"\n", 0, starts[0])
+    damaged: list[int] = []
     known: dict[bytes, bool] = {}
     for start, stop in zip(starts, [*starts[1:], len(data)], strict=True):
         end = _CLOSE.search(data, start, stop)

@@ -65,6 +65,7 @@ _PATTERNS = (
     *(f" *{date} *" for date in _DATES),
 )
 _MAX_LAYOUTS = 200
+_MAX_DAYS = 106_000
 
 
 @dataclass(eq=False)
@@ -229,7 +230,9 @@ def _read(
         ns = ((hour * 60 + minute) * 60 + second) * NANO + _fraction_ns(cells, match)
     if found.get("y") is not None:
         days, good = _days(cells, match, month_first)
-        ns, ok = ns + days * DAY_NS, ok & good
+        # Beyond 290 years from 1970 the nanoseconds do not fit, and would come out as another date.
+        good = good & (np.abs(days) < _MAX_DAYS)
+        ns, ok = ns + np.where(good, days, 0) * DAY_NS, ok & good
     if found.get("zs") is not None:
         out.zone = "offset"
         ahead_min = _digits(cells, match, "zh") * 60 + _digits(cells, match, "zm")
