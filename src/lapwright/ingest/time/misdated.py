@@ -31,6 +31,8 @@ _SURELY_NS = 300_000_000
 _FARTHER, _NOISE_M = 3.0, 3.0
 # One stretch may hide another: so many layers, and then it is no light damage any more.
 _LAYERS = 8
+# Where more than this share would be left out, the column may be no time: others judge that.
+_NOT_LIGHT = 0.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,6 +85,8 @@ def put_back(recording: Recording, usable: Bools, notes: list[Finding]) -> Bools
                 out[left[a:b]] = True
         left = np.flatnonzero(~out)
         gone_m = np.hypot(*np.diff(place_m[left], axis=0).T)
+    if out.mean() > _NOT_LIGHT:
+        return usable
     moved[out] = 0
     _say(recording.line[row], moved, out, notes)
     return _applied(recording, usable, row, moved, out)
