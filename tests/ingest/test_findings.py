@@ -77,6 +77,15 @@ def test_an_hour_off_is_put_back(rows, read) -> None:
     assert log.duration_s == pytest.approx(29.9)
 
 
+def test_a_wrong_digit_makes_no_other_grid(rows, read) -> None:
+    """A time equal to the next is not the sign of a log rounded to its own rate."""
+    rows[150][0] = rows[151][0]
+    log, found = read(rows)
+    assert "rounded_time" not in found
+    assert found["equal_times"].lines == ((153, 153),)
+    assert len(log.fixes) == 299
+
+
 def test_gaps_and_single_missing_fixes(rows, read) -> None:
     log, found = read(rows[:100] + rows[150:200] + rows[201:])
     # 51 steps of 0.1 s from fix 99 to fix 150; the line after the gap is 102.
