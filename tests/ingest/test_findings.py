@@ -61,6 +61,31 @@ def test_parts_in_wrong_order_are_joined(rows, read) -> None:
     assert found["disorder"].lines == ((152, 301),)
 
 
+def test_swapped_blocks_are_sorted(rows, read) -> None:
+    log, found = read([*rows[:50], *rows[200:220], *rows[70:200], *rows[50:70], *rows[220:]])
+    assert "several_recordings" not in found
+    assert "disorder" in found
+    assert len(log.fixes) == 300
+
+
+def test_an_hour_off_is_put_back(rows, read) -> None:
+    for row in rows[100:160]:
+        row[0] = row[0].replace("T12:", "T13:")
+    log, found = read(rows)
+    assert found["time_put_back"].lines == ((102, 161),)
+    assert len(log.fixes) == 300
+    assert log.duration_s == pytest.approx(29.9)
+
+
+def test_a_wrong_digit_makes_no_other_grid(rows, read) -> None:
+    """A time equal to the next is not the sign of a log rounded to its own rate."""
+    rows[150][0] = rows[151][0]
+    log, found = read(rows)
+    assert "rounded_time" not in found
+    assert found["equal_times"].lines == ((153, 153),)
+    assert len(log.fixes) == 299
+
+
 def test_gaps_and_single_missing_fixes(rows, read) -> None:
     log, found = read(rows[:100] + rows[150:200] + rows[201:])
     # 51 steps of 0.1 s from fix 99 to fix 150; the line after the gap is 102.

@@ -21,6 +21,7 @@ from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.strays.measures import in_range, without_infinite
 from lapwright.ingest.strays.places import without_far_places
 from lapwright.ingest.strays.times import without_far_times, without_impossible
+from lapwright.ingest.time.misdated import put_back
 from lapwright.ingest.time.order import put_in_order, unwrap_midnight
 from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 
@@ -69,6 +70,7 @@ def assemble(recording: Recording, path: Path) -> Log:
     if recording.time_scale == "time_of_day":
         recording.time_ns = unwrap_midnight(recording.time_ns, notes, recording.line)
     usable = _usable(recording, notes)
+    usable = put_back(recording, usable, notes)
     usable = without_far_times(recording, usable, path, notes)
     usable = without_far_places(recording, usable, path, notes)
     row = np.flatnonzero(usable)

@@ -184,12 +184,35 @@ def test_a_cut_file_is_read_up_to_its_end(write, uniform) -> None:
     assert note.lines == ((34, 34),)
 
 
-def test_damage_in_the_middle_is_reported_with_its_line(write) -> None:
+def test_damage_between_points_is_left_out_with_its_line(write) -> None:
     body = "".join(point(k) for k in range(10)) + "<oops></wrong>\n"
     log = read_log(write(HEAD + body + "".join(point(k) for k in range(20, 30)) + TAIL))
-    assert len(log.fixes) == 10
+    assert len(log.fixes) == 20
     (note,) = [note for note in log.findings if note.code == "damaged_xml"]
     assert note.lines == ((14, 14),)
+
+
+@pytest.mark.parametrize("damage", ["tag", "close", "control", "open", "entity"])
+def test_a_damaged_point_costs_only_itself(write, damage) -> None:
+    points = [point(k) for k in range(30)]
+    points[7] = {
+        "tag": points[7].replace("<time>", "<tJme>"),
+        "close": points[7].replace("</trkpt>", "</trkpu>"),
+        "control": points[7].replace("<time>", "\x03<time>"),
+        "open": points[7].replace("<trkpt", "<trkqt"),
+        "entity": points[7].replace("<time>", "<time>&no;"),
+    }[damage]
+    log = read_log(write(HEAD + "".join(points) + TAIL))
+    assert len(log.fixes) == 29
+    # Three lines of head: point 7 stands on line 11.
+    (note,) = [note for note in log.findings if note.code == "damaged_xml"]
+    assert note.lines == ((11, 11),)
+    assert 12 in log.fixes["line"].tolist()
+
+
+def test_a_damaged_end_costs_nothing(write) -> None:
+    text = HEAD + "".join(point(k) for k in range(30)) + TAIL.replace("</trk>", "</tr\x01k>")
+    assert len(read_log(write(text)).fixes) == 30
 
 
 def test_latin_1_without_saying_so_is_read(write) -> None:

@@ -31,17 +31,19 @@ def time_s() -> np.ndarray:
     return START_S + np.arange(300) / 10.0
 
 
-def far(log: Log) -> tuple[tuple[int, int], ...]:
-    return next((note.lines for note in log.findings if note.code == "far_time"), ())
+def far(log: Log, code: str = "far_time") -> tuple[tuple[int, int], ...]:
+    return next((note.lines for note in log.findings if note.code == code), ())
 
 
 @pytest.mark.parametrize("off_s", [DAY_S, -DAY_S, 3600.0, -3600.0, 30 * 365 * DAY_S])
 def test_a_stretch_of_another_day_is_left_out(off_s, read, time_s) -> None:
     time_s[100:140] += off_s
+    # Lines are lost behind it: else it would be put back, see `test_misdated`.
+    time_s[140:] += 5.0
     log = read(time_s)
     # Row 100 stands on line 102, below the header.
     assert far(log) == ((102, 141),)
-    assert log.duration_s == 29.9
+    assert log.duration_s == pytest.approx(34.9)
     assert len(log.fixes) == len(log.channels) == 260
     assert log.fixes["line"].tolist() == [*range(2, 102), *range(142, 302)]
 
@@ -59,9 +61,11 @@ def test_a_few_broken_dates_do_not_make_decades(read, time_s) -> None:
     broken = np.array([17, 80, 81, 240])
     time_s[broken] += np.array([-20, 7, -3, 15]) * 365.25 * DAY_S
     log = read(time_s)
-    assert far(log) == ((19, 19), (82, 83), (242, 242))
+    # Single ones do not fit the lines around; of two side by side that is not so plain.
+    assert far(log, "stray_time") == ((19, 19), (242, 242))
+    assert far(log) == ((82, 83),)
     note = next(note for note in log.findings if note.code == "far_time")
-    assert "up to 20 years before it; left out. Look at the dates" in note.message
+    assert "up to 7 years after it; left out. Look at the dates" in note.message
     assert log.duration_s == 29.9
 
 
@@ -90,7 +94,7 @@ def test_a_log_longer_than_any_event_is_cut(read, time_s) -> None:
 
 def test_times_that_are_scattered_are_an_error(read, time_s) -> None:
     rng = np.random.default_rng(1)
-    with pytest.raises(LogError, match="the times of its 300 fixes are scattered"):
+    with pytest.raises(LogError, match=r"the times of its \d+ fixes are scattered"):
         read(time_s + rng.integers(-9000, 9000, 300) * DAY_S)
 
 

@@ -180,7 +180,7 @@ def _parse(data: bytes, separator: str | None) -> Points:
     parser.StartDoctypeDeclHandler = _refuse
     parser.EntityDeclHandler = _refuse
     try:
-        parser.Parse(_as_utf_8(data), True)
+        parser.Parse(as_utf_8(data), True)
     except expat.ExpatError as error:
         points.error = expat.ErrorString(error.code)
         points.error_line = error.lineno
@@ -188,7 +188,7 @@ def _parse(data: bytes, separator: str | None) -> Points:
     return points
 
 
-def _as_utf_8(data: bytes) -> bytes:
+def as_utf_8(data: bytes) -> bytes:
     """Bring the document to UTF-8: it is, or says what it is, or is taken for latin-1."""
     try:
         data.decode("utf-8")

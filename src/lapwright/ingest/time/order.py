@@ -8,10 +8,12 @@ from lapwright.errors import LogError
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.regular_grid import repair_rounded
-from lapwright.ingest.time.scales import DAY_NS, NANO, NO_TIME, Ints
+from lapwright.ingest.time.scales import DAY_NS, NANO, NO_TIME, Bools, Ints
 
 _STEP_BACK_NS = 10 * NANO
 _FEW, _MIN_COUNT = 5, 20
+# Longer without a fix is a hole, in which those of another part may belong.
+_HOLE_STEPS = 5
 # Steps backwards in a column that is no time, and how far its lines are from their place in order,
 # as a share of the whole.  A log written from the newest line to the oldest has more of them, one
 # of parts in another order fewer; a logger of several threads puts no line far from its place.
@@ -109,7 +111,8 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
     Keep one recording where several overlap in time.
 
     Where the clock jumps back by more than ten seconds a new part begins.  Parts one
-    after the other in time are joined; of overlapping ones the longest is kept.
+    after the other in time, or one in a hole of the other, are joined; of overlapping ones the
+    longest is kept.
     """
     time_ns = recording.time_ns[row]
     new = np.diff(time_ns) < -_STEP_BACK_NS
@@ -123,8 +126,9 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
     kept: list[tuple[int, int]] = []
     dropped: list[Ints] = []
     # Of each of the times, in order, whether it lies within a part that is kept.
-    rank = np.unique(time_ns, return_inverse=True)[1]
-    within = np.zeros(len(rank), np.bool_)
+    known, rank = np.unique(time_ns, return_inverse=True)
+    within = np.zeros(len(known), np.bool_)
+    hole_ns = _HOLE_STEPS * int(np.median(np.abs(np.diff(time_ns))))
     for a, b in parts:
         places = rank[a:b]
         if within[places].sum() > max(_FEW, 0.05 * (b - a)):
@@ -132,7 +136,7 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
             continue
         kept.append((a, b))
         if b - a > _FEW:
-            within[places.min() + 1 : places.max()] = True
+            _fill(within, np.unique(places), known, hole_ns)
     if dropped:
         lines = recording.line[np.sort(np.concatenate(dropped))]
         text = (
@@ -142,6 +146,17 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
         notes.append(finding("several_recordings", text, lines))
     kept.sort()
     return np.concatenate([row[a:b] for a, b in kept])
+
+
+def _fill(within: Bools, places: Ints, known: Ints, hole_ns: int) -> None:
+    """Mark the times within a part: not before it, behind it or in a hole of it."""
+    dense = np.diff(known[places]) <= hole_ns
+    low, high = places[0], places[-1]
+    turns = np.zeros(high - low + 2, np.int8)
+    turns[places[:-1][dense] - low] += 1
+    turns[places[1:][dense] - low + 1] -= 1
+    inner = np.cumsum(turns, dtype=np.int64)[1:-2] > 0
+    within[low + 1 : high] |= inner
 
 
 def _sort(recording: Recording, row: Ints, notes: list[Finding]) -> Ints:
