@@ -88,7 +88,7 @@ def test_every_command_prints(command: str, encoding: str, odd: Files, tmp_path:
 @pytest.mark.parametrize("command", ["laps", "check", "weekend"])
 def test_json_is_the_same_object_everywhere(command: str, odd: Files, tmp_path: Path) -> None:
     arguments = [*calls(odd, tmp_path)[command], "--json"]
-    plain, whole = (json.loads(ran(e, command, arguments).stdout) for e in ("ascii", "utf-8"))
+    plain, whole = (json.loads(ran(e, command, arguments).stdout_bytes) for e in ("ascii", "utf-8"))
     assert plain == whole
     if command == "laps":
         assert whole["log"]["path"] == str(odd.log)
