@@ -13,10 +13,10 @@ which is passed on carries its units along.  Only the latter is ever written by 
 
 import os
 import tempfile
-import tomllib
 from pathlib import Path
 
 from lapwright.errors import NotesError
+from lapwright.toml_text import TomlError, toml_of
 from lapwright.units import Units
 
 FILE_NAME = "lapwright.toml"
@@ -106,8 +106,8 @@ def _units_in(place: Path) -> Units | None:
         what = "is not UTF-8 text"
         raise NotesError(what, place, hint="Save it as UTF-8") from error
     try:
-        said = tomllib.loads(text).get("units")
-    except tomllib.TOMLDecodeError as error:
+        said = toml_of(text).get("units")
+    except TomlError as error:
         what = f"is not valid TOML: {error}"
         raise NotesError(what, place, hint="Fix the line, or move the file away") from error
     if said is None:
