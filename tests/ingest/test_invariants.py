@@ -55,7 +55,7 @@ BROKEN = {
     "km apart": fixes(lat_deg=lambda t: t.index / 10.0),
     "fix stands on a line": fixes(line=0),
     "speed_mps is inf": fixes(speed_mps=one(np.inf)),
-    "speed_mps is -1 in 1 fixes": fixes(speed_mps=one(-1.0)),
+    "speed_mps is -1": fixes(speed_mps=one(-1.0)),
     "speed_mps is 1e[+]19": fixes(speed_mps=one(1e19)),
     "course_deg is 360": fixes(course_deg=360.0),
     "height_m is": fixes(height_m=1e6),
@@ -95,3 +95,16 @@ def test_a_channel_called_like_our_own_column_gets_another_name(log) -> None:
 def test_what_is_broken_is_said_with_the_name_of_the_reader(what, log) -> None:
     with pytest.raises(BrokenLogError, match=f"reader 'csv' made.*{what}"):
         check_log(BROKEN[what](log))
+
+
+def test_channels_are_in_order_of_time_where_the_lines_are_not(
+    tmp_path, make_drive, write_csv, iso
+) -> None:
+    d = make_drive(count=60)
+    order = np.r_[0:20, 30:40, 20:30, 40:60]
+    columns = [iso(d.time_ns), d.lat_deg.astype(str), d.lon_deg.astype(str), ["90"] * 60]
+    shuffled = [np.array(column)[order] for column in columns]
+    log = read_log(write_csv(tmp_path / "a.csv", ["time", "lat", "lon", "oil"], shuffled))
+    assert "disorder" in {note.code for note in log.findings}
+    assert log.channels["time_s"].tolist() == log.fixes["time_s"].tolist()
+    assert log.channels["line"].tolist() == log.fixes["line"].tolist()

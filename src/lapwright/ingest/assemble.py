@@ -275,8 +275,8 @@ def _importance(note: Finding) -> int:
 def _given(series: pd.Series) -> Bools:
     """Tell where a channel holds something (`Series.notna` takes long for thousands of them)."""
     if series.dtype.kind == "f":
-        return ~np.isnan(series.to_numpy())
-    return series.notna().to_numpy()
+        return np.asarray(~np.isnan(series.to_numpy()), np.bool_)
+    return np.asarray(series.notna().to_numpy(), np.bool_)
 
 
 def _rename_taken(recording: Recording) -> None:

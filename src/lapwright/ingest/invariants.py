@@ -35,7 +35,7 @@ import pandas as pd
 
 from lapwright.errors import LogError
 from lapwright.ingest.log import ColumnReading, Finding, Log
-from lapwright.ingest.oddities import rough_metres
+from lapwright.ingest.oddities import METRES_PER_DEGREE, rough_metres
 from lapwright.ingest.recording import TIME_SCALES
 from lapwright.ingest.time.scales import Floats
 
@@ -132,7 +132,7 @@ def _columns_of_fixes(fixes: pd.DataFrame) -> Iterator[str]:
         yield f"fixes lack {missing} and have {unknown} too many, or a column twice"
         return
     wanted = {name: _ALWAYS.get(str(name), np.dtype(np.float64)) for name in fixes.columns}
-    dtypes = [str(name) for name, dtype in fixes.dtypes.items() if dtype != wanted[name]]
+    dtypes = [str(name) for name in fixes.columns if fixes[name].dtype != wanted[name]]
     if dtypes:
         yield f"fixes are of the wrong type in {', '.join(dtypes)}"
         return
@@ -171,6 +171,8 @@ def _places(lat_deg: Floats, lon_deg: Floats) -> Iterator[str]:
     if lat_deg.min() < -90 or lat_deg.max() > 90 or lon_deg.min() < -180 or lon_deg.max() >= 180:
         yield "a position is not on the globe"
         return
+    if max(np.ptp(lat_deg), np.ptp(lon_deg)) * METRES_PER_DEGREE <= MAX_EXTENT_M:
+        return
     extent_m = float(np.ptp(rough_metres(lat_deg, lon_deg), axis=0).max())
     if extent_m > MAX_EXTENT_M:
         yield f"the positions are {extent_m / 1000:.0f} km apart"
@@ -178,12 +180,11 @@ def _places(lat_deg: Floats, lon_deg: Floats) -> Iterator[str]:
 
 def _within(name: str, value: Floats, low: float, high: float) -> Iterator[str]:
     """Look at one measure of the fixes; NaN is none, and neither above nor below anything."""
-    with np.errstate(invalid="ignore"):
-        out = (value < low) | (value > high)
-    if name == "course_deg":
-        out |= value == high
-    if out.any():
-        yield f"{name} is {value[out][0]:g} in {int(out.sum())} fixes"
+    least, most = np.fmin.reduce(value), np.fmax.reduce(value)
+    if name == "course_deg" and most == high:
+        yield f"{name} is {high:g}"
+    elif least < low or most > high:
+        yield f"{name} is {least if least < low else most:g}"
 
 
 def _channels(log: Log) -> Iterator[str]:
@@ -212,7 +213,11 @@ def _channels(log: Log) -> Iterator[str]:
     elif max(-time_s[0], time_s[-1]) > 2 * MAX_SPAN_S:
         yield "the channels are long before or after the fixes"
     for name, series in table.items():
-        if series.dtype.kind == "f" and (np.abs(series.to_numpy()) > MAX_NUMBER).any():
+        if series.dtype.kind != "f":
+            continue
+        # Reduced without a table of their sizes in between: this looks at every number of a log.
+        value = series.to_numpy()
+        if np.fmax.reduce(value) > MAX_NUMBER or np.fmin.reduce(value) < -MAX_NUMBER:
             yield f"the channel {name!r} is infinite somewhere, or nearly"
 
 

@@ -76,7 +76,7 @@ def read_by_plug_in(path: Path) -> Recording | None:
     return _plain(recording)
 
 
-def _faults(recording: Recording) -> Iterator[str]:
+def _faults(recording: object) -> Iterator[str]:
     """Say what is wrong with what a plug-in gave, before anything is made of it."""
     if not isinstance(recording, Recording):
         yield f"it is a {type(recording).__name__} instead of a Recording"

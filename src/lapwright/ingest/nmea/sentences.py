@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.ingest.csv.structure import Bytes
+from lapwright.ingest.csv.quotes import Bytes
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding
 from lapwright.ingest.time.scales import Bools, Floats, Ints

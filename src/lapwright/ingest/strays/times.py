@@ -152,12 +152,13 @@ def _kept_groups(groups: _Group) -> Bools:
             later, groups.start_s - groups.end_s[one], groups.start_s[one] - groups.end_s
         )
         near_s = np.minimum(near_s, off_s)
-    return kept | (handful & in_order & (near_s < _HALF_DAY_S))
+    return np.asarray(kept | (handful & in_order & (near_s < _HALF_DAY_S)), np.bool_)
 
 
 def _amid(groups: _Group, one: int, kept: Bools) -> Bools:
     """Tell which kept groups share their lines with one."""
-    return kept & (groups.first <= groups.last[one]) & (groups.last >= groups.first[one])
+    amid = kept & (groups.first <= groups.last[one]) & (groups.last >= groups.first[one])
+    return np.asarray(amid, np.bool_)
 
 
 def _goes_on(recording: Recording, row: Ints, time_s: Floats, group: Ints, groups: _Group) -> Bools:
