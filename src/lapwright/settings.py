@@ -11,11 +11,11 @@ One beside the logs counts before the one in the user's configuration folder, so
 which is passed on carries its units along.  Only the latter is ever written by the program.
 """
 
-import tomllib
 from pathlib import Path
 
 from lapwright.errors import NotesError, OutputError
 from lapwright.outputs import whole_file
+from lapwright.toml_text import TomlError, toml_of
 from lapwright.units import Units
 
 FILE_NAME = "lapwright.toml"
@@ -105,8 +105,8 @@ def _units_in(place: Path) -> Units | None:
         what = "is not UTF-8 text"
         raise NotesError(what, place, hint="Save it as UTF-8") from error
     try:
-        said = tomllib.loads(text).get("units")
-    except tomllib.TOMLDecodeError as error:
+        said = toml_of(text).get("units")
+    except TomlError as error:
         what = f"is not valid TOML: {error}"
         raise NotesError(what, place, hint="Fix the line, or move the file away") from error
     if said is None:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapwright.arguments import checked
+from lapwright.errors import shown
 from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.corner_list import marked, shifted
 from lapwright.geometry.gate import Gate
@@ -48,10 +49,10 @@ class Circuit:
     def __post_init__(self) -> None:
         name: object = self.name
         if not isinstance(name, str):
-            msg = f"a track's name is text, not {name!r}; put it in quotes"
+            msg = f"a track's name is text, not {shown(name)}; put it in quotes"
             raise ValueError(msg)
         if self.direction not in (None, "clockwise", "anticlockwise"):
-            msg = f"direction is 'clockwise' or 'anticlockwise', not {self.direction!r}"
+            msg = f"direction is 'clockwise' or 'anticlockwise', not {shown(self.direction)}"
             raise ValueError(msg)
         if self.pit_lane is not None:
             object.__setattr__(self, "pit_lane", line_of_points(self.pit_lane, "a pit lane"))

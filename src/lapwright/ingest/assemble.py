@@ -15,7 +15,7 @@ import pandas as pd
 
 from lapwright.errors import LogError
 from lapwright.ingest import oddities, units
-from lapwright.ingest.invariants import MAX_RATE_HZ, RANGES
+from lapwright.ingest.invariants import MAX_RATE_HZ, MAX_SPAN_S, RANGES
 from lapwright.ingest.log import Finding, Log
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.strays.measures import in_range, without_infinite
@@ -35,6 +35,9 @@ _IMPORTANCE = (
     "speed_unit_inferred",
     "gap",
 )
+
+# A line further away from all fixes is of another event, or its time is damaged. [ns]
+_FAR_NS = int(MAX_SPAN_S) * NANO
 
 
 @dataclass(eq=False)
@@ -179,13 +182,14 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
         raise LogError(what, path, int(line[0]), hint)
     notes += oddities.look(line, time_s, found.place_m, found.frozen, step_s)
     notes += _about_the_date(recording, first_ns, notes)
+    channels = _channels(recording, fixes, first_ns, notes)
     start = pd.Timestamp(first_ns, unit="ns", tz="UTC") if recording.has_date else None
     own = recording.own_clock
     return Log(
         path=path,
         reader=recording.reader,
         fixes=table,
-        channels=_channels(recording, fixes, first_ns),
+        channels=channels,
         time_scale=recording.time_scale,
         first_fix_s=first_ns / NANO,
         start_utc=start,
@@ -292,7 +296,9 @@ def _rename_taken(recording: Recording) -> None:
                 recording.roles[role] = other if channel == name else channel
 
 
-def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFrame:
+def _channels(
+    recording: Recording, fixes: _Fixes, first_ns: int, notes: list[Finding]
+) -> pd.DataFrame:
     """
     Put everything else into a table on the time axis of the fixes.
 
@@ -320,7 +326,12 @@ def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFram
         shift = np.interp(time_ns - first_ns, old_ns[order] - first_ns, moved[order])
         new_ns = np.where(keep, time_ns + np.rint(shift).astype(np.int64), time_ns)
         new_ns[fixes.row] = fixes.time_ns
-    chosen = np.flatnonzero(keep)
+    last_ns = int(fixes.time_ns[-1])
+    far = keep & ((new_ns < first_ns - _FAR_NS) | (new_ns > last_ns + _FAR_NS))
+    if far.any():
+        text = "lines without a fix whose time is days away from all fixes; left out"
+        notes.append(finding("far_time", text, line[far]))
+    chosen = np.flatnonzero(keep & ~far)
     chosen = chosen[np.argsort(new_ns[chosen], kind="stable")]
     table = pd.DataFrame(
         {

@@ -12,6 +12,7 @@ from pathlib import Path
 import pandas as pd
 
 from lapwright.arguments import checked
+from lapwright.errors import one_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,10 @@ class Finding:
     message: str
     lines: tuple[tuple[int, int], ...] = ()
     count: int = 1
+
+    def __post_init__(self) -> None:
+        # A message may name what stands in the file, and that may be anything.
+        object.__setattr__(self, "message", one_line(self.message))
 
 
 def lines_in_file(lines: tuple[tuple[int, int], ...]) -> str:

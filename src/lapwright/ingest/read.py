@@ -4,6 +4,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import cast
 
+import numpy as np
+
 from lapwright.arguments import checked
 from lapwright.errors import LogError
 from lapwright.ingest.archive import archive_of, content, is_there
@@ -90,7 +92,10 @@ def _read(path: Path, columns: str | Path | None) -> tuple[Log, bool]:
     if not is_there(path):
         load(path)
     try:
-        log = assemble(read_built_in(path, mapped), path)
+        # Numbers out of all range become infinite or none, and are judged as such; nobody needs
+        # to read on the terminal that they did.
+        with np.errstate(over="ignore", invalid="ignore"):
+            log = assemble(read_built_in(path, mapped), path)
     except LogError:
         # A plug-in opens its file itself, which nothing in an archive is.
         other = read_by_plug_in(path) if archive_of(path) is None else None

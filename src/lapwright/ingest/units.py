@@ -150,6 +150,12 @@ def stretches(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[Floats, F
     return gone_m[fast], took_s[fast], logged[fast]
 
 
+def in_a_turn(angle_deg: Floats) -> Floats:
+    """Return angles from 0 to below 360 degrees; an infinite one is none."""
+    with np.errstate(invalid="ignore"):
+        return angle_deg % 360.0
+
+
 def course_in_degrees(
     recording: Recording, row: Ints, time_s: Floats, place_m: Floats, notes: list[Finding]
 ) -> Floats | None:

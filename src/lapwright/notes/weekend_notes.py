@@ -26,7 +26,7 @@ from pathlib import Path
 from typing import Any
 
 from lapwright.arguments import checked
-from lapwright.errors import NotesError, OutputError
+from lapwright.errors import NotesError, OutputError, shown
 from lapwright.notes.edit import KEY, parsed, with_worth_trying
 from lapwright.notes.worth_trying_item import CODES, WorthTryingInWords
 from lapwright.outputs import folder_lock, whole_file
@@ -270,7 +270,7 @@ def _measured(key: str, value: Any, where: str, path: Path) -> Any:
         return _of_kind(listed[0], int, where, "a whole number", path)
     numbers = [float(_of_kind(v, int | float, where, "a number", path)) for v in listed]
     if not all(map(math.isfinite, numbers)):
-        msg = f"'{where}' should be a number, not {value!r}"
+        msg = f"'{where}' should be a number, not {shown(value)}"
         raise NotesError(msg, path)
     if key not in _PRESSURES:
         return numbers[0]
@@ -279,7 +279,7 @@ def _measured(key: str, value: Any, where: str, path: Path) -> Any:
         hint = "Write all four as [front left, front right, rear left, rear right]"
         raise NotesError(what, path, hint=hint)
     if not all(0.0 < number <= _MAX_BAR for number in numbers):
-        what = f"'{where}' should be in bar, between 0 and {_MAX_BAR:g}, not {value!r}"
+        what = f"'{where}' should be in bar, between 0 and {_MAX_BAR:g}, not {shown(value)}"
         raise NotesError(what, path, hint="1 bar is 100 kPa or 14.5 psi")
     # One for all wheels; or front and rear; or each.
     front, rear = numbers[0], numbers[-1]
@@ -297,7 +297,7 @@ def _number_in(text: str) -> float | int | str:
 
 def _of_kind(value: Any, kind: Any, where: str, said: str, path: Path) -> Any:
     if isinstance(value, bool) or not isinstance(value, kind):
-        msg = f"'{where}' should be {said}, not {value!r}"
+        msg = f"'{where}' should be {said}, not {shown(value)}"
         raise NotesError(msg, path)
     return value
 

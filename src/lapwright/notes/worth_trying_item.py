@@ -10,6 +10,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from lapwright.arguments import checked
+from lapwright.errors import shown
 
 CODES = ("braking", "minimum_speed", "throttle", "line")
 # As they stand in weekend notes, which people keep: neither names nor order may change.
@@ -82,7 +83,7 @@ class WorthTrying:
 
     def __post_init__(self) -> None:
         if self.code not in CODES:
-            msg = f"{self.code!r} is not a code for a thing worth trying; allowed are {CODES}"
+            msg = f"{shown(self.code)} is not a code for a thing worth trying; allowed are {CODES}"
             raise ValueError(msg)
 
     @property

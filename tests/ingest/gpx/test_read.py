@@ -2,6 +2,7 @@
 
 import csv
 import re
+import time
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 
 from lapwright.errors import LogError
 from lapwright.ingest import read_log
-from lapwright.ingest.gpx import uniform_points
+from lapwright.ingest.gpx import grammar, uniform_points
 from lapwright.ingest.gpx.parse import UnsafeXmlError, parse_points
 from lapwright.ingest.gpx.read import read_gpx
 
@@ -172,6 +173,54 @@ def test_a_document_type_is_refused(write) -> None:
         read_log(write(text))
     with pytest.raises(UnsafeXmlError):
         parse_points(text.encode())
+
+
+# Billion laughs (CVE-2003-1564), a file here, one of the network, a parameter entity.
+@pytest.mark.parametrize(
+    "declared",
+    [
+        '[<!ENTITY a "aaaa"><!ENTITY b "&a;&a;&a;&a;"><!ENTITY c "&b;&b;&b;&b;">]',
+        '[<!ENTITY a SYSTEM "file:///etc/hostname">]',
+        '[<!ENTITY a SYSTEM "http://localhost:1/a">]',
+        '[<!ENTITY % a SYSTEM "file:///etc/hostname"> %a;]',
+        'SYSTEM "file:///etc/hostname"',
+        'PUBLIC "-//A//B//EN" "http://localhost:1/a.dtd"',
+    ],
+)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_no_entity_is_ever_unfolded_or_fetched(write, declared, encoding) -> None:
+    text = HEAD.replace("?>\n", f"?>\n<!DOCTYPE gpx {declared}>\n", 1) + point(1) + point(2) + TAIL
+    path = write("")
+    path.write_bytes(text.replace("<trkpt", "<name>&c;&a;</name><trkpt", 1).encode(encoding))
+    with pytest.raises(LogError, match="declares a document type or entities"):
+        read_log(path)
+
+
+# Names that Python knows for encodings and XML does not: what they make of a file is no text.
+@pytest.mark.parametrize("name", ["unicode_escape", "punycode", "idna", "undefined", "zlib", "hex"])
+def test_an_encoding_that_is_none_is_not_used(write, name) -> None:
+    head = HEAD.replace("UTF-8", name).replace("utf-8", name)
+    assert name in head
+    path = write("")
+    path.write_bytes((head + point(1) + point(2) + TAIL).encode() + b"<!--\xff\\ud800-->")
+    assert len(read_log(path).fixes) == 2
+
+
+def test_a_tag_named_a_hundred_thousand_times_does_not_take_for_ever() -> None:
+    started = time.process_time()
+    assert uniform_points.shortcut(b"<gpx>" + b"trkseg" * 100_000) is None
+    assert uniform_points.shortcut(b"<gpx>" + b"<trkseg " * 100_000) is None
+    # Looked for to the end of the file each time, it took minutes.
+    assert time.process_time() - started < 1.0
+
+
+def test_the_texts_of_points_are_looked_at_once_each() -> None:
+    rule = grammar.VALUES["time"]
+    texts = ["\n2026-02-06T00:00:00Z\n"] * 60
+    assert rule.broken(texts) == []
+    # A line end between two of them could belong to either: 2^60 ways, where one is wrong.
+    assert rule.broken([*texts, "soon"]) == [60]
+    assert grammar.VALUES["ele"].broken(["9" * 50_000 + "x"]) == [0]
 
 
 @pytest.mark.parametrize("uniform", [True, False])

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from lapwright.ingest.csv.decimal_mark import is_number
+from lapwright.ingest.csv.decimal_mark import LONGEST_VALUE, is_number
 from lapwright.ingest.csv.header_words import Header
 from lapwright.ingest.csv.structure import Structure
 from lapwright.ingest.invariants import MAX_NUMBER
@@ -88,7 +88,8 @@ def _kind(filled: list[str], decimal: str) -> tuple[str, str]:
         filled
     ):
         return "blank", decimal
-    tails = [match[2].strip() for cell in filled if (match := _WITH_UNIT.fullmatch(cell))]
+    short = [cell for cell in filled if len(cell) <= LONGEST_VALUE]
+    tails = [match[2].strip() for cell in short if (match := _WITH_UNIT.fullmatch(cell))]
     if len(tails) >= 0.7 * len(filled) and len(set(tails)) == 1 and tails[0] not in "NSEWOD":
         return "number and unit", decimal
     return "text", decimal

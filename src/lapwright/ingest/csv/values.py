@@ -11,7 +11,7 @@ from lapwright.ingest.csv.table import Column, Table
 from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.scales import Bools, Floats, Ints
-from lapwright.ingest.units import angle_of_whole_numbers
+from lapwright.ingest.units import angle_of_whole_numbers, in_a_turn
 
 _PACKED_LAT = re.compile(r"[-+NS ]*\d{4}[.,]\d+ ?[NS]?")
 _PACKED_LON = re.compile(r"[-+EWO ]*\d{5}[.,]\d+ ?[EWO]?")
@@ -100,7 +100,7 @@ def measures(table: Table, recording: Recording) -> None:
             recording.measures["height_m"] = value * length_factor(unit)
         elif role == "course":
             value = np.degrees(value) if unit == "rad" else value
-            recording.measures["course_deg"] = value % 360.0
+            recording.measures["course_deg"] = in_a_turn(value)
         elif role == "position_sd":
             # A horizontal accuracy is the root of both axes' squares: one axis is 1/sqrt 2.
             recording.measures["position_sd_m"] = value * length_factor(unit) / np.sqrt(2)

@@ -15,6 +15,7 @@ from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.scales import NO_TIME, Bools, Floats, Ints
 from lapwright.ingest.time.timestamps import Stamps, cells_from_texts, parse
+from lapwright.ingest.units import in_a_turn
 
 _MEASURES = {
     "ele": "height_m",
@@ -287,7 +288,7 @@ def _take(recording: Recording, name: str, value: Floats) -> None:
     elif low == "speed" and recording.speed is None:
         recording.speed, recording.speed_unit, read_as, unit = value, "m/s", "speed", "m/s"
     elif read_as is not None and read_as not in recording.measures:
-        recording.measures[read_as] = value % 360.0 if read_as == "course_deg" else value
+        recording.measures[read_as] = in_a_turn(value) if read_as == "course_deg" else value
     elif head.role == "position_sd":
         # A horizontal accuracy is the root of both axes' squares: one axis is 1/sqrt 2.
         recording.measures["position_sd_m"] = value / np.sqrt(2)

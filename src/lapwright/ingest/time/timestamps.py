@@ -65,6 +65,7 @@ _PATTERNS = (
     *(f" *{date} *" for date in _DATES),
 )
 _MAX_LAYOUTS = 200
+_LONGEST_TEXT = 80
 _MAX_DAYS = 106_000
 
 
@@ -97,8 +98,10 @@ class Stamps:
 
 
 def cells_from_texts(texts: list[str]) -> Cells:
-    """Put texts into a matrix of bytes, one row each, padded with spaces."""
+    """Put texts into a matrix of bytes, one row each, padded; one too long for a time is blank."""
     raw = [text.strip().encode("ascii", "replace") for text in texts]
+    # Else a single one would make a matrix as wide as the file.
+    raw = [text if len(text) <= _LONGEST_TEXT else b"" for text in raw]
     width = max(map(len, raw), default=1) or 1
     joined = b"".join(item.ljust(width) for item in raw)
     return np.frombuffer(joined, np.uint8).reshape(len(raw), width)
