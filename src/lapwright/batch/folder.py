@@ -112,8 +112,9 @@ def _unpacked(path: Path) -> tuple[int, str] | None:
     if path.suffix.lower() != ".gz":
         return None
     try:
-        with gzip.GzipFile(fileobj=BytesIO(content(path))) as stream:
-            data = at_most(stream, path)
+        packed = content(path)
+        with gzip.GzipFile(fileobj=BytesIO(packed)) as stream:
+            data = at_most(stream, path, len(packed))
     except (OSError, EOFError, zlib.error, LogError):
         return None
     return len(data), digest_of(data)
