@@ -59,13 +59,13 @@ WRONG: list[tuple[Any, list[Any], str]] = [
 ]
 
 
-@pytest.mark.parametrize(("hint", "values"), RIGHT, ids=str)
+@pytest.mark.parametrize(("hint", "values"), RIGHT, ids=[str(row[0]) for row in RIGHT])
 def test_what_is_right(hint: Any, values: list[Any]) -> None:
     for value in values:
         check("it", value, hint)
 
 
-@pytest.mark.parametrize(("hint", "values", "wanted"), WRONG, ids=str)
+@pytest.mark.parametrize(("hint", "values", "wanted"), WRONG, ids=[str(row[0]) for row in WRONG])
 def test_what_is_wrong(hint: Any, values: list[Any], wanted: str) -> None:
     for value in values:
         with pytest.raises(TypeError) as caught:
