@@ -43,7 +43,7 @@ def test_what_is_half_written_lost_or_left_is_found(tmp_path: Path) -> None:
 
     before, after = {"a": "old", "b": "old", "log": "x"}, {"a": "new", "b": "new", "log": "x"}
     (tmp_path / "a").write_bytes(b"half")
-    (tmp_path / f"{kills.PART}1").write_bytes(b"half")
+    (tmp_path / f"{kills.PART}abcdefg1").write_bytes(b"half")
     found = kills.Found(kills=1)
     kills._judge(found, before, after, tmp_path)
     assert found.most_parts == 1

@@ -8,6 +8,8 @@ from types import ModuleType
 
 import pytest
 
+import lapwright
+
 ROOT = Path(__file__).parents[1]
 
 
@@ -51,6 +53,7 @@ def test_kinds_of_licences(bill: ModuleType, licence: str, kind: str) -> None:
 def test_the_bill_has_what_a_racer_installs(bill: ModuleType) -> None:
     document = json.loads(bill.BILL.read_text(encoding="utf-8"))
     assert (document["bomFormat"], document["specVersion"]) == ("CycloneDX", "1.6")
+    assert document["metadata"]["component"]["version"] == lapwright.__version__
     names = {one["name"] for one in document["components"]}
     asked = {
         bill.canonicalize_name(r.name) for extra in bill.FOR_USERS for r in bill.wanted()[extra]

@@ -65,17 +65,17 @@ def test_a_missing_folder_is_named(tmp_path: Path) -> None:
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     (tmp_path / "x.html").mkdir()
     with (
-        pytest.raises(OutputError, match="is a folder, and a file is to be written"),
+        pytest.raises(OutputError, match="is a folder; a file name is needed"),
         whole_file(tmp_path / "x.html") as part,
     ):
         part.write_text("x", encoding="utf-8")
 
 
 def test_what_a_dead_process_left_is_cleared_away_and_nothing_else(tmp_path: Path) -> None:
-    left, mine = tmp_path / f"{PART}dead.html", tmp_path / ".lapwrig"
+    left, mine = tmp_path / f"{PART}deadbeef.html", tmp_path / f"{PART}my-notes.txt"
     for file in (left, mine):
         file.write_text("half", encoding="utf-8")
-    linked = tmp_path / f"{PART}link"
+    linked = tmp_path / f"{PART}abcdefgh"
     linked.symlink_to(mine)
     with whole_file(tmp_path / "a.html") as first, whole_file(tmp_path / "b.html") as second:
         # What is being written now is nobody's to clear away.
@@ -84,7 +84,7 @@ def test_what_a_dead_process_left_is_cleared_away_and_nothing_else(tmp_path: Pat
         first.write_text("a", encoding="utf-8")
         second.write_text("b", encoding="utf-8")
     assert sorted(file.name for file in tmp_path.iterdir()) == [
-        mine.name, linked.name, "a.html", "b.html",
+        linked.name, mine.name, "a.html", "b.html",
     ]  # fmt: skip
     assert mine.read_text(encoding="utf-8") == "half"
 
@@ -136,7 +136,7 @@ def test_links_and_modes(tmp_path: Path) -> None:
     assert log.stat().st_mode & 0o777 == 0o600
     log.chmod(0o444)
     with (
-        pytest.raises(OutputError, match=r"is protected from being written\. Allow it"),
+        pytest.raises(OutputError, match=r"is write-protected\. Allow it"),
         whole_file(log),
     ):
         pass

@@ -10,6 +10,7 @@ the next file that is written to the folder clears it away.
 import contextlib
 import errno
 import os
+import re
 import sys
 import tempfile
 import time
@@ -23,7 +24,9 @@ from lapwright.errors import OutputError
 if sys.platform != "win32":
     import fcntl
 
-PART = ".lapwright-"
+PART = ".lapwright-part-"
+# What `tempfile` makes of it: nothing else in the folder is ours.
+_IS_PART = re.compile(re.escape(PART) + r"[a-z0-9_]{8}(\..*)?")
 # Where there are no locks, whoever wrote a part has finished by then, or has died.
 _PART_IS_OLD_S = 3600.0
 # Others hold the lock of a folder for some milliseconds; a process that was halted holds it on.
@@ -48,7 +51,7 @@ def check_ending(target: Path | None, endings: tuple[str, ...]) -> None:
         If it ends with none of them.
     """
     if target is not None and not target.name.lower().endswith(endings):
-        what = "is no name for this kind of file"
+        what = "has the wrong ending"
         hint = f"Let its name end with {' or '.join(endings)}"
         raise OutputError(what, target, hint=hint)
 
@@ -143,7 +146,7 @@ def clear_parts(folder: Path) -> None:
             parts = [
                 Path(entry.path)
                 for entry in entries
-                if entry.name.startswith(PART) and entry.is_file(follow_symlinks=False)
+                if _IS_PART.fullmatch(entry.name) and entry.is_file(follow_symlinks=False)
             ]
     except OSError:
         return
@@ -168,7 +171,7 @@ def folder_lock(folder: Path) -> Iterator[None]:
         with contextlib.suppress(OSError):
             handle = os.open(folder, os.O_RDONLY)
         until_s = time.monotonic() + _LOCK_WAIT_S
-        while handle is not None and not _locked(handle) and time.monotonic() < until_s:
+        while handle is not None and _locked(handle) is False and time.monotonic() < until_s:
             time.sleep(_LOCK_STEP_S)
     try:
         yield
@@ -192,25 +195,29 @@ def _new_part(path: Path) -> tuple[Path, int | None]:
         os.close(handle)
 
 
-def _locked(handle: int) -> bool:
-    """Lock an open file; False where another process has, True where there are no locks."""
-    if sys.platform != "win32":
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
-            return error.errno not in (errno.EWOULDBLOCK, errno.EACCES)
+def _locked(handle: int) -> bool | None:
+    """Lock an open file; False where another process has, None where there are no locks."""
+    if sys.platform == "win32":
+        return None
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        return False if error.errno in (errno.EWOULDBLOCK, errno.EACCES) else None
     return True
 
 
 def _is_left(part: Path) -> bool:
     """Whether nobody writes a part any more."""
+    old = time.time() - part.stat().st_mtime > _PART_IS_OLD_S
     if sys.platform == "win32":
-        return time.time() - part.stat().st_mtime > _PART_IS_OLD_S
+        return old
     handle = os.open(part, os.O_RDWR)
     try:
-        return _locked(handle)
+        mine = _locked(handle)
     finally:
         os.close(handle)
+    # Some disks on a network have no locks.
+    return old if mine is None else mine
 
 
 def _mode_of(path: Path) -> int:
@@ -249,11 +256,11 @@ def _check_free(path: Path) -> None:
     if not _is_there(path):
         return
     if path.is_dir():
-        what = "is a folder, and a file is to be written"
+        what = "is a folder; a file name is needed"
         raise OutputError(what, path, hint="Give the output another name")
     if not path.is_file():
         what = "is not an ordinary file and is not replaced"
         raise OutputError(what, path, hint="Give the output another name")
     if not path.stat().st_mode & 0o222:
-        what = "is protected from being written"
+        what = "is write-protected"
         raise OutputError(what, path, hint="Allow it, or give the output another name")

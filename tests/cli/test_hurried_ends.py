@@ -60,7 +60,7 @@ def test_a_full_disk_behind_stdout(files: Files, form: tuple[str, ...]) -> None:
         said = process.communicate()[1].splitlines()
     assert process.returncode == 1
     assert said[-1] == (
-        "lapwright: what was found cannot be written out (No space left on device). Check where "
+        "lapwright: the output cannot be written (No space left on device). Check where "
         "the output goes"
     )
     assert "Exception" not in "".join(said)

@@ -1,5 +1,6 @@
 """A log written as CSV reads as what it was; nothing that is there is written over."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -40,6 +41,16 @@ def test_a_copy_of_a_sample_has_the_same_times_and_channels(name: str, tmp_path:
         n for n in log.channels if n not in ("line", "time_s")
     ]
     assert again.channel_units == log.channel_units
+
+
+def test_names_and_texts_that_look_like_formulas_stay_as_they_are(tmp_path: Path) -> None:
+    log = read_log(SAMPLES / "saturday_qualifying.gpx")
+    moments = log.fixes[["line", "time_s"]]
+    channels = moments.assign(**{"+5V supply": 5.01, "-ve bus": -0.2, "gear": "+x"})
+    named = replace(log, channels=channels, channel_units={}, roles={})
+    again = read_log(write_log(named, tmp_path / "copy.csv"))
+    assert {"+5V supply", "-ve bus", "gear"} <= set(again.channels)
+    assert set(again.channels["gear"]) == {"+x"}
 
 
 def test_a_file_that_is_there_is_left_alone(tmp_path: Path) -> None:

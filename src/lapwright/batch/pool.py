@@ -6,6 +6,7 @@ The processes end with this one, however it ends: nothing works on unseen for a 
 
 import multiprocessing
 import os
+import signal
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -79,11 +80,12 @@ def _in(
 ) -> Iterator[tuple[int, R]]:  # fmt: skip
     """Submit jobs and yield results; what kept a job from being done goes into ``lost``."""
     futures: dict[Future[R], int] = {}
-    for i in which:
-        try:
-            futures[executor.submit(work, jobs[i])] = i
-        except losing as error:
-            lost[i] = _what_happened(error)
+    with _deaf_to_ctrl_c():
+        for i in which:
+            try:
+                futures[executor.submit(work, jobs[i])] = i
+            except losing as error:
+                lost[i] = _what_happened(error)
     for future in as_completed(futures):
         # Nobody holds on to it: a worker keeps a result in memory for as long as anyone does.
         i = futures.pop(future)
@@ -116,6 +118,24 @@ def _processes(number: int) -> Iterator[ProcessPoolExecutor]:
                 pool.shutdown(wait=False, cancel_futures=True)
                 alive.close()
                 raise
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """
+    Let processes that are started meanwhile never hear of Ctrl-C, which goes to all of a terminal.
+
+    One that is just starting would say so at length; they end with this one anyhow.  What comes
+    meanwhile is heard here afterwards.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

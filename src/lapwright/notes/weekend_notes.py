@@ -185,8 +185,8 @@ def edit_notes(path: str | Path, edit: Callable[[str], str]) -> bool:
         # A link stays a link to the file it is to.
         path = Path(path).resolve()
     except (OSError, RuntimeError) as error:
-        what = "leads nowhere"
-        raise NotesError(what, Path(path), hint="Look where its links lead") from error
+        what = "is a link that leads nowhere"
+        raise NotesError(what, Path(path), hint="Check the link") from error
     # Another debrief waits for this one; programs that ask nobody, such as editors, do not.
     with folder_lock(path.parent):
         for _ in range(_TIMES):

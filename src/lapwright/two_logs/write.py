@@ -8,7 +8,7 @@ import pandas as pd
 
 from lapwright.arguments import checked
 from lapwright.errors import OutputError
-from lapwright.escaping.spreadsheet import csv_text
+from lapwright.escaping.spreadsheet import storable
 from lapwright.ingest.csv.header_words import read_header
 from lapwright.ingest.log import Log
 from lapwright.outputs import check_ending, whole_file
@@ -58,7 +58,8 @@ def write_log(log: Log, path: str | Path) -> Path:
     """
     target = Path(path)
     check_free(target)
-    text = csv_text(_table(log))
+    # As it is: this file is there to be read again, not to be looked at in a spreadsheet.
+    text = storable(_table(log)).to_csv(index=False, lineterminator="\n")
     with whole_file(target) as part:
         part.write_text(text, encoding="utf-8")
     return target

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from lap_tables import CHANGED, Weekend, lap_tables
 from scipy import stats
@@ -186,3 +187,18 @@ def test_sessions_without_a_clean_lap_do_not_count_and_a_side_without_has_no_int
     few = replace(found[0], time_s=found[0].time_s[:2], lap=found[0].lap[:2])
     (wide,) = changes_of([few, few], sides("AB"))
     assert (wide.low95_s, wide.high95_s) == (-np.inf, np.inf)
+
+
+def test_from_one_day_to_the_next_nothing_is_expected() -> None:
+    found = sessions(Weekend("AB", traffic=0.0), 6)
+    assert all(one.start_utc is not None for one in found)
+    days = [
+        replace(one, start_utc=one.start_utc + pd.Timedelta(days=k)) for k, one in enumerate(found)
+    ]
+    undated = [replace(one, start_utc=None) for one in found]
+    same, later, unknown = (changes_of(laps, sides("AB"))[0] for laps in (found, days, undated))
+    lap_s = float(np.mean(np.concatenate([one.time_s for one in found])))
+    assert same.expected_trend_s == pytest.approx(TREND_MEAN * lap_s)
+    assert later.expected_trend_s == unknown.expected_trend_s == 0.0
+    # Of one day the gain is taken off the change, so it comes out as less.
+    assert later.change_s - same.change_s == pytest.approx(TREND_MEAN * lap_s, abs=1e-3)

@@ -40,5 +40,5 @@ def one_line(error: LapwrightError | OSError | MemoryError) -> str:
             text = f"{os.fsdecode(error.filename)}: cannot be used ({why})"
         else:
             # Files are written under other errors, so this is what goes to the terminal.
-            text = f"what was found cannot be written out ({why}). Check where the output goes"
+            text = f"the output cannot be written ({why}). Check where the output goes"
     return " ".join(text.split())

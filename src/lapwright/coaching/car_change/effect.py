@@ -86,6 +86,8 @@ class BeforeAfter:
     more : MoreLaps
     corners : tuple of CornerChange
         In the order of the lap; empty where no corners' times are known.
+    expected_trend_s : float
+        What was expected of that trend before looking: sessions of one day get quicker. [s]
 
     Examples
     --------
@@ -115,6 +117,7 @@ class BeforeAfter:
     told_apart: bool
     more: MoreLaps
     corners: tuple[CornerChange, ...] = ()
+    expected_trend_s: float = 0.0
 
     @property
     def too_few(self) -> bool:

@@ -17,15 +17,18 @@ One session on either side cannot tell :math:`b` and :math:`u` from the change, 
 sessions differ, and drift from one to the next, by a third or so of the driver's scatter from lap
 to lap, and by a twentieth of a second even for the steadiest driver (common practice, no source).
 A day gets quicker rather than slower, so the trend's prior is about a thousandth of the lap from
-one session to the next.  Where there are more sessions they speak for themselves.
+one session to the next of the same day; from one day to another nothing is expected.  Where there
+are more sessions they speak for themselves.
 """
 
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from lapwright.coaching.car_change.effect import BeforeAfter, CornerChange, MoreLaps
 from lapwright.coaching.car_change.session_laps import SessionLaps
@@ -41,8 +44,9 @@ Whole = npt.NDArray[np.intp]
 # scatters; both at least so many seconds (common practice, no source).
 SESSION_SHARE, TREND_SHARE, PRIOR_FLOOR_S = 0.35, 0.4, 0.05
 # What the next session is quicker by, in shares of the lap: rubber goes down, the driver learns
-# (common practice, no source).
+# (common practice, no source).  Of the same day, so far apart at most.
 TREND_MEAN = -0.001
+_SAME_DAY = pd.Timedelta(hours=12)
 # How far times drift from lap to lap of a session, in scatters (common practice, no source).
 LAP_SHARE = 0.1
 # How far the first lap of a session is off the others, in scatters (common practice, no source).
@@ -91,7 +95,8 @@ def _change(
     if model is None:
         return blank
     own, trend = model.estimate(_FIRST + which), model.estimate(_FIRST + state.shape[1])
-    expected_s = TREND_MEAN * float(np.mean(_joined([one.time_s for one in sessions])))
+    lap_s = float(np.mean(_joined([one.time_s for one in sessions])))
+    expected_s = float(lap_s * np.diff(_expected(sessions)).mean())
     narrow = 0.5 * (own.high - own.low) <= settle_s
     needed = 0 if narrow else _more_sessions(model, state, which, settle_s, laps)
     return replace(
@@ -99,7 +104,7 @@ def _change(
         between_sd_s=model.between_sd, lap_sd_s=model.residual_sd,
         lap_correlation=model.mean_correlation, trend_s=expected_s + trend.value,
         trend_sd_s=trend.sd, more=MoreLaps(settle_s, needed, laps),
-        corners=_corners(sessions, state, which),
+        corners=_corners(sessions, state, which), expected_trend_s=expected_s,
     )  # fmt: skip
 
 
@@ -158,7 +163,7 @@ def _fitted(
     lap = np.concatenate([one.lap for one in sessions])
     if len(time_s) < state.shape[1] + MIN_SPARE:
         return None
-    expected_s = TREND_MEAN * float(time_s.mean())
+    expected_s = _expected(sessions) * float(time_s.mean())
     time_s, scatter_s = reined_in(time_s, session, lap)
     usual, trend = (
         float(np.hypot(share, floor_s / scatter_s)) for share in (SESSION_SHARE, TREND_SHARE)
@@ -168,9 +173,18 @@ def _fitted(
     precision[[1, 2, -1]] = LAP_SHARE**-2.0, FIRST_LAP_SHARE**-2.0, trend**-2.0
     # From the trend that is expected, about which the fitted one is, and from the mean, so that
     # nothing is lost to rounding.
-    time_s = time_s - expected_s * x[:, -1]
+    time_s = time_s - expected_s[session]
     data = Data(time_s - time_s.mean(), x, session, lap, precision, LEAST_SD_S)
     return fit(data, Prior(usual))
+
+
+def _expected(sessions: Sequence[SessionLaps]) -> Floats:
+    """How much slower each session should be than the first, in shares of the lap."""
+    starts = [one.start_utc for one in sessions]
+    step = [
+        a is not None and b is not None and abs(b - a) <= _SAME_DAY for a, b in pairwise(starts)
+    ]
+    return TREND_MEAN * np.concatenate([[0.0], np.cumsum(step, dtype=np.float64)])
 
 
 def _design(session: Whole, lap: Floats, state: Flags) -> Floats:

@@ -26,9 +26,11 @@ _WHY_NOT = {
     "not_apart": "It came and went together with other changes; the laps cannot separate them.",
 }
 _NOT_APART = (
-    "Here, what track and driver gained from one session to the next cannot be told from the "
-    "change; the interval allows for it. Going back to the old setting for a session helps most."
+    "Here, what track and driver gained from one session to the next cannot be told from the change"
 )
+# What the two places that are shown have.
+_LEAST_SAID_S = 0.005
+_GO_BACK = "Going back to the old setting for a session helps most."
 
 
 def before_after_sentences(
@@ -69,8 +71,18 @@ def before_after_sentences(
         return said
     said += _corners(change, names or {})
     if not change.told_apart:
-        said.append(_NOT_APART)
+        said.append(_not_apart(change.expected_trend_s))
     return [*said, *_more(change.more)]
+
+
+def _not_apart(expected_s: float) -> str:
+    """Say that a trend cannot be told from the change, and what was done about it."""
+    if abs(expected_s) < _LEAST_SAID_S:
+        return f"{_NOT_APART}; the interval allows for it. {_GO_BACK}"
+    return (
+        f"{_NOT_APART}. A day gets quicker by itself, by about {abs(expected_s):.2f} s a session "
+        f"here: that much was taken off, and the interval allows for more or less. {_GO_BACK}"
+    )
 
 
 def noted_change_sentences(
