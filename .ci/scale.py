@@ -12,7 +12,6 @@ had more than 600 MB, or a finished log was looked at again.  Half an hour on tw
 import argparse
 import os
 import re
-import signal
 import subprocess
 import sys
 import tempfile
@@ -103,14 +102,18 @@ def begin(base: Path, address: str) -> "subprocess.Popen[str]":
 
 
 def stopped(run: "subprocess.Popen[str]", cache: Path, number: float) -> None:
-    """Stop the command with Ctrl-C when so many logs are done."""
+    """Stop the command when so many logs are done."""
     began = time.monotonic()
     while run.poll() is None and results(cache) < number:
         time.sleep(0.5)
-    run.send_signal(signal.SIGINT)
+    # Not Ctrl-C: whatever runs in the background of a shell is deaf to it.
+    run.terminate()
     _, errors = run.communicate()
     took = time.monotonic() - began
-    print(f"stopped after {took:.0f} s: exit status {run.returncode}, {errors.strip()[-80:]!r}")
+    print(
+        f"stopped after {took:.0f} s: exit status {run.returncode}, {errors.strip()[-80:]!r}",
+        flush=True,
+    )
 
 
 def taken_up(run: "subprocess.Popen[str]", kept: int) -> bool:

@@ -11,14 +11,16 @@ from lapwright.escaping.columns_of_text import columns_of, folded, left_aligned,
 
 # Stands where a difference is too small to measure.
 EQUAL = "="
-_APART = 2
+# Blanks between columns; where a table would not fit else, one.
+_APART, _LEAST_APART = 2, 1
 # A column of words is not made narrower than this.
 _NARROWEST = 14
 
 
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[int] = ()) -> str:
     """
-    Lay out a table: numbers to the right, words to the left, two blanks between columns.
+    Lay out a table: numbers to the right, words to the left, two blanks between columns, or one
+    where it would be wider than the terminal otherwise.
 
     Parameters
     ----------
@@ -48,13 +50,14 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[
     ]
     words = {place for place, k in enumerate(used) if k in left}
     wide = [max(columns_of(row[k]) for row in grid) for k in range(len(used))]
-    return "\n".join(_laid_out(grid, _narrower(wide, words, columns()), words))
+    apart = _APART if sum(wide) + _APART * (len(wide) - 1) <= columns() else _LEAST_APART
+    return "\n".join(_laid_out(grid, _narrower(wide, words, columns(), apart), words, apart))
 
 
-def _narrower(wide: list[int], words: set[int], most: int) -> list[int]:
+def _narrower(wide: list[int], words: set[int], most: int, apart: int) -> list[int]:
     """Take from the widest column of words until all fit, or none is wide any more."""
     wide = list(wide)
-    while sum(wide) + _APART * (len(wide) - 1) > most:
+    while sum(wide) + apart * (len(wide) - 1) > most:
         widest = max(words, key=lambda k: wide[k], default=None)
         if widest is None or wide[widest] <= _NARROWEST:
             break
@@ -62,11 +65,11 @@ def _narrower(wide: list[int], words: set[int], most: int) -> list[int]:
     return wide
 
 
-def _laid_out(grid: list[list[str]], wide: list[int], words: set[int]) -> list[str]:
+def _laid_out(grid: list[list[str]], wide: list[int], words: set[int], apart: int) -> list[str]:
     """Write the columns that fit beside each other; the others below, each behind the first."""
     parts: list[list[int]] = [[]]
     for k, width in enumerate(wide):
-        used = sum(wide[j] + _APART for j in parts[-1])
+        used = sum(wide[j] + apart for j in parts[-1])
         if len(parts[-1]) > 1 and used + width > columns():
             parts.append([0])
         parts[-1].append(k)
@@ -75,11 +78,11 @@ def _laid_out(grid: list[list[str]], wide: list[int], words: set[int]) -> list[s
         lines += [""] if lines else []
         for row in grid:
             lines += _row([row[k] for k in part], [wide[k] for k in part],
-                          [k in words for k in part])  # fmt: skip
+                          [k in words for k in part], apart)  # fmt: skip
     return lines
 
 
-def _row(cells: list[str], wide: list[int], words: list[bool]) -> list[str]:
+def _row(cells: list[str], wide: list[int], words: list[bool], apart: int) -> list[str]:
     """Write one row, on more lines where a cell of words is too long for its column."""
     parts = zip(cells, wide, words, strict=True)
     broken = [folded(cell, w) if word else [cell] for cell, w, word in parts]
@@ -90,7 +93,7 @@ def _row(cells: list[str], wide: list[int], words: list[bool]) -> list[str]:
             left_aligned(cell, w) if word else right_aligned(cell, w)
             for cell, w, word in zip(line, wide, words, strict=True)
         ]
-        lines.append((" " * _APART).join(aligned).rstrip())
+        lines.append((" " * apart).join(aligned).rstrip())
     return lines
 
 
