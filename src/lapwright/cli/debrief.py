@@ -11,7 +11,12 @@ from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import header_lines, remarks, summary_lines
-from lapwright.cli.printing.objects import car_objects, session_object, variation_objects
+from lapwright.cli.printing.objects import (
+    achievable_object,
+    car_objects,
+    session_object,
+    variation_objects,
+)
 from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of
 from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
@@ -25,6 +30,8 @@ from lapwright.units import Units, clock
 from lapwright.wording.car import HEADING as CAR_HEADING
 from lapwright.wording.car import NO_DIAGNOSIS, car_lines
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, NOT_OFFICIAL
+from lapwright.wording.coaching.achievable import CALCULATED, achievable_in_words, achievable_of
+from lapwright.wording.coaching.achievable import HEADING as ACHIEVABLE_HEADING
 from lapwright.wording.coaching.follow_up import CODE_NAMES
 from lapwright.wording.coaching.still_known import HEADING, still_known
 from lapwright.wording.coaching.worth_trying import Advice, advice_in_words
@@ -57,6 +64,8 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
         advice = advice_in_words(session, units)
         # One screen: the place that varies most; the report has the next one too.
         known = still_known(session, units, None if choice.as_json else 1)
+        found = achievable_of(session)
+        adds_up = achievable_in_words(found, {c.order: c for c in session.track.corners})
     came = came_of_it(session, units, choice.progress)
     noted = write_notes and _note(log, advice)
     if choice.as_json:
@@ -76,12 +85,14 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
             remark=advice.remark or None,
             still_known=list(known),
             variation=variation_objects(session),
+            achievable=achievable_object(found, adds_up),
             **car_objects(session, units),
         )
         return
     lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units)]
     lines += [*filter(None, [held_up_short(session)]), "", *_car_lines(session, units)]
     lines += [*_before_lines(came), *_worth_lines(advice), *_known_lines(known)]
+    lines += _achievable_lines(adds_up)
     if noted and advice.items:
         lines += _how_to_note(log, advice)
     click.echo("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
@@ -221,3 +232,13 @@ def _known_lines(known: tuple[str, ...]) -> list[str]:
     for text in known:
         lines += wrapped(text, "- ")
     return [*lines, *wrapped(AS_DRIVEN)]
+
+
+def _achievable_lines(adds_up: tuple[str, ...]) -> list[str]:
+    """Say what the driver's own laps add up to, where there are enough of them."""
+    if not adds_up:
+        return []
+    lines = ["", f"{ACHIEVABLE_HEADING}:"]
+    for text in adds_up:
+        lines += wrapped(text, "- ")
+    return [*lines, *wrapped(CALCULATED)]
