@@ -17,6 +17,8 @@ from lapwright.achievable.lap import ModelLap, lap_model_sd, model_lap, speed_mo
 from lapwright.achievable.parts import Measured, corner_parts, part_the_lap
 from lapwright.achievable.usual_line import UsualLine, usual_line
 from lapwright.achievable.zones import find_zones
+from lapwright.columns import empty
+from lapwright.columns.achievable import ACHIEVABLE
 from lapwright.errors import LapError
 from lapwright.laps.lap_trace import LapTrace
 
@@ -83,12 +85,26 @@ class Achievable:
 
     @property
     def only_scatter(self) -> bool:
-        """Whether the gap is no more than scatter and doubt: its interval holds zero."""
+        """
+        Whether the gap is no more than scatter and doubt: its interval holds zero.
+
+        Examples
+        --------
+        >>> lw.open_session("sample_sessions/sunday_race.csv").achievable.only_scatter
+        True
+        """
         return self.gap_low95_s <= 0.0
 
     @property
     def beyond(self) -> bool:
-        """Whether it is quicker than the best lap by more than the scatter, or faster than any."""
+        """
+        Whether it is quicker than the best lap by more than the scatter, or faster than any.
+
+        Examples
+        --------
+        >>> lw.open_session("sample_sessions/saturday_practice.csv").achievable.beyond
+        True
+        """
         fastest = float(self.along["allowed_mps"].max())
         return self.best_s - self.time_s > self.scatter_s or fastest > self.speed_seen_mps
 
@@ -143,9 +159,11 @@ def achievable_lap(
         )
         raise LapError(msg)
     model = model_lap(line, zones, envelope)
-    begin = {trace.lap: trace.start_s for trace in traces}
-    parts = part_the_lap(line.station_m, traces[0].length_m, spans)
-    corners = corner_parts(line, model, parts, Measured(time_sd_s, begin, speed_sds))
+    corners = empty(ACHIEVABLE)
+    if len(spans):
+        begin = {trace.lap: trace.start_s for trace in traces}
+        parts = part_the_lap(line.station_m, traces[0].length_m, spans)
+        corners = corner_parts(line, model, parts, Measured(time_sd_s, begin, speed_sds))
     return _put_together(line, model, corners)
 
 

@@ -162,7 +162,9 @@ def _put_together(
     allowed: Floats, known: Flags, levels: tuple[Levels, ...], drive: OwnDrive
 ) -> Envelope:
     """With what each lap did to every value; those from other places move with their mean."""
-    influence, usual_influence, usual = [], [], []
+    influence: list[Floats] = []
+    usual_influence: list[Floats] = []
+    usual: list[Floats] = []
     for value, own, one in zip(allowed, known, levels, strict=True):
         less = np.nan_to_num(one.usual - one.level)
         usual.append(np.where(own, value + less, value))

@@ -24,7 +24,7 @@ import pandas as pd
 
 from lapwright.achievable.lap import ModelLap, part_model_sd, speed_model_sd
 from lapwright.achievable.usual_line import UsualLine
-from lapwright.columns import arranged, empty
+from lapwright.columns import arranged
 from lapwright.columns.achievable import ACHIEVABLE
 
 Floats = npt.NDArray[np.float64]
@@ -58,7 +58,8 @@ class Parts:
 
     @property
     def _member(self) -> Floats:
-        return (self.part[:, None] == np.arange(len(self.corner))).astype(np.float64)
+        mine = self.part[:, None] == np.arange(len(self.corner))
+        return np.asarray(mine, dtype=np.float64)
 
     def lowest(self, speed: Floats) -> tuple[Floats, Ints]:
         """Lowest values in each part along the last axis, and at which step."""
@@ -131,8 +132,6 @@ def corner_parts(
     DataFrame
         One row a corner, see `lapwright.columns.achievable`.
     """
-    if not len(parts.corner):
-        return empty(ACHIEVABLE)
     times, low = _times(line, model, parts), _lowest(line, model, parts)
     best = times.pop("best")
     scatter, top = times.pop("scatter"), low.pop("top")

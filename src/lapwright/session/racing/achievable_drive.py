@@ -43,7 +43,7 @@ class AchievableDrive(ComparedDrive):
         >>> practice = lw.open_session("sample_sessions/saturday_practice.csv")
         >>> found = practice.achievable
         >>> f"{found.time_s:.1f} s, {found.time_low95_s:.1f} to {found.time_high95_s:.1f} s"
-        ''
+        '94.6 s, 93.9 to 95.3 s'
         """
         if changing(self._notes.conditions):
             msg = (

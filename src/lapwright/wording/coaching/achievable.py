@@ -114,8 +114,11 @@ def _places_text(table: pd.DataFrame, corners: Corners, places: int) -> str:
         made = ", ".join(f"{_PARTS[part]} {_hundredths(row[part])}" for part in parts)
         low, high = _hundredths(row["gap_low95_s"]), _hundredths(row["gap_high95_s"])
         where = corner_in_text(number, name)
-        said.append(f"{where} {_hundredths(row['gap_s'])} s ({low} to {high}; {made})")
-    return f"Where your usual run is slower than the calculated one: {'; '.join(said)}."
+        said.append(f"{where} by {_hundredths(row['gap_s'])} s ({low} to {high}; {made})")
+    return (
+        f"Where your usual run is slower than the calculated one: {'; '.join(said)}. In brackets "
+        "the 95 % interval, and what the gap is made of."
+    )
 
 
 def _beyond_text(found: Achievable) -> str:
