@@ -100,12 +100,14 @@ class Achievable:
         """
         Whether it is quicker than the best lap by more than the scatter, or faster than any.
 
+        Faster: where its whole interval is above the highest speed on any of the laps.
+
         Examples
         --------
         >>> lw.open_session("sample_sessions/saturday_practice.csv").achievable.beyond
         True
         """
-        fastest = float(self.along["allowed_mps"].max())
+        fastest = float(self.along["allowed_low95_mps"].max())
         return self.best_s - self.time_s > self.scatter_s or fastest > self.speed_seen_mps
 
 

@@ -134,7 +134,7 @@ def corner_parts(
     """
     times, low = _times(line, model, parts), _lowest(line, model, parts)
     best = times.pop("best")
-    scatter, top = times.pop("scatter"), low.pop("top")
+    scatter, top, varies = times.pop("scatter"), low.pop("top"), low.pop("varies")
     rows = np.arange(len(parts.corner))
     moments = [
         measured.lap_start_s[int(line.lap[i])] + line.step_s[i, :j].sum()
@@ -151,7 +151,7 @@ def corner_parts(
             "best_min_speed_sd_mps": measured.speed_sds(np.array(moments)),
             **_made_of(line, model, parts),
             "only_scatter": times["gap_low95_s"] <= 0.0,
-            "beyond": quicker | (low["allowed_min_speed_mps"] > top),
+            "beyond": quicker | (low["allowed_min_speed_mps"] > top + varies),
         }
     ).sort_values("corner", ignore_index=True)  # fmt: skip
     return arranged(table, ACHIEVABLE)
@@ -183,7 +183,7 @@ def _times(line: UsualLine, model: ModelLap, parts: Parts) -> dict[str, Floats]:
 
 
 def _lowest(line: UsualLine, model: ModelLap, parts: Parts) -> dict[str, Floats]:
-    """Lowest speeds in the parts with their bars; those of all runs, their highest, and where."""
+    """Lowest speeds in the parts with their bars; those of all runs, their highest and scatter."""
     runs, where = parts.lowest(line.speed_mps)
     allowed, step = parts.lowest(model.speed_mps)
     bars = model.bars(model.slopes_mps[step], speed_model_sd(allowed))
@@ -194,6 +194,7 @@ def _lowest(line: UsualLine, model: ModelLap, parts: Parts) -> dict[str, Floats]
         "allowed_min_speed_mps": allowed,
         "allowed_min_speed_sd_mps": bars.sd,
         "top": runs.max(axis=0),
+        "varies": runs.std(axis=0, ddof=1),
         "where": where,
     }
 

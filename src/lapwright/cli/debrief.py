@@ -92,9 +92,9 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     lines = [*header_lines(session, units), *_strip(session), *summary_lines(session, units)]
     lines += [*filter(None, [held_up_short(session)]), "", *_car_lines(session, units)]
     lines += [*_before_lines(came), *_worth_lines(advice), *_known_lines(known)]
-    lines += _achievable_lines(adds_up)
     if noted and advice.items:
         lines += _how_to_note(log, advice)
+    lines += _achievable_lines(adds_up)
     click.echo("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
 
 

@@ -54,6 +54,7 @@ ACHIEVABLE = (
            "holds zero.", shown=_ALL, holds=bool),
     Column("beyond", "",
            "Whether the calculated run lies beyond anything driven here: quicker than the best run "
-           "by more than the scatter of the runs, or faster at its slowest than any run.",
+           "by more than the scatter of the runs, or faster at its slowest than any run by more "
+           "than the scatter of that speed.",
            shown=_ALL, holds=bool),
 )  # fmt: skip

@@ -18,7 +18,7 @@ def found(**changed: object) -> Achievable:
             "beyond": [False, False, False],
         }
     )  # fmt: skip
-    along = pd.DataFrame({"allowed_mps": [20.0, 50.0]})
+    along = pd.DataFrame({"allowed_mps": [20.0, 50.0], "allowed_low95_mps": [19.0, 49.5]})
     usual = Achievable(
         (1, 2, 3, 4, 5, 6), 94.6, 0.36, 93.9, 95.3, 95.56, 0.13, 0.96, 0.35, 0.27, 1.65, 4, 94.9,
         0.4, 50.5, along, corners,
@@ -48,7 +48,7 @@ def test_at_the_limit() -> None:
 
 
 def test_beyond_anything_driven() -> None:
-    corners = found().corners.assign(beyond=[True, False, True])
+    corners = found().corners.assign(beyond=[True, True, True])
     last = achievable_in_words(found(best_s=95.2, corners=corners), {})[-1]
     assert last == (
         "It lies beyond anything you have driven here as a whole lap and in corners 1, 3: that is "
@@ -56,6 +56,12 @@ def test_beyond_anything_driven() -> None:
     )
     faster = achievable_in_words(found(speed_seen_mps=49.0), {})[-1]
     assert faster.startswith("It lies beyond anything you have driven here as a whole lap:")
+
+
+def test_what_may_be_nothing_is_not_beyond() -> None:
+    corners = found().corners.assign(beyond=True, only_scatter=True)
+    said = achievable_in_words(found(best_s=95.2, gap_low95_s=-0.1, corners=corners), {})
+    assert "beyond" not in " ".join(said)
 
 
 def test_nothing_is_said_of_nothing() -> None:

@@ -123,11 +123,14 @@ def _places_text(table: pd.DataFrame, corners: Corners, places: int) -> str:
 
 def _beyond_text(found: Achievable) -> str:
     """Say what of it nobody has driven."""
-    places = found.corners.loc[found.corners["beyond"], "corner"].tolist()
-    if not found.beyond and not places:
+    table = found.corners
+    # Where the gap may be nothing, nothing lies beyond.
+    places = table.loc[table["beyond"] & ~table["only_scatter"], "corner"].tolist()
+    whole = found.beyond and not found.only_scatter
+    if not whole and not places:
         return ""
     what = []
-    if found.beyond:
+    if whole:
         what.append("as a whole lap")
     if places:
         word = "corner" if len(places) == 1 else "corners"
