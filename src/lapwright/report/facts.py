@@ -42,7 +42,7 @@ def contents(material: ReportData) -> list[tuple[str, str]]:
     if material.comparison is not None:
         out.append(("ledger", "Where the time goes"))
     if material.adds_up:
-        out.append(("adds-up", "What your laps add up to"))
+        out.append(("adds-up", "What your own laps add up to"))
     if len(material.corners):
         out.append(("corners", "Corner by corner"))
     return [*out, ("odd", "Odd in the log"), ("sure", "How sure"), ("cautions", "Cautions")]
