@@ -52,6 +52,10 @@ def _table_wrong(element: Any, truth: Truth, units: str) -> list[str]:
                 if sd is None
                 else pair(scale * row[name], scale * sd, most)
             )
+            if sd is not None and not name.startswith("best_"):
+                # What holds scatter has an sd in brackets, never a plus-minus sign: the glossary.
+                assert text.endswith(")"), text
+                text = text.replace(" (sd ", " \N{PLUS-MINUS SIGN} ").removesuffix(")")
             said.append(wrong(text, number))
     return [text for text in said if text]
 

@@ -8,7 +8,10 @@ from lapwright.report.headline import corner_name
 from lapwright.report.numbers import plain, with_sd
 from lapwright.report.report_data import ReportData
 from lapwright.units import Units
-from lapwright.wording.heads import PAGE, described, heads
+from lapwright.wording.heads import PAGE, PLUS_MINUS_SIGN, described, heads
+
+# What a single run had; all else holds what laps differ by, which is never written as ±.
+_MEASURED = "best_"
 
 
 @dataclass(frozen=True)
@@ -51,9 +54,19 @@ def achievable_rows(material: ReportData, units: Units) -> list[AchievableRow]:
             if column.unit == "m/s":
                 value = float(speed_in(value, units.speed))
                 sd = None if sd is None else float(speed_in(sd, units.speed))
-            digits = column.decimals
-            cells.append(plain(value, digits) if sd is None else with_sd(value, sd, digits))
+            cells.append(_cell(name, value, sd, column.decimals))
         number = int(row["corner"])
         clear = not row["only_scatter"]
         out.append(AchievableRow(number, corner_name(material, number), tuple(cells), clear))
     return out
+
+
+def _cell(name: str, value: float, sd: float | None, digits: int) -> str:
+    """Write a figure: what was measured with its ±, what holds the laps' scatter with its sd."""
+    if sd is None:
+        return plain(value, digits)
+    text = with_sd(value, sd, digits)
+    if name.startswith(_MEASURED) or PLUS_MINUS_SIGN not in text:
+        return text
+    value_text, _, bar = text.partition(f" {PLUS_MINUS_SIGN} ")
+    return f"{value_text} (sd {bar})"

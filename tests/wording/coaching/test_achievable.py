@@ -28,8 +28,9 @@ def found(**changed: object) -> Achievable:
 
 def test_lap_and_corners() -> None:
     assert achievable_in_words(found(), {}) == (
-        "Your usual line, cornering, braking and acceleration all on one lap: 1:34.6 (95 % "
-        "interval 1:33.9 to 1:35.3). Your 6 clean laps average 1:35.56, your best is 1:34.90.",
+        "Your usual line, cornering, braking and acceleration all on one lap: 1:34.6 s (95 % "
+        "interval 1:33.9 to 1:35.3 s). Your 6 clean laps average 1:35.56 s, your best is "
+        "1:34.90 s.",
         "Where your usual run is slower than the calculated one: corner 1 by 0.30 s (0.12 to "
         "0.48; minimum speed 0.17, throttle 0.07, braking 0.06, line 0.00); corner 3 by 0.12 s "
         "(0.02 to 0.22; braking 0.10, minimum speed 0.02, throttle 0.00, line 0.00). In brackets "

@@ -50,8 +50,7 @@ def draw_adds_up(sheet: Sheet, material: ReportData, units: Units) -> None:
         sheet.table([head[i] for i in columns], cells, set())
     sheet.text(
         "From before the braking for each corner to before the next. The gap is usual less "
-        "calculated, and line, minimum speed, braking and throttle add up to it. Here "
-        "\N{PLUS-MINUS SIGN} of a usual or calculated figure holds your scatter and the doubt of "
-        "the calculation.",
+        "calculated, and line, minimum speed, braking and throttle add up to it. The "
+        "sd of a usual or calculated figure holds your scatter and the doubt of the calculation.",
         SMALLEST_PT, quiet=True,
     )  # fmt: skip

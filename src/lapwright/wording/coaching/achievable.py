@@ -95,9 +95,9 @@ def _lap_text(found: Achievable) -> str:
     )
     usual, best = clock(found.usual_s, found.usual_sd_s, most=2), clock(found.best_s, most=2)
     return (
-        f"Your usual line, cornering, braking and acceleration all on one lap: {time} "
-        f"(95 % interval {low} to {high}). Your {len(found.laps)} clean laps average {usual}, your "
-        f"best is {best}."
+        f"Your usual line, cornering, braking and acceleration all on one lap: {time} s "
+        f"(95 % interval {low} to {high} s). Your {len(found.laps)} clean laps average {usual} s, "
+        f"your best is {best} s."
     )
 
 
