@@ -19,6 +19,7 @@ from lapwright.cli.printing.objects import (
 )
 from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of
+from lapwright.cli.printing.terminal import write_out
 from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.coaching.carried_on import CarriedOn
 from lapwright.coaching.follow_up import COLUMNS, FollowUp
@@ -95,7 +96,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     if noted and advice.items:
         lines += _how_to_note(log, advice)
     lines += _achievable_lines(adds_up)
-    click.echo("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
+    write_out("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
 
 
 def _note(log: Path, advice: Advice) -> bool:

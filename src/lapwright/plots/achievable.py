@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from lapwright.achievable import Achievable
+from lapwright.arguments import checked
 from lapwright.plots.drawing.corner_bands import corner_bands
 from lapwright.plots.drawing.display_units import distance_axis, speed_in, units_of
 from lapwright.plots.drawing.style import COLOURS, DASHES, drawing
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 _LINES = (("usual_mps", "usual"), ("best_mps", "lap {best}"), ("allowed_mps", "calculated"))
 
 
+@checked
 def achievable(
     found: Achievable,
     ax: "Axes | None" = None,
