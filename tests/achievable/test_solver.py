@@ -99,3 +99,13 @@ def test_variants_side_by_side_are_the_same_as_one_by_one() -> None:
     speed = steady_lap(step, bend, both)
     assert speed[:, :1] == pytest.approx(steady_lap(step, bend, one))
     assert speed[:, 1:] == pytest.approx(steady_lap(step, bend, two))
+
+
+def test_no_step_is_so_long_that_the_car_stands() -> None:
+    # As of a log with a hole of minutes in a lap: drag would take off more than there is.
+    step, bend = hairpin_and_straight(900.0, 12.0)
+    step[100] = 5.0e4
+    car = limits(len(step), lateral=9.0, braking=8.0, push=4.0, power=120.0, drag=7e-4)
+    speed = steady_lap(step, bend, car)
+    assert (speed >= 1.0).all()
+    assert np.isfinite(lap_times(step, speed)).all()

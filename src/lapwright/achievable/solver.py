@@ -23,7 +23,7 @@ Floats = npt.NDArray[np.float64]
 # Where the line hardly bends nothing but power limits the speed. [m/s]
 _UNLIMITED_MPS = 150.0
 _STRAIGHT_PER_M = 1e-9
-# Slower than this a car is standing, and power over speed means nothing. [m2/s2]
+# Slower than this a car is standing: power over speed means nothing, and no lap would end. [m2/s2]
 _LEAST_M2PS2 = 1.0
 # From a standing start a lap with no corner that limits it takes some rounds to settle.
 _MAX_ROUNDS = 12
@@ -127,7 +127,7 @@ def _driven(
             half = before + steps[i] * gain(before, share[i], i)
             reach = before + 2.0 * steps[i] * gain(half, middle[i], i)
             after = top[(i + 1) % n]
-            np.minimum(after, np.maximum(reach, 0.0), out=after)
+            np.minimum(after, np.maximum(reach, _LEAST_M2PS2), out=after)
             before = after
         if np.all(begin - top[0] < _SETTLED_M2PS2):
             return
