@@ -9,7 +9,7 @@ from notebook_reading import wrong_in
 ROOT = Path(__file__).parents[1]
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 # Counted by hand in the notebooks: cells that draw, and cells that end in a whole lap.
-PICTURES = {"01_after_a_session": 0, "02_a_weekend": 3, "03_coach_report": 6}
+PICTURES = {"01_after_a_session": 0, "02_a_weekend": 3, "03_coach_report": 7}
 FRAMES = {"01_after_a_session": 2, "02_a_weekend": 0, "03_coach_report": 0}
 
 nbformat = pytest.importorskip("nbformat", reason="the extra 'test' brings nbformat")

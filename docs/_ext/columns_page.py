@@ -63,6 +63,11 @@ _TITLES = {
         "`Session.variation`, `debrief --json`, `variation.csv`. One row per corner. "
         "[How it is found](method-worth-trying.md#where-nothing-is-shown).",
     ),
+    "achievable": (
+        "What your own laps add up to",
+        "`Session.achievable.corners`, `debrief --json`, `achievable.csv` (five clean laps or "
+        "more). One row per corner. [How it is calculated](method-achievable.md).",
+    ),
     "car": (
         "The car on a lap",
         "`Session.car`, `debrief --json`, `car.csv`. One row per lap and column of the car's "

@@ -20,6 +20,7 @@ from lapwright.in_notebook import shown_by
 
 if TYPE_CHECKING:
     from lapwright import captions, plots, report
+    from lapwright.achievable import Achievable
     from lapwright.batch import init_notes, run_weekend, write_weekend_report
     from lapwright.car.watch import CarWarning
     from lapwright.coaching.before_after import before_after, lap_time_change
@@ -68,6 +69,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives; a module that is itself public maps to None.
 _HOME: dict[str, str | None] = {
+    "Achievable": "lapwright.achievable",
     "Alignment": "lapwright.two_logs",
     "BeforeAfter": "lapwright.coaching.car_change.effect",
     "CarWarning": "lapwright.car.watch",
@@ -132,6 +134,7 @@ _HOME: dict[str, str | None] = {
 _RENAMED = {"recognise": "find_known_track"}
 
 __all__ = [
+    "Achievable",
     "Alignment",
     "BeforeAfter",
     "CarWarning",

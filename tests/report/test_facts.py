@@ -55,10 +55,11 @@ def test_contents_lead_to_what_there_is(material: ReportData) -> None:
         part = page[page.index(f'<section id="{anchor}">') :]
         heading = part.partition("<h2>")[2].partition("</h2>")[0]
         assert title.lower() in heading.lower()
-    assert whole == [*always[:2], "along", "ledger", "corners", *always[2:]]
+    assert whole == [*always[:2], "along", "ledger", "adds-up", "corners", *always[2:]]
     for missing, gone in (
         ({"best": None}, "along"),
         ({"comparison": None}, "ledger"),
+        ({"adds_up": ()}, "adds-up"),
         ({"corners": material.corners.iloc[:0]}, "corners"),
     ):
         part = replace(material, **missing)

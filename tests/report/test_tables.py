@@ -31,6 +31,7 @@ NAMES = {
     "delta",
     "ledger",
     "causes",
+    "achievable",
 }
 
 

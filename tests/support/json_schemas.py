@@ -205,6 +205,23 @@ VARIES = exactly(
     corner=COUNT, laps=COUNT, start_m=NUMBER, end_m=NUMBER, varies_s=maybe(NUMBER),
     varies_low95_s=maybe(NUMBER), varies_high95_s=maybe(NUMBER), measuring_s=maybe(NUMBER),
 )  # fmt: skip
+_CORNER_TIME = {
+    f"{name}{end}": NUMBER for name in ("usual", "allowed", "gap") for end in ("_s", "_sd_s")
+}
+ACHIEVABLE_CORNER = exactly(
+    corner=COUNT, laps=COUNT, start_m=NUMBER, end_m=NUMBER, best_lap=COUNT, best_s=NUMBER,
+    best_sd_s=maybe(NUMBER), **_CORNER_TIME, gap_low95_s=NUMBER, gap_high95_s=NUMBER,
+    **{f"{name}_min_speed{end}": NUMBER for name in ("best", "usual", "allowed")
+       for end in ("_mps", "_sd_mps")},
+    line_s=NUMBER, minimum_s=NUMBER, braking_s=NUMBER, throttle_s=NUMBER,
+    only_scatter=YES_NO, beyond=YES_NO,
+)  # fmt: skip
+ACHIEVABLE = exactly(
+    laps=listed(COUNT, 5), time_s=NUMBER, time_sd_s=NUMBER, time_ci95_s=listed(NUMBER, 2, 2),
+    usual_s=NUMBER, usual_sd_s=NUMBER, best_lap=COUNT, best_s=NUMBER, gap_s=NUMBER,
+    gap_sd_s=NUMBER, gap_ci95_s=listed(NUMBER, 2, 2), only_scatter=YES_NO, beyond=YES_NO,
+    corners=listed(ACHIEVABLE_CORNER), text=listed(TEXT, 1),
+)  # fmt: skip
 _KIND = {"enum": [
     "rpm", "oil_pressure", "oil_temperature", "water_temperature", "fuel_pressure", "battery",
     "wheel_speed", "temperature", "pressure", "other",
@@ -227,7 +244,8 @@ CAR_WARNING = exactly(**_CAR_WARNING)
 DEBRIEF = exactly(
     **_LAPS, before=maybe(TEXT), came_of_it=listed(CAME), carried_on=listed(CARRIED),
     before_remarks=listed(TEXT), worth_trying=listed(WORTH, 0, 3), remark=maybe(TEXT),
-    still_known=listed(TEXT), variation=listed(VARIES), car=listed(CAR),
+    still_known=listed(TEXT), variation=listed(VARIES), achievable=maybe(ACHIEVABLE),
+    car=listed(CAR),
     car_warnings=listed(exactly(**_CAR_WARNING, text=TEXT)), limits_not_checked=listed(TEXT),
 )  # fmt: skip
 _CHANGED: dict[str, Schema] = {

@@ -173,7 +173,7 @@ def _unordered(shown: Frame, true: pd.DataFrame, decimals: int, keys: list[str])
 def _coach_report(book: Any) -> list[str]:
     truth, frames, lines = truth_of(FRIDAY), frames_in(book), lines_in(book)
     session = truth.session
-    out = [] if len(frames) == 3 else [f"{len(frames)} tables"]
+    out = [] if len(frames) == 4 else [f"{len(frames)} tables"]
     names = ["corner", "name", "direction", "entry_m", "apex_m", "exit_m", "radius_m"]
     out += frame_wrong(frames[0], session.corners[names], 0)
     rows = {}
@@ -190,6 +190,9 @@ def _coach_report(book: Any) -> list[str]:
         }  # fmt: skip
     out += frame_wrong(frames[1], pd.DataFrame.from_dict(rows, orient="index"), 2)
     out += frame_wrong(frames[2], session.grip.corners, 2)
+    adds_up = ["corner", "gap_s", "gap_sd_s", "line_s", "minimum_s", "braking_s", "throttle_s"]
+    adds_up += ["only_scatter"]
+    out += frame_wrong(frames[3], session.achievable.corners[adds_up], 2)
     return out + _texts_missing(lines, [w.text for w in advice_in_words(session).items])
 
 

@@ -11,7 +11,12 @@ from lapwright.cli.previous import CameOfIt, came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import header_lines, remarks, summary_lines
-from lapwright.cli.printing.objects import car_objects, session_object, variation_objects
+from lapwright.cli.printing.objects import (
+    achievable_object,
+    car_objects,
+    session_object,
+    variation_objects,
+)
 from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of
 from lapwright.cli.printing.terminal import write_out
@@ -26,6 +31,8 @@ from lapwright.units import Units, clock
 from lapwright.wording.car import HEADING as CAR_HEADING
 from lapwright.wording.car import NO_DIAGNOSIS, car_lines
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, NOT_OFFICIAL
+from lapwright.wording.coaching.achievable import CALCULATED, achievable_in_words, achievable_of
+from lapwright.wording.coaching.achievable import HEADING as ACHIEVABLE_HEADING
 from lapwright.wording.coaching.follow_up import CODE_NAMES
 from lapwright.wording.coaching.still_known import HEADING, still_known
 from lapwright.wording.coaching.worth_trying import Advice, advice_in_words
@@ -58,6 +65,8 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
         advice = advice_in_words(session, units)
         # One screen: the place that varies most; the report has the next one too.
         known = still_known(session, units, None if choice.as_json else 1)
+        found = achievable_of(session)
+        adds_up = achievable_in_words(found, {c.order: c for c in session.track.corners})
     came = came_of_it(session, units, choice.progress)
     noted = write_notes and _note(log, advice)
     if choice.as_json:
@@ -77,6 +86,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
             remark=advice.remark or None,
             still_known=list(known),
             variation=variation_objects(session),
+            achievable=achievable_object(found, adds_up),
             **car_objects(session, units),
         )
         return
@@ -85,6 +95,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     lines += [*_before_lines(came), *_worth_lines(advice), *_known_lines(known)]
     if noted and advice.items:
         lines += _how_to_note(log, advice)
+    lines += _achievable_lines(adds_up)
     write_out("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
 
 
@@ -222,3 +233,13 @@ def _known_lines(known: tuple[str, ...]) -> list[str]:
     for text in known:
         lines += wrapped(text, "- ")
     return [*lines, *wrapped(AS_DRIVEN)]
+
+
+def _achievable_lines(adds_up: tuple[str, ...]) -> list[str]:
+    """Say what the driver's own laps add up to, where there are enough of them."""
+    if not adds_up:
+        return []
+    lines = ["", f"{ACHIEVABLE_HEADING}:"]
+    for text in adds_up:
+        lines += wrapped(text, "- ")
+    return [*lines, *wrapped(CALCULATED)]

@@ -1,5 +1,6 @@
 """All tables by name, each with the description of its columns."""
 
+from lapwright.columns.achievable import ACHIEVABLE
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.captions import CAPTIONS
 from lapwright.columns.car import CAR, CAR_WARNINGS
@@ -22,7 +23,7 @@ from lapwright.columns.weekend import (
 
 TABLES: dict[str, tuple[Column, ...]] = {
     "laps": LAPS, "corners": CORNERS, "passes": PASSES, "delta": DELTA, "ledger": LEDGER,
-    "causes": CAUSES, "variation": VARIATION,
+    "causes": CAUSES, "variation": VARIATION, "achievable": ACHIEVABLE,
     "driver": DRIVER, "driver_laps": DRIVER_LAPS, "coasting": COASTING,
     "car": CAR, "car_warnings": CAR_WARNINGS,
     "worth_trying": WORTH_TRYING, "findings": FINDINGS, "sessions": SESSIONS,

@@ -3,6 +3,7 @@
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notebook.cell import cell, framed
+from lapwright.report.achievable_rows import achievable_heads, achievable_rows
 from lapwright.report.beside import (
     BESIDE_WORDS,
     beside_corners,
@@ -20,6 +21,8 @@ from lapwright.report.two_laps import LapsCompared, TwoLaps
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, OTHER_CAR
+from lapwright.wording.coaching.achievable import CALCULATED
+from lapwright.wording.coaching.achievable import HEADING as ACHIEVABLE_HEADING
 from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.compared import against, what_differed
 from lapwright.wording.findings import finding_text
@@ -54,6 +57,10 @@ def session_cell(session: Session, units: Units) -> str:
         build_up=BUILD_UP,
         as_driven=AS_DRIVEN,
         still_known_heading=HEADING,
+        adds_up_heading=ACHIEVABLE_HEADING,
+        calculated=CALCULATED,
+        adds_up_rows=achievable_rows(material, units),
+        adds_up_heads=achievable_heads(units),
         frame=framed(material, units, _quickest(material)),
         laps=lap_rows(material, units),
         lap_heads=lap_heads(material, units),

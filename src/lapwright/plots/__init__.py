@@ -9,6 +9,7 @@ Figures: results in, Axes out; nothing is computed here and nothing written.
 'Axes'
 """
 
+from lapwright.plots.achievable import achievable
 from lapwright.plots.channel import channel
 from lapwright.plots.corner_speeds import corner_speeds
 from lapwright.plots.delta import delta
@@ -21,6 +22,7 @@ from lapwright.plots.track_map import speed_map, time_lost_map
 from lapwright.plots.track_preview import track_preview
 
 __all__ = [
+    "achievable",
     "channel",
     "corner_speeds",
     "delta",

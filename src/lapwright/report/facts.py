@@ -41,6 +41,8 @@ def contents(material: ReportData) -> list[tuple[str, str]]:
         out.append(("along", "Along the lap"))
     if material.comparison is not None:
         out.append(("ledger", "Where the time goes"))
+    if material.adds_up:
+        out.append(("adds-up", "What your own laps add up to"))
     if len(material.corners):
         out.append(("corners", "Corner by corner"))
     return [*out, ("odd", "Odd in the log"), ("sure", "How sure"), ("cautions", "Cautions")]

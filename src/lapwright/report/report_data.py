@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.achievable import Achievable
 from lapwright.car.watch import warning_table
 from lapwright.columns import empty
 from lapwright.columns.car import CAR, CAR_WARNINGS
@@ -30,6 +31,7 @@ from lapwright.notes.worth_trying_item import WorthTryingInWords
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.car import car_lines
+from lapwright.wording.coaching.achievable import achievable_in_words, achievable_of
 from lapwright.wording.coaching.still_known import still_known
 from lapwright.wording.coaching.worth_trying import advice_in_words
 
@@ -88,6 +90,10 @@ class ReportData:
         What the laps show where nothing is worth trying, a text each.
     variation : DataFrame
         As in `lapwright.Session`.
+    achievable : Achievable or None
+        What the driver's own laps add up to; None where there is nothing to say.
+    adds_up : tuple of str
+        The same, a text each.
     car_lines : tuple of str
         What of the car deserves a look, a text each.
     car, car_warnings : DataFrame
@@ -123,6 +129,8 @@ class ReportData:
     coasting: pd.DataFrame = field(default_factory=lambda: empty(COASTING))
     still_known: tuple[str, ...] = ()
     variation: pd.DataFrame = field(default_factory=lambda: empty(VARIATION))
+    achievable: Achievable | None = None
+    adds_up: tuple[str, ...] = ()
     car_lines: tuple[str, ...] = ()
     car: pd.DataFrame = field(default_factory=lambda: empty(CAR))
     car_warnings: pd.DataFrame = field(default_factory=lambda: empty(CAR_WARNINGS))
@@ -192,6 +200,7 @@ def gather(
     other, other_name = _other(session, best, reference)
     # All that takes long is kept by the session: a page and a PDF rest on the same work.
     sd_station, sds = session.delta_sds(session.timed_laps)
+    found = achievable_of(session)
     return ReportData(
         replace(session.log, findings=session.findings),
         session.track,
@@ -222,6 +231,8 @@ def gather(
         session.coasting,
         still_known(session, units),
         session.variation,
+        found,
+        achievable_in_words(found, {c.order: c for c in session.track.corners}),
         car_lines(session, units),
         session.car,
         warning_table(session.car_warnings),

@@ -83,7 +83,8 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
         ``laps``, ``corners``, ``passes``, ``variation``, ``worth_trying``, ``findings``; ``delta``,
         ``ledger`` and ``causes`` of the usual lap against the best where there are both;
         ``driver``, ``driver_laps`` and ``coasting`` where the log has the driver's channels;
-        ``car`` and ``car_warnings`` where it has sensors of the car.
+        ``car`` and ``car_warnings`` where it has sensors of the car; ``achievable`` with five
+        clean laps or more.
         SI units.
     """
     out = {
@@ -102,6 +103,8 @@ def tables(material: ReportData) -> dict[str, pd.DataFrame]:
     if len(material.car):
         laps = material.car_warnings["laps"].map(lambda laps: " ".join(map(str, laps)))
         out |= {"car": material.car, "car_warnings": material.car_warnings.assign(laps=laps)}
+    if material.achievable is not None:
+        out["achievable"] = material.achievable.corners
     c = material.comparison
     if c is not None:
         for name, table in (("delta", c.delta), ("ledger", c.ledger), ("causes", c.causes)):

@@ -21,11 +21,12 @@ from lapwright.notes.limits import Limit
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.notes.worth_trying_item import WorthTrying
 from lapwright.session.opened_with import OpenedWith
+from lapwright.session.racing.achievable_drive import AchievableDrive
 from lapwright.session.racing.raced_drive import RacedDrive
 from lapwright.session.watched_drive import WatchedDrive
 
 
-class Session(ShowsItself, WatchedDrive, RacedDrive):
+class Session(ShowsItself, WatchedDrive, RacedDrive, AchievableDrive):
     """
     One log on one track, cut into laps.
 

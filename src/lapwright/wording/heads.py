@@ -60,6 +60,14 @@ PAGE: dict[str, dict[str, str]] = {
         "exit_aside_m": LINE_AT["exit"],
     },
     "ledger": {"corner": "corner", "difference_s": "total"},
+    "achievable": {
+        "corner": "corner", "best_s": "best run [{unit}]", "usual_s": "usual [{unit}]",
+        "allowed_s": "calculated [{unit}]", "gap_s": "gap [{unit}]", "line_s": "line [{unit}]",
+        "minimum_s": "minimum speed [{unit}]", "braking_s": "braking [{unit}]",
+        "throttle_s": "throttle [{unit}]", "best_min_speed_mps": "best run: minimum [{unit}]",
+        "usual_min_speed_mps": "usual minimum [{unit}]",
+        "allowed_min_speed_mps": "calculated minimum [{unit}]",
+    },
     "sessions": {
         "path": "session", "driver": "driver", "laps": "laps", "clean_laps": "clean",
         "best_lap_s": "best lap", "median_s": "median", "spread_s": "spread (sd) [{unit}]",

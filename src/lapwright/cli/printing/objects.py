@@ -8,9 +8,11 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.achievable import Achievable
 from lapwright.car.watch import warning_table
 from lapwright.cli.printing.table import rows_of
 from lapwright.columns import Column, names
+from lapwright.columns.achievable import ACHIEVABLE
 from lapwright.columns.advice import FINDINGS
 from lapwright.columns.car import CAR, CAR_WARNINGS
 from lapwright.columns.corners import CORNERS, PASSES
@@ -121,6 +123,29 @@ def driver_objects(session: Session) -> dict[str, list[dict[str, Any]]]:
 def variation_objects(session: Session) -> list[dict[str, Any]]:
     """Return how much each corner varies from lap to lap, one object a corner."""
     return _records(session.variation, VARIATION)
+
+
+def achievable_object(found: Achievable | None, said: Sequence[str]) -> dict[str, Any] | None:
+    """Return what the driver's own laps add up to; None where there is nothing to say."""
+    if found is None:
+        return None
+    return {
+        "laps": list(found.laps),
+        "time_s": found.time_s,
+        "time_sd_s": found.time_sd_s,
+        "time_ci95_s": [found.time_low95_s, found.time_high95_s],
+        "usual_s": found.usual_s,
+        "usual_sd_s": found.usual_sd_s,
+        "best_lap": found.best_lap,
+        "best_s": found.best_s,
+        "gap_s": found.gap_s,
+        "gap_sd_s": found.gap_sd_s,
+        "gap_ci95_s": [found.gap_low95_s, found.gap_high95_s],
+        "only_scatter": found.only_scatter,
+        "beyond": found.beyond,
+        "corners": _records(found.corners, ACHIEVABLE),
+        "text": list(said),
+    }
 
 
 def car_objects(session: Session, units: Units) -> dict[str, list[Any]]:

@@ -19,8 +19,9 @@ _NARROWEST = 14
 
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[int] = ()) -> str:
     """
-    Lay out a table: numbers to the right, words to the left, two blanks between columns, or one
-    where it would be wider than the terminal otherwise.
+    Lay out a table: numbers to the right, words to the left, two blanks between columns.
+
+    One blank where it would be wider than the terminal otherwise.
 
     Parameters
     ----------

@@ -9,6 +9,7 @@ from lapwright.corners.grip import REACHED
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import check_targets, whole_file
+from lapwright.report.achievable_rows import achievable_heads, achievable_rows
 from lapwright.report.beside import (
     BESIDE_WORDS,
     BesideCorner,
@@ -28,6 +29,7 @@ from lapwright.report.headline import (
     only_between_two,
     worth,
 )
+from lapwright.report.html.adds_up import adds_up_figure
 from lapwright.report.html.along import delta_figure, lap_arrays
 from lapwright.report.html.resources import digest, page_script, page_style, templates
 from lapwright.report.html.whole_lap import whole_lap
@@ -40,6 +42,8 @@ from lapwright.units import Units
 from lapwright.wording.car import HEADING as CAR_HEADING
 from lapwright.wording.car import NO_DIAGNOSIS
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP
+from lapwright.wording.coaching.achievable import CALCULATED
+from lapwright.wording.coaching.achievable import HEADING as ACHIEVABLE_HEADING
 from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.findings import finding_text
 from lapwright.wording.flags import meanings
@@ -164,6 +168,11 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "build_up": BUILD_UP,
         "as_driven": AS_DRIVEN,
         "still_known_heading": HEADING,
+        "adds_up_heading": ACHIEVABLE_HEADING,
+        "calculated": CALCULATED,
+        "adds_up_figure": adds_up_figure(material, shown),
+        "adds_up_heads": achievable_heads(shown),
+        "adds_up_rows": achievable_rows(material, shown),
         "car_heading": CAR_HEADING,
         "no_diagnosis": NO_DIAGNOSIS,
         "unnamed": UNNAMED,

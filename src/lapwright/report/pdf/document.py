@@ -28,6 +28,7 @@ from lapwright.report.headline import (
 from lapwright.report.lap_rows import any_equal, lap_heads, lap_rows
 from lapwright.report.numbers import with_sd
 from lapwright.report.other_words import other_words
+from lapwright.report.pdf.adds_up import draw_adds_up
 from lapwright.report.pdf.corner_sheet import draw_card
 from lapwright.report.pdf.sheet import INNER_IN, LEAD, SMALLEST_PT, Sheet, fit_in
 from lapwright.report.pdf.text_layout import POINTS, wrapped
@@ -144,6 +145,7 @@ def fill(sheet: Sheet, material: ReportData, units: Units) -> None:
     if material.best is not None:
         _along(sheet, material, units)
         _grip(sheet, material)
+        draw_adds_up(sheet, material, units)
         for card in corner_cards(material, units, pictures=False):
             draw_card(sheet, material, card, units)
         sheet.finish()
