@@ -10,12 +10,10 @@ import numpy.typing as npt
 
 from lapwright.geometry import Gate, Track
 from lapwright.live_session.events import Event, LapGoing, LapTimed
-from lapwright.live_session.filter import ForwardFilter, Measured
-from lapwright.live_session.follow import Follower
-from lapwright.live_session.known_noise import KnownNoise
-from lapwright.live_session.lap_book import Lap
-from lapwright.live_session.lap_keeper import LapKeeper
-from lapwright.live_session.lines import (
+from lapwright.live_session.forward.filter import ForwardFilter, Measured
+from lapwright.live_session.forward.follow import Follower
+from lapwright.live_session.forward.known_noise import KnownNoise
+from lapwright.live_session.forward.lines import (
     PIT_REACH_M,
     Crossed,
     Moving,
@@ -23,13 +21,15 @@ from lapwright.live_session.lines import (
     crossing,
     may_reach,
 )
-from lapwright.live_session.measuring import Measuring
+from lapwright.live_session.forward.measuring import Measuring
+from lapwright.live_session.forward.trail import Trail
+from lapwright.live_session.lap_book import Lap
+from lapwright.live_session.lap_keeper import LapKeeper
 from lapwright.live_session.receiving.fixes import NAN, Fix
 from lapwright.live_session.reference import (
     Reference,
     station_weight,
 )
-from lapwright.live_session.trail import Trail
 from lapwright.numerics.cyclic import cyclic_difference
 
 Floats = npt.NDArray[np.float64]

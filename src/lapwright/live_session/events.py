@@ -138,21 +138,29 @@ class Learned:
 @dataclass(frozen=True, slots=True)
 class Receiving:
     """
-    How the fixes come in.
+    How the fixes come in: told when it changes, and every second.
 
     Attributes
     ----------
-    state : {"waiting", "fixes", "no position", "nothing", "ended"}
-        Nothing yet; fixes; the receiver has no position; nothing comes; the end.
+    state : {"waiting", "fixes", "poor", "late", "no position", "nothing", "no circuit", "ended"}
+        Nothing has come yet; all is well; the receiver is unsure; the fixes come late; it has no
+        position; nothing comes any more; the circuit is not known; the end.
     why : str
         In words, where there is more to say.
+    age_s : float
+        Since the last fix came; NaN where none has come yet. [s]
     recording : str
-        Where to, or why not.
+        Where what comes is recorded, or why it is not; empty for a replay.
+    damaged, left_out : int
+        Damaged lines, and fixes whose time was odd or came again.
     """
 
     state: str
     why: str
+    age_s: float
     recording: str = ""
+    damaged: int = 0
+    left_out: int = 0
 
 
 Event = SectorTimed | LapTimed | LapGoing | Learned | Receiving

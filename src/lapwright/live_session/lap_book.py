@@ -10,8 +10,8 @@ from lapwright.laps.cutting.pit_stretches import PitStretch
 from lapwright.laps.lap_flags import SLOW_FACTOR, lap_flags
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.live_session.events import LapTimed
-from lapwright.live_session.filter import ForwardFilter, Mark
-from lapwright.live_session.lines import Crossed, between
+from lapwright.live_session.forward.filter import ForwardFilter, Mark
+from lapwright.live_session.forward.lines import Crossed, between
 from lapwright.live_session.reference import Place
 
 

@@ -11,13 +11,13 @@ import numpy.typing as npt
 from lapwright.geometry import Track
 from lapwright.laps.cutting.pit_stretches import PitStretch, pit_stretches
 from lapwright.live_session.events import Event, LapTimed, SectorTimed
-from lapwright.live_session.filter import ForwardFilter, Mark
-from lapwright.live_session.follow import Follower
+from lapwright.live_session.forward.filter import ForwardFilter, Mark
+from lapwright.live_session.forward.follow import Follower
+from lapwright.live_session.forward.lines import Crossed, between
+from lapwright.live_session.forward.trail import Trail
 from lapwright.live_session.lap_book import Lap, flags_of, in_pit, kind_of, stop_without_line
-from lapwright.live_session.lines import Crossed, between
 from lapwright.live_session.receiving.fixes import NAN
 from lapwright.live_session.reference import OwnLap, own_lap, place_now
-from lapwright.live_session.trail import Trail
 
 Floats = npt.NDArray[np.float64]
 

@@ -23,7 +23,7 @@ from lapwright.laps.session_offset import (
     rough_motion,
 )
 from lapwright.live_session.engine import Engine
-from lapwright.live_session.known_noise import KnownNoise, default_noise, found_out
+from lapwright.live_session.forward.known_noise import KnownNoise, default_noise, found_out
 from lapwright.live_session.receiving.fixes import Fix
 from lapwright.live_session.reference import lap_of
 from lapwright.motion.measurements import measurements

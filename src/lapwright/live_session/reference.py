@@ -15,8 +15,8 @@ import numpy.typing as npt
 from lapwright.geometry.path import ReferencePath
 from lapwright.laps.comparison import time_since_start
 from lapwright.laps.cutting.line_passages import crossing_weights, time_errors
-from lapwright.live_session.filter import ForwardFilter, Mark
-from lapwright.live_session.lines import MIN_RATE_MPS, Crossed
+from lapwright.live_session.forward.filter import ForwardFilter, Mark
+from lapwright.live_session.forward.lines import MIN_RATE_MPS, Crossed
 from lapwright.session import Session
 
 Floats = npt.NDArray[np.float64]

@@ -53,6 +53,11 @@ class Epochs:
         self._day_s: float | None = None
         self._last_s = NAN
 
+    @property
+    def waiting(self) -> bool:
+        """Whether an epoch has begun that may not be whole."""
+        return bool(self._lines)
+
     def feed(self, data: bytes) -> list[Fix]:
         """
         Take some bytes.

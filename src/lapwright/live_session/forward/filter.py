@@ -247,7 +247,7 @@ class ForwardFilter:
         predicted = cross[:, :_CAR] @ seen.T
         innovation = value - seen @ self._mean[:_CAR]
         total = predicted + np.diag(var)
-        size = innovation @ np.linalg.solve(total, innovation)
+        size = float(innovation @ np.linalg.solve(total, innovation))
         normalised = float(np.sqrt(max(size, 0.0) / len(value)))
         odd = normalised > FULL_WEIGHT_TO
         if odd:

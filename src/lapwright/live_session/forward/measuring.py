@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from lapwright.live_session.filter import Measured
+from lapwright.live_session.forward.filter import Measured
 from lapwright.live_session.receiving.fixes import Fix
 from lapwright.plane import Plane
 

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.geometry import Gate
-from lapwright.live_session.filter import ForwardFilter, Mark
+from lapwright.live_session.forward.filter import ForwardFilter, Mark
 
 Floats = npt.NDArray[np.float64]
 

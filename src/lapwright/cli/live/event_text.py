@@ -1,0 +1,59 @@
+"""What happens while a lap is driven, one line each, where there is no screen to draw on."""
+
+import math
+
+from lapwright.live_session.events import Event, LapTimed, Learned, Receiving, SectorTimed
+from lapwright.units import clock, error_bar
+from lapwright.wording.flags import KIND_WORDS, flag_list
+from lapwright.wording.live import FIRST_WORD, LAST_WORD, STATES
+
+_PM = "\N{PLUS-MINUS SIGN}"
+
+
+class EventText:
+    """Writes lines, and none twice."""
+
+    def __init__(self) -> None:
+        self._state = ""
+
+    def line(self, event: Event) -> str | None:
+        """
+        Write one happening; None for what is not worth a line.
+
+        Examples
+        --------
+        >>> print(EventText().line(SectorTimed(3, 1, 31.25, 0.04, 900.0, refined=False)))
+        lap 3  sector 1  31.25 ± 0.04 s  (first word)
+        """
+        if isinstance(event, SectorTimed):
+            time = clock(event.time_s, event.time_sd_s)
+            said = f"lap {event.lap}  sector {event.sector}  {time} {_PM} "
+            return f"{said}{error_bar(event.time_sd_s)} s  ({_word(event.refined)})"
+        if isinstance(event, LapTimed):
+            return _lap_line(event)
+        if isinstance(event, Learned):
+            return (
+                f"error bars from now on by this receiver's own noise ({event.fixes} fixes): "
+                f"{event.position_sd_m:.1f} m from fix to fix, {event.drift_sd_m:.1f} m slow"
+            )
+        if isinstance(event, Receiving):
+            said = "  ".join(filter(None, (STATES[event.state], event.why, event.recording)))
+            key = f"{event.state} {event.recording}"
+            if key == self._state:
+                return None
+            self._state = key
+            return said
+        return None
+
+
+def _word(refined: bool) -> str:
+    return LAST_WORD if refined else FIRST_WORD
+
+
+def _lap_line(lap: LapTimed) -> str:
+    if lap.kind != "timed" or math.isnan(lap.time_s):
+        said = f"lap {lap.lap}  {KIND_WORDS[lap.kind]}"
+    else:
+        said = f"lap {lap.lap}  {clock(lap.time_s, lap.time_sd_s)} {_PM} {error_bar(lap.time_sd_s)}"
+    remarks = f"  {flag_list(lap.flags)}" if lap.flags else ""
+    return f"{said}{remarks}{'  best so far' if lap.best else ''}  ({_word(lap.refined)})"
