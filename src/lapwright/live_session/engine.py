@@ -28,6 +28,7 @@ from lapwright.live_session.lap_keeper import LapKeeper
 from lapwright.live_session.receiving.fixes import NAN, Fix
 from lapwright.live_session.reference import (
     Reference,
+    pinned,
     station_weight,
 )
 from lapwright.numerics.cyclic import cyclic_difference
@@ -189,7 +190,7 @@ class Engine:
         reference = self.reference
         if lap.start is not None:
             since_s = now.time_s - lap.start.time_s(self._motion)
-            at_m = follow.station_m - lap.station_m
+            at_m = float(pinned(np.array(follow.station_m - lap.station_m), lap.pin_m))
             fits = lap.kind == "timed" and not follow.lost and 0.0 < at_m < self._path.length_m
             if reference is not None and fits:
                 delta = self._delta(reference, lap.start, now, at_m, since_s)

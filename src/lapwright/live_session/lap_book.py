@@ -34,6 +34,8 @@ class Lap:
     flags : tuple of str
     station_m : float
         Unwrapped station of its line. [m]
+    pin_m : float
+        Station of the crossing, which is not quite that of the line. [m]
     """
 
     number: int
@@ -42,6 +44,7 @@ class Lap:
     start_s: float
     station_m: float
     sectors: list[Crossed | None]
+    pin_m: float = 0.0
     end: Crossed | None = None
     end_s: float = np.nan
     places: list[Place] = field(default_factory=list)

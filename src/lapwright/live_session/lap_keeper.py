@@ -27,6 +27,8 @@ LAG_S = 1.0
 _LAG_FIXES = 3
 # Places of a lap that are kept in the filter: about one every 100 m of a usual circuit.
 _PLACES = 32
+# The line crossed this far from where the path crosses it is another matter. [m]
+_MOST_PIN_M = 10.0
 # A car that stands so long may be in the pits. [s]
 _STANDS_S, _STANDING_MPS = 3.0, 1.0
 
@@ -89,11 +91,17 @@ class LapKeeper:
 
     def new_lap(self, number: int, kind: str, start: Crossed | None, start_s: float) -> Lap:
         """Begin a lap where the car is now."""
-        station = self._follow.station_m
+        station, pin = self._follow.station_m, 0.0
         if start is not None and np.isfinite(station):
             length = self._length_m
-            station = length * round(station / length)
-        return Lap(number, kind, start, start_s, station, [None] * len(self.track.sectors))
+            whole = length * round(station / length)
+            at, _, _ = self._follow.path.foot(start.mark.position_m[None], np.array([whole]))
+            pin = float(at[0]) - whole
+            station = whole
+        lap = Lap(number, kind, start, start_s, station, [None] * len(self.track.sectors))
+        # Farther off it is no matter of how square the line is.
+        lap.pin_m = pin if abs(pin) < _MOST_PIN_M else 0.0
+        return lap
 
     def _pits(self, start_s: float, end_s: float) -> tuple[PitStretch, ...]:
         mapped = self._trail.mapped(start_s, end_s, self._usual)
@@ -200,7 +208,7 @@ class LapKeeper:
         old = self.own
         self.own = own_lap(
             self._motion, lap.number, (timed.time_s, timed.time_sd_s), start, end,
-            lap.places, rows, length,
+            lap.places, rows, length, lap.pin_m,
         )  # fmt: skip
         on_way = rows[np.argsort(np.mod(rows[:, 4], length))]
         self._usual = np.stack([np.mod(on_way[:, 4], length), on_way[:, 5], on_way[:, 3]])

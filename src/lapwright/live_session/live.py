@@ -139,15 +139,20 @@ class LiveSession:
                 health.got_bytes(now_s)
                 fixes = epochs.feed(piece[1])
             for fix in fixes:
-                health.got_fix(fix, now_s)
+                health.got_fix(fix, now_s, time.monotonic())
                 for one, again in order.take(fix):
                     yield from self._take(one, again=again)
-            told = health.tell(time.monotonic(), intake.why, intake.recorded)
-            if told is not None:
-                yield self._with_circuit(told)
+                # A long piece is told of on the way too.
+                yield from self._tell(health, intake)
+            yield from self._tell(health, intake)
         for fix in epochs.flush():
             for one, again in order.take(fix):
                 yield from self._take(one, again=again)
+
+    def _tell(self, health: Health, intake: Intake) -> Iterator[Event]:
+        told = health.tell(time.monotonic(), intake.why, intake.recorded)
+        if told is not None:
+            yield self._with_circuit(told)
 
     def _take(self, fix: Fix, *, again: bool) -> Iterator[Event]:
         if not fix.usable:

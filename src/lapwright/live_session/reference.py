@@ -15,6 +15,7 @@ import numpy.typing as npt
 from lapwright.geometry.path import ReferencePath
 from lapwright.laps.comparison import time_since_start
 from lapwright.laps.cutting.line_passages import crossing_weights, time_errors
+from lapwright.laps.lap_trace import BLEND_M
 from lapwright.live_session.forward.filter import ForwardFilter, Mark
 from lapwright.live_session.forward.lines import MIN_RATE_MPS, Crossed
 from lapwright.session import Session
@@ -141,12 +142,21 @@ class OwnLap:
     lap_time_sd_s: float
     station_m: Floats
     since_line_s: Floats
+    pace_spm: Floats
     start: Crossed
     places: tuple[Place, ...]
 
     def time_at(self, station_m: float) -> float:
-        """Time since the line at a station. [s]."""
-        return float(np.interp(station_m, self.station_m, self.since_line_s))
+        """Time since the line at a station, by a cubic that never goes back. [s]."""
+        at, time = self.station_m, self.since_line_s
+        i = min(max(int(np.searchsorted(at, station_m, side="right")) - 1, 0), len(at) - 2)
+        h = float(at[i + 1] - at[i])
+        x = min(max((station_m - float(at[i])) / h, 0.0), 1.0)
+        t0, t1 = float(time[i]), float(time[i + 1])
+        # No steeper than stays monotone, as in `LapTrace.time_at`.
+        m0, m1 = (min(float(pace) * h, 3.0 * (t1 - t0)) for pace in self.pace_spm[i : i + 2])
+        cubic = x**2 * (3.0 * (t1 - t0) - 2.0 * m0 - m1) + x**3 * (m0 + m1 - 2.0 * (t1 - t0))
+        return t0 + x * m0 + cubic
 
     def shared(self, station_m: float) -> Functional:
         """Errors of this lap at a station, between the two places kept about it."""
@@ -180,9 +190,24 @@ def station_weight(path: ReferencePath, station_m: float, velocity_mps: Floats) 
     return -normal / max(float(velocity_mps @ normal), MIN_RATE_MPS)
 
 
+def pinned(station_m: Floats, pin_m: float) -> Floats:
+    """
+    Shift stations after the line so that it is crossed at station 0, as in a lap's trace.
+
+    Parameters
+    ----------
+    station_m : ndarray
+        Since the line.
+    pin_m : float
+        Station at the crossing itself: a line is never quite square to the path.
+    """
+    x = np.clip(station_m / BLEND_M, 0.0, 1.0)
+    return np.asarray(station_m - 0.5 * pin_m * (1.0 + np.cos(np.pi * x)))
+
+
 def own_lap(
     motion: ForwardFilter, number: int, timed: tuple[float, float], start: Crossed, end: Crossed,
-    places: list[Place], rows: Floats, length_m: float,
+    places: list[Place], rows: Floats, length_m: float, pin_m: float,
 ) -> OwnLap:  # fmt: skip
     """
     Take a lap of this session as the reference, as known now.
@@ -201,6 +226,8 @@ def own_lap(
         Of the lap's trail.
     length_m : float
         Of the path.
+    pin_m : float
+        See `pinned`.
 
     Returns
     -------
@@ -215,12 +242,14 @@ def own_lap(
     times = time[inside] - start_s
     if places:
         times = times + np.interp(time[inside], [p.mark.time_s for p in places], shift_s)
-    station = np.concatenate([[0.0], station[inside], [length_m]])
+    station = np.concatenate([[0.0], pinned(station[inside], pin_m), [length_m]])
     times = np.concatenate([[0.0], times, [timed[0]]])
-    forward = np.concatenate([[True], np.diff(np.maximum.accumulate(station)) > 0.0])
+    speeds = np.concatenate([[start.rate_mps], rows[inside, 3], [end.rate_mps]])
+    forward = np.diff(np.maximum.accumulate(station), prepend=-1.0) > 0.0
+    forward &= np.diff(np.maximum.accumulate(times), prepend=-1.0) > 0.0
     last = Place(length_m, end.mark, end.weight)
     first = Place(0.0, start.mark, start.weight)
     return OwnLap(
-        f"lap {number}, the best so far", number, *timed, station[forward], times[forward], start,
-        (first, *places, last),
+        f"lap {number}, the best so far", number, *timed, station[forward], times[forward],
+        1.0 / np.maximum(speeds[forward], MIN_RATE_MPS), start, (first, *places, last),
     )  # fmt: skip

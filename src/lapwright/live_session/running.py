@@ -1,6 +1,7 @@
 """A session while it is driven: an engine, and one that has learned more when there is one."""
 
 import threading
+from dataclasses import replace
 
 import numpy as np
 
@@ -53,7 +54,7 @@ class Running:
         if any(isinstance(one, LapTimed) and one.refined for one in out):
             self._learn()
         learned = self._handed_over()
-        return [*learned, *out]
+        return [*out, *learned]
 
     def _learn(self) -> None:
         """Begin to find out what the laps so far show, if it is time."""
@@ -88,7 +89,11 @@ class Running:
         out: list[Event] = [
             Learned(engine.known.source, noise.white_m, noise.drift_m, engine.fixes)
         ]
-        out += [lap for lap in self.laps if lap.lap not in before or _moved(before[lap.lap], lap)]
+        out += [
+            replace(lap, refined=True)
+            for lap in self.laps
+            if lap.lap not in before or _moved(before[lap.lap], lap)
+        ]
         self._forget()
         return out
 

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
+from lapwright.discovery.library.track_fit import same_circuit
 from lapwright.discovery.library.track_folders import files_beside, library_files, read_if_track
 from lapwright.errors import LapError, TrackError
 from lapwright.geometry import Track, read_track
@@ -13,6 +14,8 @@ from lapwright.session import open_session
 
 # A car on a circuit is not farther from its path than the paddock is. [m]
 _NEAR_M = 1500.0
+# Nor from its start/finish line than half of a long one. [m]
+_FAR_FROM_LINE_M = 4000.0
 
 
 def setting_of(
@@ -73,24 +76,33 @@ def nearest_track(lat_deg: float, lon_deg: float, tracks: Path | None) -> tuple[
     library = library_files(tracks)
     files = [*files_beside(Path.cwd()), *library]
     near: list[tuple[Path, Track]] = []
+    bare: list[str] = []
     for file in dict.fromkeys(file.resolve() for file in files):
         try:
             track = read_if_track(file, in_library=file in library)
         except TrackError:
             continue
-        if track is not None and track.path is not None and _is_near(track, lat_deg, lon_deg):
+        if track is None or not _is_near(track, lat_deg, lon_deg):
+            continue
+        if track.path is None:
+            bare.append(file.name)
+        else:
             near.append((file, track))
-    if len(near) == 1:
+    # The same circuit saved twice is one circuit; what lies in this folder comes first.
+    if near and all(same_circuit(near[0][1], other) for _, other in near[1:]):
         return near[0][1], ""
-    if not near:
-        return None, "no circuit is known here: give --track or --reference; recording goes on"
-    names = ", ".join(file.name for file, _ in near)
-    return None, f"more than one circuit is known here ({names}): give --track; recording goes on"
+    if near:
+        names = ", ".join(file.name for file, _ in near)
+        return None, f"more than one circuit is known here ({names}): give --track"
+    if bare:
+        return None, f"{bare[0]} has only the lines: give --reference with a log of this circuit"
+    return None, "no circuit is known here: give --track or --reference"
 
 
 def _is_near(track: Track, lat_deg: float, lon_deg: float) -> bool:
-    assert track.path is not None
     here = np.array(track.plane.point_m((lat_deg, lon_deg)))
     if not np.isfinite(here).all():
         return False
+    if track.path is None:
+        return bool(np.hypot(*(np.array(track.start_finish.centre_m) - here)) < _FAR_FROM_LINE_M)
     return bool(np.hypot(*(track.path.samples()[1] - here).T).min() < _NEAR_M)

@@ -24,7 +24,7 @@ _SAME = {"\N{MINUS SIGN}": "-"}
 
 
 def big(text: str, ink: str = "#", across: int = 2) -> list[str]:
-    """
+    r"""
     Write a number large.
 
     Parameters
@@ -43,7 +43,7 @@ def big(text: str, ink: str = "#", across: int = 2) -> list[str]:
 
     Examples
     --------
-    >>> print("\\n".join(line.rstrip() for line in big("-1", across=1)))
+    >>> print("\n".join(line.rstrip() for line in big("-1", across=1)))
           #
          ##
     ###   #

@@ -15,7 +15,6 @@ from lapwright.wording.flags import KIND_WORDS, flag_list
 from lapwright.wording.live import HEADS, NOT_YET, STATES, against, age
 
 _PM = "\N{PLUS-MINUS SIGN}"
-# A sector's time is shown this long after its line beside the lap's own. [s]
 _RECENT_LAPS = 6
 
 
@@ -33,7 +32,7 @@ class Shown:
     lap : str
         Which lap it is.
     delta, delta_bar, against : str
-    running, predicted, speed : str
+    running, predicted, predicted_bar, speed : str
     last, best, sectors : str
     recording : str
     laps : tuple of str
@@ -49,6 +48,7 @@ class Shown:
     against: str
     running: str
     predicted: str
+    predicted_bar: str
     speed: str
     last: str
     best: str
@@ -121,7 +121,7 @@ class Board:
         return Shown(
             STATES[name], why, live, _which(going), *_delta(going, live=live),
             "" if going is None else against(going.reference),
-            _running(going, live=live), _predicted(going, live=live),
+            _running(going, live=live), *_predicted(going, live=live),
             self._speed(going, live=live), _lap_text(last), _lap_text(best), self._sector_text(),
             state.recording,
             tuple(_lap_text(self._laps[n]) for n in sorted(self._laps)[::-1][:_RECENT_LAPS]),
@@ -168,11 +168,11 @@ def _running(going: LapGoing | None, *, live: bool) -> str:
     return clock(going.since_line_s, most=1)
 
 
-def _predicted(going: LapGoing | None, *, live: bool) -> str:
+def _predicted(going: LapGoing | None, *, live: bool) -> tuple[str, str]:
     if going is None or not live or math.isnan(going.predicted_s):
-        return NOT_YET
+        return NOT_YET, ""
     sd = going.predicted_sd_s
-    return f"{clock(going.predicted_s, sd, most=2)} {_PM} {error_bar(sd)}"
+    return clock(going.predicted_s, sd, most=2), f"{_PM} {error_bar(sd, most=2)}"
 
 
 def _lap_text(lap: LapTimed | None) -> str:

@@ -15,6 +15,7 @@ class EventText:
 
     def __init__(self) -> None:
         self._state = ""
+        self._told: dict[tuple[int, int], str] = {}
 
     def line(self, event: Event) -> str | None:
         """
@@ -28,9 +29,10 @@ class EventText:
         if isinstance(event, SectorTimed):
             time = clock(event.time_s, event.time_sd_s)
             said = f"lap {event.lap}  sector {event.sector}  {time} {_PM} "
-            return f"{said}{error_bar(event.time_sd_s)} s  ({_word(event.refined)})"
+            said += f"{error_bar(event.time_sd_s)} s"
+            return self._news(event.lap, event.sector, said, refined=event.refined)
         if isinstance(event, LapTimed):
-            return _lap_line(event)
+            return self._news(event.lap, 0, _lap_text(event), refined=event.refined)
         if isinstance(event, Learned):
             return (
                 f"error bars from now on by this receiver's own noise ({event.fixes} fixes): "
@@ -45,15 +47,20 @@ class EventText:
             return said
         return None
 
+    def _news(self, lap: int, sector: int, said: str, *, refined: bool) -> str | None:
+        """Say it, with how sure it is, unless the very same was said before."""
+        if self._told.get((lap, sector)) == said:
+            return None
+        # The laps before the last few are not spoken of again.
+        self._told = {key: text for key, text in self._told.items() if key[0] > lap - 30}
+        self._told[lap, sector] = said
+        return f"{said}  ({LAST_WORD if refined else FIRST_WORD})"
 
-def _word(refined: bool) -> str:
-    return LAST_WORD if refined else FIRST_WORD
 
-
-def _lap_line(lap: LapTimed) -> str:
+def _lap_text(lap: LapTimed) -> str:
     if lap.kind != "timed" or math.isnan(lap.time_s):
         said = f"lap {lap.lap}  {KIND_WORDS[lap.kind]}"
     else:
         said = f"lap {lap.lap}  {clock(lap.time_s, lap.time_sd_s)} {_PM} {error_bar(lap.time_sd_s)}"
     remarks = f"  {flag_list(lap.flags)}" if lap.flags else ""
-    return f"{said}{remarks}{'  best so far' if lap.best else ''}  ({_word(lap.refined)})"
+    return f"{said}{remarks}{'  best so far' if lap.best else ''}"

@@ -25,7 +25,7 @@ function connect() {
 function look() {
   const age = Math.floor((performance.now() - heard) / 1000);
   if (age < OLD_S) return;
-  for (const live of document.querySelectorAll(".live")) live.textContent = live.id === "delta_bar" ? "" : DASH;
+  for (const live of document.querySelectorAll(".live")) live.textContent = live.classList.contains("bar") ? "" : DASH;
   byId("state").textContent = "NO CONNECTION";
   byId("why").textContent = `Nothing from the computer for ${age} s; trying again.`;
   document.body.classList.add("stale");

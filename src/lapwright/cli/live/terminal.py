@@ -1,4 +1,4 @@
-"""The terminal's view: one calm screen, redrawn in place; no colour, and plain ASCII where need be."""
+"""One calm screen, redrawn in place: no colour, and plain ASCII where need be."""
 
 import os
 import shutil
@@ -66,19 +66,18 @@ def screen(shown: Shown, columns: int, lines: int, *, plain: bool) -> list[str]:
     ink = "#" if plain else "\N{FULL BLOCK}"
     top = f"{shown.state}  {shown.lap}  {shown.speed}"
     middle: list[str] = []
+    predicted = f"{head('predicted')}  {shown.predicted} {shown.predicted_bar}".rstrip()
     digits = big(shown.delta, ink)
     if columns >= max(_MIN_BIG[0], len(digits[0])) and lines >= _MIN_BIG[1]:
-        middle += [head("delta"), "", *digits]
-        middle[-1] = f"{middle[-1]}  {shown.delta_bar}"
-        clock = big(shown.predicted.split()[0], ink)
+        middle += [f"{head('delta')}  {shown.delta_bar}".rstrip(), "", *digits]
+        clock = big(shown.predicted, ink)
         if lines >= _MIN_BIG[1] + HEIGHT + 3 and columns >= len(clock[0]):
-            bar = " ".join(shown.predicted.split()[1:])
-            middle += ["", head("predicted"), "", *clock[:-1], f"{clock[-1]}  {bar}"]
+            middle += ["", f"{head('predicted')}  {shown.predicted_bar}".rstrip(), "", *clock]
         else:
-            middle += ["", f"{head('predicted')}  {shown.predicted}"]
+            middle += ["", predicted]
     else:
         middle += [f"{head('delta')}  {shown.delta} {shown.delta_bar}"]
-        middle += [f"{head('predicted')}  {shown.predicted}"]
+        middle += [predicted]
     facts = [
         f"{head('lap')}  {shown.running}    {shown.against}",
         f"{head('last')}  {shown.last}",
@@ -87,7 +86,10 @@ def screen(shown: Shown, columns: int, lines: int, *, plain: bool) -> list[str]:
     ]
     # The most telling first: a small terminal shows the beginning.
     said = [top, *([shown.why] if shown.why else []), *middle, "", *facts]
-    end = [*([shown.recording] if shown.recording else []), SHORT_CAUTION]
+    caution = [SHORT_CAUTION]
+    if len(SHORT_CAUTION) >= columns:
+        caution = [f"{one.rstrip('.')}." for one in SHORT_CAUTION.split(". ")]
+    end = [*([shown.recording] if shown.recording else []), *caution]
     room = max(lines - 1, 1)
     kept = [*said[: max(room - len(end), 1)], *end][:room]
     out = [line[: columns - 1] for line in kept]

@@ -24,6 +24,7 @@ _MOST_LINES = 64
 _LEARNED = 3
 _DAY_S = 86_400.0
 _USED = frozenset({b"RMC", b"GGA", b"GNS", b"GST", b"VTG", b"ZDA"})
+_PLACED = frozenset({b"RMC", b"GGA", b"GNS"})
 _TIMED = frozenset({b"RMC", b"GGA", b"GNS", b"GST"})
 
 
@@ -119,11 +120,13 @@ class Epochs:
             same = self._kinds[-1] == self._ends_with
             self._same = self._same + 1 if same else 0
             self._ends_with = self._kinds[-1]
-        data = b"\n".join(self._lines) + b"\n"
+        data, placed = b"\n".join(self._lines) + b"\n", not _PLACED.isdisjoint(self._kinds)
         self._lines, self._kinds, self._time = [], [], b""
         try:
             read = read_nmea(data, Path())
         except LogError:
+            # Time and quality alone are no damage; a place that is not to be read is.
+            self.damaged += placed
             return []
         bad = ("corrupt_line", "ragged_line")
         self.damaged += sum(found.count for found in read.findings if found.code in bad)

@@ -37,6 +37,7 @@ class Health:
     _fix: Fix | None = None
     _prompt_s: float = math.inf
     _late_s: float = 0.0
+    _waited_s: float = 0.0
     _without: int = 0
     _told: tuple[str, float] = ("", -math.inf)
 
@@ -44,10 +45,11 @@ class Health:
         """Something came."""
         self._byte_s = now_s
 
-    def got_fix(self, fix: Fix, now_s: float) -> None:
-        """A fix came."""
+    def got_fix(self, fix: Fix, came_s: float, now_s: float) -> None:
+        """A fix came, and has been taken in by now."""
         behind_s = now_s - fix.time_s
         passed_s = 0.0 if math.isnan(self._fix_s) else now_s - self._fix_s
+        self._waited_s = now_s - came_s
         self._prompt_s = min(behind_s, self._prompt_s + _DRIFT * passed_s)
         self._late_s = behind_s - self._prompt_s
         self._fix_s, self._fix = now_s, fix
@@ -71,6 +73,8 @@ class Health:
         if math.isnan(self._fix_s) or now_s - self._fix_s > STALE_S:
             return self._without_fixes(now_s)
         fix = self._fix
+        if self._waited_s > _LATE_S:
+            return "late", f"this computer is {self._waited_s:.0f} s behind what has come"
         if self._late_s > _LATE_S:
             return "late", f"fixes come {self._late_s:.1f} s late"
         if fix is not None and fix.hdop > _POOR_HDOP:
