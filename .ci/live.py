@@ -307,7 +307,9 @@ def checked(sentence: str) -> bytes:
 
 def memory(hours: float) -> None:
     """Replay one session again and again, times going on, and look at the memory."""
-    track = lw.read_track(SAMPLES / "wren_hollow.geojson")
+    track = lw.open_session(
+        SAMPLES / "saturday_qualifying.gpx", track=SAMPLES / "wren_hollow.geojson"
+    ).shared_track
     log = lw.read_log(SAMPLES / "friday_test_ivo.nmea")
     fixes = [f for f in fixes_of(log) if f.time_s - log.first_fix_s < 800.0]
     laps = [f for f in fixes if f.time_s - log.first_fix_s > 140.0]
