@@ -182,7 +182,7 @@ def true_laps(truth: dict[str, Any]) -> dict[int, float]:
     laps = truth["laps"]
     key = "lap_index" if "lap_index" in laps[0] else "lap"
     timed = [
-        lap for lap in laps if lap["kind"] in ("timed", "flying") and lap["time_s"] is not None
+        lap for lap in laps if lap["kind"] not in ("out", "in") and lap["time_s"] is not None
     ]
     return {int(lap[key]): float(lap["time_s"]) for lap in timed}
 
