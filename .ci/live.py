@@ -211,8 +211,7 @@ def true_deltas(truth: dict[str, Any]) -> dict[int, tuple[np.ndarray, np.ndarray
     if isinstance(found, dict):
         at = np.array(found["station_m"])
         reference = int(found["reference"])
-        rows = {int(k): np.array(v) for k, v in found.items() if str(k).isdigit()}
-        rows |= {int(k): np.array(v) for k, v in found.get("laps", {}).items()}
+        rows = {int(k): np.array(v) for k, v in found["delta_s"].items()}
     else:
         at = np.array(found[0]["station_m"]) if found else np.zeros(1)
         reference = int(found[0]["ref_lap_index"]) if found else -1

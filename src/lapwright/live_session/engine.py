@@ -37,6 +37,10 @@ Floats = npt.NDArray[np.float64]
 
 # A line is crossed once a visit; elsewhere on the circuit it is not crossed. [m]
 _VISIT_M, _NEAR_LINE_M = 100.0, 80.0
+# A fix farther away is none of this circuit. [m]
+_FAR_M = 50_000.0
+# Longer than a stop in the pits without a fix. [s]
+_LONG_HOLE_S = 600.0
 
 
 class Engine:
@@ -104,13 +108,18 @@ class Engine:
         Returns
         -------
         list of Event
-            The last is always a `LapGoing`.
+            The last is a `LapGoing`; nothing for a place that is not near the circuit at all.
         """
-        if again and self.fixes:
+        measured = self._measuring.of(fix)
+        if not float(np.abs(measured.position_m).max()) < _FAR_M:
+            # NaN and infinity too: a place on the other side of the earth has none on this plane.
+            return []
+        # Over a long hole nothing is known of the car, and the numbers run out of digits.
+        hole = measured.time_s - self._motion.time_s > _LONG_HOLE_S
+        if (again or hole) and self.fixes:
             self._before = self.laps
             self._begin()
         self.fixes += 1
-        measured = self._measuring.of(fix)
         crossings = self._step(measured)
         now = self._now()
         self._follow.step(now.time_s, now.position_m, now.velocity_mps)

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from lapwright.errors import LapwrightError
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
 from lapwright.laps.session_offset import (
@@ -108,6 +109,9 @@ class Learning:
                     # A millisecond's rest for each half of work: the lap that is going comes first.
                     time.sleep(0.001)
             self.engine = engine
+        except (ValueError, np.linalg.LinAlgError, LapwrightError):
+            # Fixes that say nothing of the noise: what was known goes on to hold.
+            self.engine = None
         finally:
             self.done.set()
 

@@ -143,14 +143,15 @@ class LiveSession:
                 for one, again in order.take(fix):
                     yield from self._take(one, again=again)
                 # A long piece is told of on the way too.
-                yield from self._tell(health, intake)
-            yield from self._tell(health, intake)
+                yield from self._tell(health, intake, "")
+            # That the source is lost is told when what had come before is taken.
+            yield from self._tell(health, intake, intake.why if intake.taken else "")
         for fix in epochs.flush():
             for one, again in order.take(fix):
                 yield from self._take(one, again=again)
 
-    def _tell(self, health: Health, intake: Intake) -> Iterator[Event]:
-        told = health.tell(time.monotonic(), intake.why, intake.recorded)
+    def _tell(self, health: Health, intake: Intake, why: str) -> Iterator[Event]:
+        told = health.tell(time.monotonic(), why, intake.recorded)
         if told is not None:
             yield self._with_circuit(told)
 

@@ -1,6 +1,7 @@
 """What is drawn fits the terminal and its encoding."""
 
 import io
+from dataclasses import replace
 
 import pytest
 
@@ -51,6 +52,11 @@ def test_a_small_one_has_the_delta_in_words() -> None:
 
 class Ascii(io.StringIO):
     encoding = "ascii"
+
+
+def test_a_name_is_no_command_to_the_terminal() -> None:
+    odd = replace(SHOWN, recording="recording to \x1b]0;x\x07.nmea")
+    assert "recording to ?]0;x?.nmea" in screen(odd, 80, 24, plain=False)
 
 
 def test_it_is_redrawn_in_place_without_clearing(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -35,7 +35,7 @@ class EventText:
             return self._news(event.lap, 0, _lap_text(event), refined=event.refined)
         if isinstance(event, Learned):
             return (
-                f"error bars from now on by this receiver's own noise ({event.fixes} fixes): "
+                f"from now on the ± go by this receiver's own noise ({event.fixes} fixes): "
                 f"{event.position_sd_m:.1f} m from fix to fix, {event.drift_sd_m:.1f} m slow"
             )
         if isinstance(event, Receiving):

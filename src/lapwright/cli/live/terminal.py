@@ -92,7 +92,9 @@ def screen(shown: Shown, columns: int, lines: int, *, plain: bool) -> list[str]:
     end = [*([shown.recording] if shown.recording else []), *caution]
     room = max(lines - 1, 1)
     kept = [*said[: max(room - len(end), 1)], *end][:room]
-    out = [line[: columns - 1] for line in kept]
+    # A file's name may hold what a terminal takes for a command.
+    clean = ["".join(c if c.isprintable() else "?" for c in line) for line in kept]
+    out = [line[: columns - 1] for line in clean]
     return [_ascii(line) for line in out] if plain else out
 
 

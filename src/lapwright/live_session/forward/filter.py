@@ -125,6 +125,9 @@ class ForwardFilter:
         cov[:_CAR] = f @ cov[:_CAR]
         cov[:, :_CAR] = cov[:, :_CAR] @ f.T
         cov[:_CAR, :_CAR] += q
+        # Rounding would make it less and less symmetric over the hours.
+        cov[:_CAR, :_CAR] = 0.5 * (cov[:_CAR, :_CAR] + cov[:_CAR, :_CAR].T)
+        cov[_CAR:, :_CAR] = cov[:_CAR, _CAR:].T
 
     def mark(self) -> Mark:
         """Keep this moment."""

@@ -50,7 +50,12 @@ class Intake:
     @property
     def over(self) -> bool:
         """Whether all is taken and nothing more will come."""
-        return self.ended and self._pieces.empty()
+        return self.ended and self.taken
+
+    @property
+    def taken(self) -> bool:
+        """Whether all that has come is taken."""
+        return self._pieces.empty()
 
     @property
     def why(self) -> str:
