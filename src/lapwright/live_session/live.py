@@ -10,7 +10,7 @@ from types import TracebackType
 from lapwright.errors import LogError
 from lapwright.geometry import Track
 from lapwright.ingest.map_beside import read_with_map
-from lapwright.kept import USUAL, store_of
+from lapwright.kept import USUAL, CacheChoice, store_of
 from lapwright.live_session.events import Event, LapTimed, Receiving
 from lapwright.live_session.learning import Setting
 from lapwright.live_session.receiving.epochs import Epochs
@@ -181,7 +181,7 @@ def live(
     tracks: str | Path | None = None, columns: str | Path | None = None,
     reference: str | Path | None = None, reference_lap: int | None = None,
     noise_from: str | Path | None = None, record: str | Path | None = None,
-    baud: int | None = None,
+    baud: int | None = None, cache: CacheChoice = USUAL,
 ) -> LiveSession:  # fmt: skip
     """
     Follow a session while it is driven: lap and sector times, delta, predicted lap time.
@@ -214,6 +214,8 @@ def live(
         current folder where not given.  Never an existing file.  A replay is not recorded.
     baud : int, optional
         Of a serial port; 115200 where not given.
+    cache : Store, path or None, optional
+        As for `open_session`, of the logs that are read whole.
 
     Returns
     -------
@@ -258,14 +260,14 @@ def live(
             what = "a replay is not recorded: the log is there"
             raise LogError(what, source, hint="Leave the recording out")
         if track is None and reference is None:
-            opened = open_session(source, tracks=library, columns=columns)
+            opened = open_session(source, tracks=library, columns=columns, cache=cache)
             track, log = opened.shared_track, opened.log
         else:
-            log, _ = read_with_map(source, columns, store_of(USUAL))
-        setting = setting_of(track, library, reference, reference_lap, noise_from)
+            log, _ = read_with_map(source, columns, store_of(cache))
+        setting = setting_of(track, library, reference, reference_lap, noise_from, cache)
         return LiveSession(setting, fixes=fixes_of(log), speed=replay, tracks=library)
     opened_source = source_of(str(source), baud)
-    setting = setting_of(track, library, reference, reference_lap, noise_from)
+    setting = setting_of(track, library, reference, reference_lap, noise_from, cache)
     recording = Recording(None if record is None else Path(record))
     return LiveSession(
         setting, intake=Intake(opened_source, recording), tracks=library, recording=recording.path

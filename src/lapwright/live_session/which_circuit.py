@@ -8,6 +8,7 @@ from lapwright.discovery.library.track_fit import same_circuit
 from lapwright.discovery.library.track_folders import files_beside, library_files, read_if_track
 from lapwright.errors import LapError, TrackError
 from lapwright.geometry import Track, read_track
+from lapwright.kept import USUAL, CacheChoice
 from lapwright.live_session.forward.known_noise import carried_over
 from lapwright.live_session.learning import Setting
 from lapwright.session import open_session
@@ -20,7 +21,7 @@ _FAR_FROM_LINE_M = 4000.0
 
 def setting_of(
     track: str | Path | Track | None, tracks: Path | None, reference: str | Path | None,
-    reference_lap: int | None, noise_from: str | Path | None,
+    reference_lap: int | None, noise_from: str | Path | None, cache: CacheChoice = USUAL,
 ) -> Setting | None:  # fmt: skip
     """
     Return what is known before the first fix; None where that is nothing.
@@ -33,7 +34,7 @@ def setting_of(
     given = track if isinstance(track, Track) or track is None else read_track(track)
     other = None
     if reference is not None:
-        other = open_session(reference, track=given, tracks=tracks)
+        other = open_session(reference, track=given, tracks=tracks, cache=cache)
         reference_lap = other.best_lap if reference_lap is None else reference_lap
         if reference_lap is None:
             msg = f"{reference}: no lap of it counts, so there is none to compare with"
@@ -48,7 +49,7 @@ def setting_of(
     carried = None
     if noise_from is not None:
         same = other if noise_from == reference else None
-        earlier = same or open_session(noise_from, track=given, tracks=tracks)
+        earlier = same or open_session(noise_from, track=given, tracks=tracks, cache=cache)
         carried = carried_over(earlier.motion_without_road)
     if given is None and carried is None:
         return None

@@ -16,6 +16,7 @@ from lapwright.cli.live.page import DEFAULT, Page
 from lapwright.cli.live.terminal import Terminal, is_screen
 from lapwright.cli.options import UnitsType
 from lapwright.cli.printing import say
+from lapwright.kept import USUAL
 from lapwright.live_session.events import Event, LapGoing
 from lapwright.live_session.live import LiveSession, live
 from lapwright.wording.cautions import NOT_OFFICIAL
@@ -91,10 +92,15 @@ class ReplaySpeed(click.ParamType):  # type: ignore[type-arg]  # not generic in 
 @click.option(
     "--json", "as_json", is_flag=True, help="One JSON object a line on stdout, in SI units."
 )
+@click.option(
+    "--no-cache", is_flag=True,
+    help="Read reference and noise log again: neither use nor keep results of earlier runs.",
+)  # fmt: skip
 @click.option("--units", type=UnitsType(), metavar="UNITS", help="km/h, mph or m/s.")
 def command(
-    source: str, replay: float | None, page: str | None, as_json: bool, units: Any, **options: Any
-) -> None:
+    source: str, replay: float | None, page: str | None, as_json: bool, units: Any,
+    no_cache: bool, **options: Any,
+) -> None:  # fmt: skip
     """
     Follow the lap that is being driven: lap and sector times, delta, predicted lap time.
 
@@ -107,7 +113,8 @@ def command(
     # The page first: a port that is taken must not cost a recording.
     shown = None if page is None else Page(page)
     try:
-        session = live(source, replay=replay, **options)
+        cache = None if no_cache else USUAL
+        session = live(source, replay=replay, cache=cache, **options)
     except BaseException:
         if shown is not None:
             shown.stop()
