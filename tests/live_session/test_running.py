@@ -52,6 +52,8 @@ def test_laps_are_those_of_the_lap_table(world: World, carried: tuple[Running, l
         assert lap.sectors_s == pytest.approx(row["sectors_s"], abs=0.01)
         assert sum(lap.sectors_s) == pytest.approx(lap.time_s, abs=1e-6)
     assert [lap.lap for lap in carried[0].laps if lap.best] == [world.session.best_lap]
+    # The noise was known before: nothing is learned of it.
+    assert not any(isinstance(event, Learned) for event in carried[1])
 
 
 def test_the_first_word_comes_with_the_fix_after_the_line_and_is_refined_a_second_later(

@@ -86,9 +86,10 @@ class Running:
             return []
         self._engine = engine
         noise = engine.known.noise
-        out: list[Event] = [
-            Learned(engine.known.source, noise.white_m, noise.drift_m, engine.fixes)
-        ]
+        out: list[Event] = []
+        if engine.known.source == "this session":
+            # Of a receiver that was known before only the place on the circuit is found out.
+            out.append(Learned("this session", noise.white_m, noise.drift_m, engine.fixes))
         out += [
             replace(lap, refined=True)
             for lap in self.laps
