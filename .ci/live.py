@@ -38,6 +38,7 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", type=Path)
     parser.add_argument("sessions", nargs="*")
     parser.add_argument("--noise-from-itself", action="store_true", help="as --noise-from would")
+    parser.add_argument("--alone", action="store_true", help="afterwards too without the line")
     parser.add_argument("--latency", type=float, metavar="SECONDS")
     parser.add_argument("--memory", type=float, metavar="HOURS")
     options = parser.parse_args()
@@ -46,16 +47,20 @@ def main() -> None:
     elif options.memory:
         memory(options.memory)
     else:
-        accuracy(options.folder, options.sessions, carried=options.noise_from_itself)
+        worlds_of = worlds(options.folder, options.sessions, repeat_line=not options.alone)
+        accuracy(worlds_of, carried=options.noise_from_itself)
 
 
 # ---------------------------------------------------------------------------- against the truth
 
 
-def accuracy(folder: Path | None, names: list[str], *, carried: bool) -> None:
+World = tuple[str, Session, dict[str, Any]]
+
+
+def accuracy(given: list[World], *, carried: bool) -> None:
     print("live - truth in units of its bar, live - afterwards in ms")
     every: dict[str, list[np.ndarray]] = {}
-    for name, session, truth in worlds(folder, names):
+    for name, session, truth in given:
         setting = Setting(session.shared_track)
         if carried:
             from lapwright.live_session.forward.known_noise import carried_over
@@ -103,6 +108,7 @@ def compared(
             first[event.lap] = event
     out: dict[str, list[float]] = {k: [] for k in (
         "lap times [bars]", "lap times, first word [bars]", "lap times [ms] to afterwards",
+        "to afterwards [5 ms or both bars]",
         "lap times [ms] to truth", "afterwards [ms] to truth",
     )}  # fmt: skip
     own = {}
@@ -119,6 +125,10 @@ def compared(
             one = first[lap.lap]
             out["lap times, first word [bars]"].append((one.time_s - exact) / one.time_sd_s)
         out["lap times [ms] to afterwards"].append(1e3 * (lap.time_s - after[lap.lap]["time_s"]))
+        allowed = max(0.005, float(np.hypot(lap.time_sd_s, after[lap.lap]["time_sd_s"])))
+        out["to afterwards [5 ms or both bars]"].append(
+            (lap.time_s - after[lap.lap]["time_s"]) / allowed
+        )
         out["lap times [ms] to truth"].append(1e3 * (lap.time_s - exact))
         out["afterwards [ms] to truth"].append(1e3 * (after[lap.lap]["time_s"] - exact))
     done = {name: np.array(values) for name, values in out.items()}
@@ -146,12 +156,14 @@ def deltas(
     return np.array(out)
 
 
-def worlds(folder: Path | None, names: list[str]) -> list[tuple[str, Session, dict[str, Any]]]:
+def worlds(folder: Path | None, names: list[str], *, repeat_line: bool) -> list[World]:
     out = []
     if folder is None:
         for file in sorted((SAMPLES / "truth").glob("*.json")):
             log = next(f for f in SAMPLES.iterdir() if f.stem == file.stem and f.is_file())
-            session = lw.open_session(log, track=SAMPLES / "wren_hollow.geojson")
+            session = lw.open_session(
+                log, track=SAMPLES / "wren_hollow.geojson", repeat_line=repeat_line
+            )
             out.append((file.stem, session, json.loads(file.read_text())))
         return out
     for name in names:
@@ -160,7 +172,7 @@ def worlds(folder: Path | None, names: list[str]) -> list[tuple[str, Session, di
         with tempfile.TemporaryDirectory() as place:
             track = Path(place) / "track.geojson"
             track.write_text(json.dumps(track_file(lines)))
-            session = lw.open_session(log, track=track)
+            session = lw.open_session(log, track=track, repeat_line=repeat_line)
         out.append((name, session, json.loads((folder / "truth" / f"{name}.json").read_text())))
     return out
 
@@ -181,9 +193,7 @@ def true_laps(truth: dict[str, Any]) -> dict[int, float]:
     """Time of each true lap, by its index in the truth."""
     laps = truth["laps"]
     key = "lap_index" if "lap_index" in laps[0] else "lap"
-    timed = [
-        lap for lap in laps if lap["kind"] not in ("out", "in") and lap["time_s"] is not None
-    ]
+    timed = [lap for lap in laps if lap["kind"] not in ("out", "in") and lap["time_s"] is not None]
     return {int(lap[key]): float(lap["time_s"]) for lap in timed}
 
 

@@ -109,7 +109,8 @@ class LiveSession:
     def _go(self) -> Generator[Event, None, None]:
         yield from self._replay() if self._intake is None else self._receive(self._intake)
         recorded = "" if self._intake is None else self._intake.recorded
-        yield Receiving("ended", "nothing more will come", math.nan, recorded)
+        why = "end of the log" if self._intake is None else "end of the input"
+        yield Receiving("ended", why, math.nan, recorded)
 
     def _replay(self) -> Iterator[Event]:
         begun_s, first_s = time.monotonic(), math.nan

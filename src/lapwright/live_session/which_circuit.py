@@ -43,7 +43,7 @@ def setting_of(
         _ = other.trace(reference_lap)
         given = other.shared_track
     elif given is not None and given.path is None:
-        what = "has only the lines, and laps are followed along a path"
+        what = "has only the lines; a lap is followed along a path"
         hint = "Give --reference with a log of this circuit, or a file saved by 'lapwright track'"
         raise TrackError(what, track if isinstance(track, str | Path) else given.name, hint=hint)
     carried = None

@@ -72,7 +72,7 @@ def test_sectors_are_those_of_the_newest_lap(board: Board) -> None:
 def test_before_anything_and_at_the_end(board: Board) -> None:
     assert Board(Units()).shown(5.0).state == "WAITING"
     board.take(Learned("this session", 0.4, 1.0, 900), 10.0)
-    board.take(Receiving("ended", "nothing more will come", NAN), 10.1)
+    board.take(Receiving("ended", "end of the log", NAN), 10.1)
     shown = board.shown(10.2)
     assert (shown.state, shown.delta) == ("ENDED", "--")
 

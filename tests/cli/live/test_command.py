@@ -69,9 +69,9 @@ def _in_place(words: list[str], stdin: object) -> int:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("nowhere.csv",), "is no source that is known"),
+        (("nowhere.csv",), "is not a known source"),
         (("tcp://127.0.0.1:9", "--record", "there.nmea"), "is not overwritten"),
-        (("tcp://127.0.0.1:9", "--page", "nonsense"), "is no address for a page"),
+        (("tcp://127.0.0.1:9", "--page", "nonsense"), "is not an address for a page"),
         (("nowhere.csv", "--replay", "1"), "there is no such file"),
     ],
 )

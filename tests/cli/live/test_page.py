@@ -106,7 +106,7 @@ def test_elsewhere_the_link_holds_a_token_that_is_needed() -> None:
 
 @pytest.mark.parametrize("address", ["", "here", "tcp://a:1", "1.2.3.4:", "127.0.0.1:99999"])
 def test_what_is_no_address_is_one_clear_error(address: str) -> None:
-    with pytest.raises(lw.OutputError, match="is no address for a page"):
+    with pytest.raises(lw.OutputError, match="is not an address for a page"):
         Page(address)
 
 

@@ -187,6 +187,6 @@ class Views:
     def _give_up(self) -> None:
         """Whoever read stdout is gone; the car is still being driven."""
         self._broken = True
-        say.note("nobody reads what is written any more; what is received is recorded all the same")
+        say.note("nothing reads the output any more; the recording goes on")
         # Python writes what is left at its end, and would fail again.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

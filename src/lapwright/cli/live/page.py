@@ -218,7 +218,7 @@ def _digest(text: str) -> str:
 def _parts(address: str) -> tuple[str, int]:
     match = _ADDRESS.fullmatch(address)
     if match is None or not 0 <= int(match["port"]) <= 65535:
-        what = "is no address for a page"
+        what = "is not an address for a page"
         hint = "Give ADDRESS:PORT or a port, after SOURCE: --page 192.168.1.20:8390"
         raise OutputError(what, address, hint=hint)
     return (match["host"] or "127.0.0.1").strip("[]"), int(match["port"])

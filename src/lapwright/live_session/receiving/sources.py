@@ -230,7 +230,7 @@ def source_of(text: str, baud: int | None = None) -> Source:
     if path.exists():
         what = "is a file, not a source of fixes that come now"
         raise LogError(what, text, hint="To replay it give --replay 1 (real time) or --replay max")
-    what = "is no source that is known"
+    what = "is not a known source"
     raise LogError(what, text, hint=_HELP)
 
 
@@ -241,7 +241,7 @@ def _by_network(text: str, scheme: str) -> Source:
     except ValueError:
         host = port = None
     if scheme not in ("tcp", "udp") or not host or not port or parts.path.strip("/"):
-        what = "is no address of a source"
+        what = "is not the address of a source"
         raise LogError(what, text, hint=_HELP)
     kind = Tcp if scheme == "tcp" else Udp
     return kind(text, host=host, port=port)
