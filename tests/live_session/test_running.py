@@ -91,6 +91,19 @@ def test_delta_is_that_of_the_laps_read_afterwards(
     assert (sd > 0.0).all()
 
 
+def test_the_bar_of_the_delta_grows_from_nothing_to_that_of_the_lap_times(
+    world: World, carried: tuple[Running, list]
+) -> None:
+    going = [e for e in carried[1] if isinstance(e, LapGoing) and np.isfinite(e.delta_s)]
+    for lap in (3, 4):
+        mine = [e for e in going if e.lap == lap]
+        # Of the first metres the start line has the same error.
+        assert mine[0].delta_sd_s < 0.004
+        other = int(mine[-1].reference.split()[1].strip(","))
+        whole = world.session.compare(lap, other)
+        assert mine[-1].delta_sd_s == pytest.approx(whole.time_difference_sd_s, rel=0.25)
+
+
 def test_predicted_is_the_reference_plus_the_delta(carried: tuple[Running, list]) -> None:
     laps = {lap.lap: lap for lap in carried[0].laps}
     last = [e for e in carried[1] if isinstance(e, LapGoing) and e.lap == 4][-1]
@@ -188,3 +201,17 @@ def test_what_is_nowhere_near_or_hours_later_upsets_nothing(world: World) -> Non
             assert running.take(odd) == []
     (*_, going) = running.take(replace(fixes[-1], time_s=fixes[-1].time_s + 1e9))
     assert np.isfinite(going.speed_mps)
+
+
+def test_grid_and_pit_stop_are_told_as_in_the_lap_table(tmp_path: Path) -> None:
+    receiver = replace(sim.ORDINARY, rate_hz=5.0)
+    plan = sim.Plan((2, 2), start="grid")
+    world = make_world(tmp_path, plan, receiver=receiver, seed=7, repeat_line=False)
+    running, _ = run(world, carried=True)
+    table = {int(row["lap"]): row for row in world.session.laps.to_dict("records")}
+    assert "standing_start" in table[1]["flags"]
+    assert [row["kind"] for row in table.values()].count("in") == 2
+    for lap in running.laps:
+        assert (lap.kind, lap.flags) == (table[lap.lap]["kind"], table[lap.lap]["flags"])
+    # The last one ends in the box, before the line.
+    assert {*table} - {lap.lap for lap in running.laps} <= {max(table)}

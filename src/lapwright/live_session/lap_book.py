@@ -7,6 +7,7 @@ import numpy as np
 
 from lapwright.discovery.loop.usual_pace import usual_time_s
 from lapwright.laps.cutting.pit_stretches import PitStretch
+from lapwright.laps.cutting.standing_start import got_away_s
 from lapwright.laps.lap_flags import SLOW_FACTOR, lap_flags
 from lapwright.laps.track_mapping import TrackMapping
 from lapwright.live_session.events import LapTimed
@@ -115,6 +116,8 @@ def flags_of(
     flags = lap_flags(mapped, start_s, end_s, pit_lap=kind != "timed")
     if kind != "timed":
         return tuple(f for f in flags if f in ("gap", "spin"))
+    if got_away_s(mapped, start_s) is not None:
+        return (*flags, "standing_start")
     if times_s and time_s > SLOW_FACTOR * usual_time_s(np.array(times_s)):
         flags.insert(0, "slow")
     return tuple(flags)

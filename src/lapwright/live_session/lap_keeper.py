@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from lapwright.geometry import Track
 from lapwright.laps.cutting.pit_stretches import PitStretch, pit_stretches
+from lapwright.laps.cutting.standing_start import BEFORE_S
 from lapwright.live_session.events import Event, LapTimed, SectorTimed
 from lapwright.live_session.forward.filter import ForwardFilter, Mark
 from lapwright.live_session.forward.follow import Follower
@@ -173,7 +174,8 @@ class LapKeeper:
         times = [one.time_s for one in others if one.kind == "timed" and np.isfinite(one.time_s)]
         if lap.kind == "timed":
             times.append(timed.time_s)
-        mapped = self._trail.mapped(timed.start_s - 2.0, timed.end_s + 2.0, self._usual)
+        # From the grid on, for a standing start shows before the line.
+        mapped = self._trail.mapped(timed.start_s - BEFORE_S, timed.end_s + 2.0, self._usual)
         lap.flags = flags_of(mapped, lap.kind, timed.start_s, timed.end_s, timed.time_s, times)
         timed = _flagged(timed, lap.flags)
         best = [one.time_s for one in others if one.counts]

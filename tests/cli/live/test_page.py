@@ -95,6 +95,8 @@ def test_elsewhere_the_link_holds_a_token_that_is_needed() -> None:
     try:
         path = urlsplit(page.link).path
         assert len(page.token) >= 16
+        # Nobody can open 0.0.0.0.
+        assert page.link.startswith("http://THIS-COMPUTER:")
         assert page.token != other.token
         assert status(page, path) == 200
         for wrong in ("/", "/events", f"/{other.token}/", f"/{page.token}x/", f"/{page.token}"):

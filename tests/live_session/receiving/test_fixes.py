@@ -26,6 +26,12 @@ def test_one_odd_time_is_left_out(odd: float) -> None:
     assert order.odd == 1
 
 
+def test_odd_times_one_after_the_other_are_all_left_out() -> None:
+    order = InOrder()
+    assert times(order, 1.0, 1.1, 500.0, 900.0, 1.2)[2:] == [(1.2, False)]
+    assert order.odd == 2
+
+
 def test_a_gap_that_goes_on_is_a_gap() -> None:
     assert times(InOrder(), 1.0, 100.0, 100.1)[1:] == [(100.0, False), (100.1, False)]
 

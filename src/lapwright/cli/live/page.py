@@ -51,7 +51,7 @@ class Page:
     Attributes
     ----------
     link : str
-        What to open.
+        What to open; where it listens on all addresses, with this computer's own in its place.
 
     Raises
     ------
@@ -69,6 +69,8 @@ class Page:
             hint = "Give another port, for example --page 8391"
             raise OutputError(what, address, hint=hint) from error
         shown_host = f"[{host}]" if ":" in host else host
+        if host in ("0.0.0.0", "::"):
+            shown_host = "THIS-COMPUTER"
         path = f"{self.token}/" if self.token else ""
         self.link = f"http://{shown_host}:{self._server.server_port}/{path}"
         self._thread = threading.Thread(target=self._server.serve_forever, daemon=True)
