@@ -1,33 +1,29 @@
 """
 The receiver's noise and its place on the circuit, found out from the laps so far.
 
-That takes seconds, and the lap that is going must not wait for it: a thread works them out, lets
-the fixes so far run through a new `Engine` and hands it over once it has caught up.
+That takes seconds, and the lap that is going must not wait for it: another process works them out
+(`lapwright.live_session.what_fixes_show`), a thread lets the fixes so far run through a new
+`Engine` and hands it over once it has caught up.
 """
 
 import threading
 import time
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
-import pandas as pd
 
 from lapwright.errors import LapwrightError
 from lapwright.geometry import Track
-from lapwright.ingest.log import Log
 from lapwright.laps.session_offset import (
     PRIOR_SD_M,
     SessionOffset,
-    estimate_session_offset,
     placed,
-    rough_motion,
 )
 from lapwright.live_session.engine import Engine
-from lapwright.live_session.forward.known_noise import KnownNoise, default_noise, found_out
+from lapwright.live_session.forward.known_noise import KnownNoise, default_noise
 from lapwright.live_session.receiving.fixes import Fix
 from lapwright.live_session.reference import lap_of
-from lapwright.motion.measurements import measurements
+from lapwright.live_session.what_fixes_show import in_another_process, what_fixes_show
 from lapwright.session import Session
 
 # Looked at again after so many timed laps: later ones would change little.
@@ -70,16 +66,11 @@ class Setting:
         nowhere = SessionOffset(np.zeros(2), np.eye(2) * PRIOR_SD_M**2)
         return self.engine(self.carried or default_noise(), nowhere)
 
-    def learned(self, fixes: list[Fix]) -> Engine:
+    def learned(self, fixes: list[Fix], *, elsewhere: bool) -> Engine:
         """Make one that knows what the fixes show; none of them taken yet."""
-        log = as_log(fixes)
-        placing = estimate_session_offset(self.track, *rough_motion(log, self.track.plane))
-        known = self.carried
-        if known is None:
-            track = placed(self.track, placing)
-            assert track.path is not None
-            known = found_out(measurements(log, track.plane), track.path, default_noise())
-        return self.engine(known, placing)
+        if elsewhere:
+            return self.engine(*in_another_process(self.track, self.carried, fixes))
+        return self.engine(*what_fixes_show(self.track, self.carried, fixes))
 
 
 @dataclass(eq=False)
@@ -102,7 +93,8 @@ class Learning:
     def run(self, *, yielding: bool) -> None:
         """Find out, and catch up; lets others run in between where they are waiting."""
         try:
-            engine = self.setting.learned([fix for fix, _ in self.fixes])
+            fixes = [fix for fix, _ in self.fixes]
+            engine = self.setting.learned(fixes, elsewhere=yielding)
             while self.taken < len(self.fixes) - (_NEAR if yielding else 0):
                 self._take(engine)
                 if yielding:
@@ -126,27 +118,3 @@ class Learning:
         fix, again = self.fixes[self.taken]
         engine.take(fix, again=again)
         self.taken += 1
-
-
-def as_log(fixes: list[Fix]) -> Log:
-    """Return fixes as a log, for what is worked out from a whole one."""
-    time_s = np.array([fix.time_s for fix in fixes])
-    columns = {
-        "line": np.arange(1, len(fixes) + 1),
-        "time_s": time_s - time_s[0],
-        "lat_deg": np.array([fix.lat_deg for fix in fixes]),
-        "lon_deg": np.array([fix.lon_deg for fix in fixes]),
-    }
-    for name in ("speed_mps", "course_deg", "position_sd_m"):
-        values = np.array([getattr(fix, name) for fix in fixes])
-        if np.isfinite(values).any():
-            columns[name] = values
-    table = pd.DataFrame(columns)
-    same = (table[["lat_deg", "lon_deg"]].diff() == 0.0).all(axis=1)
-    moving = table["speed_mps"] > 2.0 if "speed_mps" in table else same & False
-    table["frozen"] = same & moving
-    # Only what time it is does not matter here.
-    return Log(
-        Path(), "live", table, pd.DataFrame(), "utc", float(time_s[0]), None,
-        float(1.0 / np.median(np.diff(time_s))),
-    )  # fmt: skip

@@ -44,11 +44,11 @@ def big(text: str, ink: str = "#", across: int = 2) -> list[str]:
     Examples
     --------
     >>> print("\n".join(line.rstrip() for line in big("-1", across=1)))
-          #
-         ##
-    ###   #
-          #
-         ###
+         #
+        ##
+    ###  #
+         #
+        ###
     """
     shapes = [_SHAPES[c] for c in (_SAME.get(c, c) for c in text) if c in _SHAPES]
     lines = []
