@@ -14,7 +14,63 @@ What can be lived with is not an error but a finding in the log
 (`lapwright.Log.findings`).  Every message is one line: what, where, what to do.
 """
 
+import re
 from pathlib import Path
+from reprlib import Repr
+
+# A message is read in the paddock; what a damaged file holds may be a million letters.
+_MOST_WHAT, _MOST_HINT, _MOST_VALUE = 500, 1800, 60
+# Line ends of every kind, and what a terminal takes for an order.
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+
+
+def one_line(text: str, most: int = _MOST_WHAT) -> str:
+    r"""
+    Return a text as one line of bounded length, what would break it written out.
+
+    Parameters
+    ----------
+    text : str
+    most : int
+        More letters than this are left out in the middle.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> one_line("a\nb"), one_line("abcdefghijk", 7)
+    ('a\\nb', 'abc…ijk')
+    """
+    if len(text) > most:
+        text = f"{text[: most // 2]}…{text[-(most // 2) :]}"
+    return _CONTROL.sub(lambda found: ascii(found[0])[1:-1], text)
+
+
+def shown(value: object) -> str:
+    """
+    Return a value of somebody's file for a message: short, whatever it is.
+
+    Parameters
+    ----------
+    value : object
+        What a reader of TOML or JSON returned, so perhaps nested as deep as can be.
+
+    Examples
+    --------
+    >>> shown("km/h"), len(shown("x" * 1000)) <= 60
+    ("'km/h'", True)
+    """
+    try:
+        return one_line(_SHORT.repr(value), _MOST_VALUE)
+    except ValueError:
+        # Python writes no whole number of more than 4300 digits.
+        return "a number of thousands of digits"
+
+
+_SHORT = Repr()
+_SHORT.maxlevel, _SHORT.maxstring, _SHORT.maxother, _SHORT.maxlong = 3, 50, 50, 50
 
 
 class LapwrightError(Exception):
@@ -39,6 +95,7 @@ class _FileError(LapwrightError):
         self, what: str, path: str | Path, line: int | None = None, hint: str = ""
     ) -> None:
         # All four go to Exception.args, or the error cannot leave a worker process.
+        what, hint = one_line(what), one_line(hint, _MOST_HINT)
         super().__init__(what, path, line, hint)
         self.what, self.path, self.line, self.hint = what, Path(path), line, hint
 

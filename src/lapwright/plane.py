@@ -19,6 +19,8 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Transformer
 from pyproj.enums import TransformDirection
 
+from lapwright.arguments import checked, of_shape
+
 Floats = NDArray[np.float64]
 
 # Defining constants of WGS 84: NIMA TR8350.2, 3rd ed., table 3.1; EPSG ellipsoid 7030.
@@ -82,6 +84,7 @@ class Plane:
         object.__setattr__(self, "height_m", float(self.height_m))
 
     @classmethod
+    @checked
     def centred_on(cls, lat_deg: ArrayLike, lon_deg: ArrayLike, height_m: float = 0.0) -> "Plane":
         """
         Return the plane whose origin is the middle of the extent of some positions.
@@ -108,8 +111,7 @@ class Plane:
         >>> lw.Plane.centred_on([51.0, 51.2], [179.9, -179.9]).lon0_deg  # across 180 degrees
         -180.0
         """
-        lat = np.atleast_1d(np.asarray(lat_deg, dtype=np.float64))
-        lon = np.atleast_1d(np.asarray(lon_deg, dtype=np.float64))
+        lat, lon = map(np.atleast_1d, _in_pairs(lat_deg, lon_deg))
         known = np.isfinite(lat) & np.isfinite(lon)
         if not known.any():
             msg = "a plane needs at least one finite position"
@@ -123,6 +125,7 @@ class Plane:
             height_m,
         )
 
+    @checked
     def to_metres(self, lat_deg: ArrayLike, lon_deg: ArrayLike) -> tuple[Floats, Floats]:
         """
         Project positions.
@@ -137,6 +140,11 @@ class Plane:
         east_m, north_m : ndarray, shape (n,) or ()
             Metres from the origin. [m]
 
+        Raises
+        ------
+        ValueError
+            If there are not as many latitudes as longitudes.
+
         References
         ----------
         See `Plane`.
@@ -148,11 +156,11 @@ class Plane:
         [0.0, 111.25]
         """
         # Radians made here, vectorised: a third quicker than letting PROJ convert one by one.
-        lat = np.radians(np.asarray(lat_deg, dtype=np.float64))
-        lon = np.radians(np.asarray(lon_deg, dtype=np.float64))
+        lat, lon = map(np.radians, _in_pairs(lat_deg, lon_deg))
         east, north = _transformer(self).transform(lon, lat, radians=True)
         return _nan_for_unknown(east), _nan_for_unknown(north)
 
+    @checked
     def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike) -> tuple[Floats, Floats]:
         """
         Undo the projection.
@@ -167,6 +175,11 @@ class Plane:
         lat_deg, lon_deg : ndarray, shape (n,) or ()
             WGS 84, longitude in [-180, 180). [deg]
 
+        Raises
+        ------
+        ValueError
+            If there are not as many of one as of the other.
+
         References
         ----------
         See `Plane`.
@@ -178,12 +191,12 @@ class Plane:
         (51.001, 2.0)
         """
         lon, lat = _transformer(self).transform(
-            np.asarray(east_m, dtype=np.float64),
-            np.asarray(north_m, dtype=np.float64),
+            *_in_pairs(east_m, north_m),
             direction=TransformDirection.INVERSE,
         )
         return _nan_for_unknown(lat), _wrapped(_nan_for_unknown(lon))
 
+    @checked
     def point_m(self, lat_lon_deg: Sequence[float]) -> tuple[float, float]:
         """
         Project one (latitude, longitude) pair to a pair of east and north metres.
@@ -198,15 +211,21 @@ class Plane:
         (float, float)
             East and north. [m]
 
+        Raises
+        ------
+        ValueError
+            If it is not two numbers.
+
         Examples
         --------
         >>> lw.Plane(51.0, 2.0).point_m((51.0, 2.0))
         (0.0, 0.0)
         """
-        lat, lon = lat_lon_deg
+        lat, lon = of_shape("lat_lon_deg", lat_lon_deg, (2,)).tolist()
         east, north = self.to_metres(lat, lon)
         return float(east), float(north)
 
+    @checked
     def point_deg(self, east_north_m: Sequence[float]) -> tuple[float, float]:
         """
         Return the (latitude, longitude) of one pair of east and north metres.
@@ -221,14 +240,27 @@ class Plane:
         (float, float)
             Latitude and longitude. [deg]
 
+        Raises
+        ------
+        ValueError
+            If it is not two numbers.
+
         Examples
         --------
         >>> lw.Plane(51.0, 2.0).point_deg((0.0, 0.0))
         (51.0, 2.0)
         """
-        east, north = east_north_m
+        east, north = of_shape("east_north_m", east_north_m, (2,)).tolist()
         lat, lon = self.to_degrees(east, north)
         return float(lat), float(lon)
+
+
+def _in_pairs(one: ArrayLike, other: ArrayLike) -> tuple[Floats, Floats]:
+    first, second = np.asarray(one, dtype=np.float64), np.asarray(other, dtype=np.float64)
+    if first.shape != second.shape:
+        msg = f"arrays of shape {first.shape} and {second.shape} are not places; give pairs"
+        raise ValueError(msg)
+    return first, second
 
 
 def _nan_for_unknown(values: ArrayLike) -> Floats:

@@ -11,12 +11,11 @@ One beside the logs counts before the one in the user's configuration folder, so
 which is passed on carries its units along.  Only the latter is ever written by the program.
 """
 
-import os
-import tempfile
-import tomllib
 from pathlib import Path
 
-from lapwright.errors import NotesError
+from lapwright.errors import NotesError, OutputError
+from lapwright.outputs import whole_file
+from lapwright.toml_text import TomlError, toml_of
 from lapwright.units import Units
 
 FILE_NAME = "lapwright.toml"
@@ -84,10 +83,10 @@ def remember_units(units: Units, path: str | Path | None = None) -> Path:
     text = f'[units]\nspeed = "{units.speed}"\ndistance = "{units.distance}"\n'
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=place.parent, prefix=place.name)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
-            out.write(text)
-        Path(name).replace(place)
+        with whole_file(place) as part:
+            part.write_text(text, encoding="utf-8", newline="\n")
+    except OutputError as error:
+        raise NotesError(error.what, place) from error
     except OSError as error:
         what = f"cannot be written ({error.strerror})"
         raise NotesError(what, place) from error
@@ -106,8 +105,8 @@ def _units_in(place: Path) -> Units | None:
         what = "is not UTF-8 text"
         raise NotesError(what, place, hint="Save it as UTF-8") from error
     try:
-        said = tomllib.loads(text).get("units")
-    except tomllib.TOMLDecodeError as error:
+        said = toml_of(text).get("units")
+    except TomlError as error:
         what = f"is not valid TOML: {error}"
         raise NotesError(what, place, hint="Fix the line, or move the file away") from error
     if said is None:

@@ -9,6 +9,8 @@ receiver cannot resolve.  Numbers that programs read (JSON, CSV, Parquet) never 
 import math
 from dataclasses import dataclass
 
+from lapwright.arguments import checked
+
 _FOOT_M = 0.3048  # exact: international foot, 1959
 _MILE_M = 1609.344  # exact: 5280 international feet
 # Accelerations are shown in multiples of it. Exact: 3rd CGPM, 1901.
@@ -59,6 +61,7 @@ class Units:
             raise ValueError(msg)
 
     @classmethod
+    @checked
     def parse(cls, text: str) -> "Units":
         """
         Read units as people type them: a speed, and a distance after a comma if not metres.
@@ -88,6 +91,7 @@ class Units:
     def __str__(self) -> str:
         return self.speed if self.distance == "m" else f"{self.speed},{self.distance}"
 
+    @checked
     def speed_of(self, speed_mps: float) -> float:
         """
         Convert a speed from m/s.
@@ -109,6 +113,7 @@ class Units:
         """
         return speed_mps * SPEED_PER_MPS[self.speed]
 
+    @checked
     def distance_of(self, distance_m: float) -> float:
         """
         Convert a distance from metres.

@@ -56,6 +56,18 @@ def test_a_worker_that_dies_takes_nobody_along(scheduler: Any) -> None:
     assert done[1].startswith("die: it was lost where it was worked on (KilledWorker")
 
 
+@pytest.mark.slow
+@pytest.mark.filterwarnings("ignore")
+def test_a_worker_does_not_note_where_our_work_is(scheduler: Any) -> None:
+    # It keeps an hour of such notes, so a season of logs would fill its memory.
+    with executor_at(scheduler.scheduler_address) as executor:
+        assert executor.submit(batch_jobs.spin, "a").result() == "a"
+    with scheduler.get_client() as client:
+        seen = "".join(client.run(lambda dask_worker: str(dask_worker.profile_recent)).values())
+        assert "_in_a_thread" in seen
+        assert "spin" not in seen
+
+
 @pytest.mark.filterwarnings("ignore")
 def test_nobody_answers(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")

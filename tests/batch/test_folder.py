@@ -1,5 +1,6 @@
 """Logs at any depth and in archives, each with a name of its own; results of ours are none."""
 
+import gzip
 import json
 import zipfile
 from pathlib import Path
@@ -112,4 +113,19 @@ def test_a_weekend_of_folders_and_archives(nested: Path) -> None:
     assert one.exit_code == 0, one.output
     assert [lap["lap"] for lap in json.loads(one.stdout)["laps"] if lap["kind"] == "timed"] == [
         11, 12, 13
+    ]  # fmt: skip
+
+
+def test_a_packed_log_and_the_same_unpacked_count_once(tmp_path: Path) -> None:
+    text = (FIXES * 9).encode()
+    packed = gzip.compress(text)
+    for name, data in (
+        ("run.csv", text), ("run.csv.gz", packed), ("late.csv.gz", packed),
+        ("cut.csv.gz", packed[:-9]), ("other.csv.gz", gzip.compress(text + b"x")),
+    ):  # fmt: skip
+        (tmp_path / name).write_bytes(data)
+    kept, copies = without_copies(sorted(tmp_path.iterdir()))
+    assert [path.name for path in kept] == ["cut.csv.gz", "late.csv.gz", "other.csv.gz"]
+    assert [(a.name, b.name) for a, b in copies] == [
+        ("run.csv", "late.csv.gz"), ("run.csv.gz", "late.csv.gz"),
     ]  # fmt: skip

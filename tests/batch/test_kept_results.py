@@ -62,7 +62,7 @@ def test_whoever_does_a_log_keeps_it(folder: Path) -> None:
     job = Job(folder / "friday.csv", folder / "track.geojson", repeat_line=False, store=store)
     key = key_of(job, None)
     result = look_at_and_keep(KeptJob(job, key, folder / "circuits"))
-    kept = store.get(key)
+    kept = store.get_lasting(key)
     assert (kept.status, kept.laps) == ("ok", result.laps)
     pd.testing.assert_frame_equal(kept.passes, result.passes)
     bad = replace(job, path=folder / "nothing.csv")

@@ -28,8 +28,9 @@ def _start(folder: Path, out: Path, cache: Path) -> "subprocess.Popen[bytes]":
 
 
 def _done(cache: Path) -> int:
-    store = Store(cache)
-    return sum(isinstance(store.get(file.stem), Result) for file in cache.glob("*.kept"))
+    store, end = Store(cache), ".lasting.kept"
+    keys = [file.name.removesuffix(end) for file in cache.glob(f"*{end}")]
+    return sum(isinstance(store.get_lasting(key), Result) for key in keys)
 
 
 def _tables(out: Path) -> dict[str, bytes]:

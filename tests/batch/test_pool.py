@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+import weakref
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
@@ -104,3 +105,20 @@ def test_a_run_that_is_stopped_waits_for_nothing(tmp_path: Path) -> None:
         began = time.monotonic()
     assert time.monotonic() - began < SOON_S
     assert batch_jobs.ended([pid], SOON_S)
+
+
+class Result:
+    """What a job gives: it can be seen to be gone."""
+
+
+def test_what_was_handed_over_is_let_go() -> None:
+    # Or the worker of a scheduler would hold every result until the end.
+    seen: list[weakref.ref[Result]] = []
+    with ThreadPoolExecutor(1) as executor:
+        done = each(lambda job: Result(), range(9), 1, lambda job, why: Result(), executor)
+        for _, result in done:
+            seen.append(weakref.ref(result))
+            del result
+            # The one that was handed over last is still in hand.
+            assert [one() for one in seen[:-1]] == [None] * (len(seen) - 1)
+    assert len(seen) == 9

@@ -67,3 +67,15 @@ def test_an_address_that_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "fsspec.core", None)
     with pytest.raises(OutputError, match=r"pip install 'lapwright\[cluster\]'"):
         place_of(ADDRESS)
+
+
+def test_two_names_of_one_file_are_the_same(memory: Any, tmp_path: Path) -> None:
+    place = place_of(tmp_path)
+    place.write("laps/circuit=Wren/1.parquet", b"one")
+    # A disk that does not tell cases apart has one folder with two names; so does a link.
+    (tmp_path / "laps" / "circuit=wren").symlink_to(tmp_path / "laps" / "circuit=Wren")
+    assert place.same("laps/circuit=Wren/1.parquet", "laps/circuit=wren/1.parquet")
+    assert not place.same("laps/circuit=Wren/1.parquet", "laps/circuit=Wren/2.parquet")
+    remote = place_of(ADDRESS)
+    assert remote.same("laps/1.parquet", "laps/1.parquet")
+    assert not remote.same("laps/Wren/1.parquet", "laps/wren/1.parquet")

@@ -114,7 +114,6 @@ def test_a_gzip_bomb_is_stopped_whole_or_cut(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: int
 ) -> None:
     monkeypatch.setattr(archive, "MAX_UNPACKED_BYTES", 3_000_000)
-    monkeypatch.setattr("lapwright.ingest.detect.MAX_UNPACKED_BYTES", 3_000_000)
     file = tmp_path / "bomb.csv.gz"
     packed = gzip.compress(b"0" * 4_000_000)
     file.write_bytes(packed[: len(packed) - cut])
@@ -124,6 +123,54 @@ def test_a_gzip_bomb_is_stopped_whole_or_cut(
     small.write_bytes(gzip.compress(LOG.encode()) + gzip.compress(LOG.encode()))
     # Two members one after the other are one file: RFC 1952, sec. 2.2.
     assert load(small).decode() == LOG + LOG
+
+
+@pytest.mark.parametrize("cut", [0, 40])
+def test_what_packs_to_next_to_nothing_is_no_log(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: int
+) -> None:
+    monkeypatch.setattr(archive, "ALWAYS_BYTES", 1_000_000)
+    packed = gzip.compress(b"0,0,0\n" * 500_000)
+    file = tmp_path / "bomb.csv.gz"
+    file.write_bytes(packed[: len(packed) - cut])
+    with pytest.raises(LogError, match=r"more than \d+ times its size, which is no log"):
+        load(file)
+    card = tmp_path / "card.zip"
+    with zipfile.ZipFile(card, "w", zipfile.ZIP_DEFLATED) as archived:
+        archived.writestr("run1.csv", b"0,0,0\n" * 500_000)
+        # A bomb in a bomb: each is small for the one that unpacks it.
+        archived.writestr("run2.gpx.gz", gzip.compress(b"<gpx>" * 500_000))
+    for name in ("run1.csv", "run2.gpx.gz"):
+        with pytest.raises(LogError, match=r"more than \d+ times its size"):
+            read_log(card / name)
+
+
+def test_a_gzip_file_that_breaks_off_within_a_wrong_check_sum(tmp_path: Path) -> None:
+    packed = gzip.compress(LOG.encode())
+    file = tmp_path / "run1.csv.gz"
+    # The last eight bytes are the check sum and the size: RFC 1952, sec. 2.3.1.
+    file.write_bytes(packed[:-8] + b"\0\0\0\0" + packed[-4:-2])
+    with pytest.raises(LogError, match="the gzip file is damaged"):
+        load(file)
+
+
+def test_a_name_too_long_for_the_disk_is_not_there() -> None:
+    assert not is_there(Path("a" * 5000))
+    assert archive_of(Path("a" * 5000 + ".zip") / "run1.csv") is None
+
+
+def test_a_link_in_an_archive_is_a_text_and_leads_nowhere(tmp_path: Path) -> None:
+    secret = tmp_path / "secret.csv"
+    secret.write_text(LOG)
+    card = tmp_path / "card.zip"
+    with zipfile.ZipFile(card, "w") as archived:
+        link = zipfile.ZipInfo("run1.csv")
+        # S_IFLNK | 0o777 in the upper half, as Info-ZIP marks a symbolic link (its proginfo/extra).
+        link.external_attr = 0o120777 << 16
+        archived.writestr(link, "../secret.csv")
+    assert content(card / "run1.csv") == b"../secret.csv"
+    with pytest.raises(LogError, match="no table of positions"):
+        read_log(card / "run1.csv")
 
 
 def test_more_than_any_card_holds(card: Path, monkeypatch: pytest.MonkeyPatch) -> None:

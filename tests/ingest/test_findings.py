@@ -61,6 +61,31 @@ def test_parts_in_wrong_order_are_joined(rows, read) -> None:
     assert found["disorder"].lines == ((152, 301),)
 
 
+def test_swapped_blocks_are_sorted(rows, read) -> None:
+    log, found = read([*rows[:50], *rows[200:220], *rows[70:200], *rows[50:70], *rows[220:]])
+    assert "several_recordings" not in found
+    assert "disorder" in found
+    assert len(log.fixes) == 300
+
+
+def test_an_hour_off_is_put_back(rows, read) -> None:
+    for row in rows[100:160]:
+        row[0] = row[0].replace("T12:", "T13:")
+    log, found = read(rows)
+    assert found["time_put_back"].lines == ((102, 161),)
+    assert len(log.fixes) == 300
+    assert log.duration_s == pytest.approx(29.9)
+
+
+def test_a_wrong_digit_makes_no_other_grid(rows, read) -> None:
+    """A time equal to the next is not the sign of a log rounded to its own rate."""
+    rows[150][0] = rows[151][0]
+    log, found = read(rows)
+    assert "rounded_time" not in found
+    assert found["equal_times"].lines == ((153, 153),)
+    assert len(log.fixes) == 299
+
+
 def test_gaps_and_single_missing_fixes(rows, read) -> None:
     log, found = read(rows[:100] + rows[150:200] + rows[201:])
     # 51 steps of 0.1 s from fix 99 to fix 150; the line after the gap is 102.
@@ -97,8 +122,9 @@ def test_spikes_are_reported_and_kept(rows, read) -> None:
 
 def test_impossible_speeds(rows, read) -> None:
     rows[70][3] = "400.0"
-    _, found = read(rows)
+    log, found = read(rows)
     assert found["impossible_speed"].lines == ((72, 72),)
+    assert np.flatnonzero(log.fixes["speed_mps"].isna()).tolist() == [70]
     for row in rows[200:]:
         row[1] = f"{float(row[1]) + 0.01:.7f}"
     rows[70][3] = "25.0"
@@ -220,7 +246,7 @@ def test_two_fixes_are_the_least(tmp_path) -> None:
     path.write_text("time,lat,lon\n0.0,51.5,7.1\n0.1,51.5,7.2\n")
     assert len(read_log(path).fixes) == 2
     path.write_text("time,lat,lon\n0.0,51.5,7.1\n0.0,51.5,7.1\n")
-    with pytest.raises(LogError, match="only one"):
+    with pytest.raises(LogError, match="all of its 2 fixes have the same time"):
         read_log(path)
 
 

@@ -4,11 +4,12 @@ from importlib.metadata import EntryPoint
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from lapwright.batch import logs_in
 from lapwright.errors import LogError
-from lapwright.ingest import Recording, plug_ins, read_log
+from lapwright.ingest import ColumnReading, Finding, Recording, plug_ins, read_log
 from lapwright.ingest.read import read_kept
 from lapwright.kept import Store
 
@@ -130,3 +131,65 @@ def test_a_recording_refuses_nonsense() -> None:
         Recording("x", k, k, "tai", k * 1.0, k * 1.0)
     with pytest.raises(ValueError, match="lat_deg has 2 rows"):
         Recording("x", k, k, "utc", np.zeros(2), np.zeros(3))
+
+
+def broken(**columns: object):
+    """Make a reader whose recording is changed."""
+
+    class Changed(Binary):
+        @staticmethod
+        def read(path: Path) -> Recording:
+            recording = Binary.read(path)
+            for name, value in columns.items():
+                setattr(recording, name, value)
+            return recording
+
+    return Changed
+
+
+FIFTY = np.arange(50.0)
+
+
+@pytest.mark.parametrize(
+    ("columns", "said"),
+    [
+        ({"time_ns": FIFTY}, "time_ns is of type float64"),
+        ({"line": list(range(1, 51))}, "line is no array of one dimension"),
+        ({"no_fix": np.zeros(50)}, "no_fix is of type float64"),
+        ({"speed": FIFTY[1:]}, "speed has 49 rows, line has 50"),
+        ({"speed": FIFTY, "speed_unit": "furlongs"}, "no unit of speed 'furlongs'"),
+        ({"measures": {"depth_m": FIFTY}}, "no measures depth_m"),
+        ({"channels": {"oil": pd.Series(FIFTY[1:])}}, "channel 'oil' has 49 rows"),
+        ({"roles": {"brake": "pedal"}}, "no channels pedal"),
+        # Nothing of the recording is out of place, but a column is filled by an impossible share.
+        ({"columns": [ColumnReading("oil", "channel", None, 7.0)]}, "made a log that cannot be"),
+        ({"findings": [Finding("gap", "x", ((0, 0),))]}, "made a log that cannot be"),
+    ],
+)
+def test_a_plug_in_that_gives_nonsense_is_named(columns, said, file, install) -> None:
+    install(my_logger=broken(**columns))
+    with pytest.raises(LogError, match=rf"reader 'my_logger' .*{said}"):
+        read_log(file)
+
+
+def test_a_plug_in_that_gives_no_recording_is_named(file, install) -> None:
+    class Table(Binary):
+        @staticmethod
+        def read(path: Path) -> pd.DataFrame:
+            return pd.DataFrame({"line": [1]})
+
+    install(my_logger=Table)
+    with pytest.raises(LogError, match=r"'my_logger' .* a DataFrame instead of a Recording"):
+        read_log(file)
+
+
+def test_bad_values_of_a_plug_in_are_findings_as_of_any_reader(file, install) -> None:
+    speed = FIFTY.copy()
+    speed[:3] = np.inf, -1.0, 1e19
+    channels = {"oil": pd.Series(np.where(FIFTY == 7, np.inf, 90.0), index=FIFTY[::-1])}
+    reader = broken(speed=speed, speed_unit="m/s", channels=channels)
+    install(my_logger=reader)
+    log = read_log(file)
+    assert log.fixes["speed_mps"].isna().tolist() == [True] * 3 + [False] * 47
+    assert set(range(1, 51)) - set(log.channels["line"]) == {8}
+    assert {"impossible_speed", "unreadable_value"} <= {note.code for note in log.findings}

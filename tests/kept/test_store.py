@@ -146,6 +146,27 @@ def test_it_is_tidied_after_the_first_write_of_a_process(tmp_path: Path) -> None
     assert not old.exists()
 
 
+def test_it_is_tidied_again_whenever_much_was_written(tmp_path: Path) -> None:
+    store = Store(tmp_path, limit_mb=2.0)
+    for k in range(40):
+        store.put_bytes(f"{k}", bytes(100_000))
+    assert sum(file.stat().st_size for file in tmp_path.iterdir()) <= 2_300_000
+
+
+def test_what_lasts_goes_after_all_others(tmp_path: Path) -> None:
+    store = Store(tmp_path, limit_mb=0.5)
+    store.put_lasting(KEY, "a result")
+    os.utime(only_file(store), (0.0, 0.0))
+    for k in range(5):
+        dated(store, f"{k}", days_ago=k)
+    store.tidy()
+    assert store.get_lasting(KEY) == "a result"
+    assert store.get(KEY) is MISSING
+    # But it is bounded as well.
+    Store(tmp_path, limit_mb=0.0).tidy()
+    assert not [*tmp_path.iterdir()]
+
+
 def test_parts_of_the_dead_are_swept_up(store: Store) -> None:
     store.put(KEY, 1)
     dead, alive = store.folder / ".part-dead", store.folder / ".part-alive"

@@ -7,7 +7,7 @@ from motion_worlds import lapped
 from lapwright.motion import Motion, PseudoMeasurements
 from lapwright.motion.estimate import motion_from
 from lapwright.motion.measurements import Measurements, VelocityKind
-from lapwright.motion.motion import MotionState
+from lapwright.motion.motion_state import MotionState
 from lapwright.plane import Plane
 
 PLANE = Plane(50.0, 10.0)

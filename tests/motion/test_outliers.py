@@ -120,3 +120,17 @@ def test_the_top_of_a_straight_is_no_jump(rate_hz: float) -> None:
     wild = m.speed_mps.copy()
     wild[100] += 40.0
     assert np.flatnonzero(np.isinf(screen(replace(m, speed_mps=wild)).velocity_factor)) == [100]
+
+
+def test_where_two_drives_take_turns_the_other_has_no_say() -> None:
+    """Every second fix of two seconds is of another car: its place and its speed count for none."""
+    m, _ = lapped(seed=5, rate_hz=10.0, kind="vector", seconds=60.0)
+    place, velocity = m.position_m.copy(), m.velocity_mps.copy()
+    other = np.arange(300, 320, 2)
+    place[other] += [60.0, -80.0]
+    velocity[other] *= -1.0
+    seen = screen(replace(m, position_m=place, velocity_mps=velocity))
+    own = np.setdiff1d(np.arange(295, 325), other)
+    assert np.isinf(seen.position_factor[other]).all()
+    assert np.isinf(seen.velocity_factor[other]).all()
+    assert np.isfinite(seen.position_factor[own]).all()

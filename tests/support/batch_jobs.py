@@ -17,6 +17,14 @@ def threads(job: str) -> str:
     return os.environ["OPENBLAS_NUM_THREADS"]
 
 
+def spin(job: str) -> str:
+    """Work for half a second."""
+    until = time.monotonic() + 0.5
+    while time.monotonic() < until:
+        pass
+    return job
+
+
 def wait(file: str) -> str:
     """Write down which process this is, then work for longer than any test."""
     Path(file).write_text(str(os.getpid()))

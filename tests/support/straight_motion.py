@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lapwright.motion import Motion, Posterior
-from lapwright.motion.motion import MotionState
+from lapwright.motion.motion_state import MotionState
 
 Floats = npt.NDArray[np.float64]
 

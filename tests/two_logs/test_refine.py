@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from lapwright.motion.motion import MotionState
+from lapwright.motion.motion_state import MotionState
 from lapwright.two_logs.refine import _design, _directions, _honest, _mean
 
 # A circle of 100 m at 25 m/s, on which the speed rises by 0.5 m/s every second.

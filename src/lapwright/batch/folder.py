@@ -5,18 +5,22 @@ Folders in the folder are looked through as well, and ZIP archives; what an earl
 not.
 """
 
+import gzip
 import os
 import re
+import zlib
 from collections import Counter
 from collections.abc import Callable, Iterable
+from io import BytesIO
 from pathlib import Path
 
-from lapwright.batch.kept_results import UNREADABLE, digest
+from lapwright.batch.kept_results import UNREADABLE, digest, digest_of
 from lapwright.columns import names
 from lapwright.columns.laps import LAPS
 from lapwright.columns.weekend import WEEKEND_LAPS
 from lapwright.errors import LogError
-from lapwright.ingest.archive import ENDING, members, outside, size_of
+from lapwright.escaping.unseen import encodable
+from lapwright.ingest.archive import ENDING, at_most, content, members, outside, size_of
 from lapwright.ingest.detect import kind_of, load
 from lapwright.ingest.registry import LOG_ENDINGS, may_be_log, named_like_log
 
@@ -68,7 +72,7 @@ def without_copies(
     paths: Iterable[Path], noted: Callable[[Path], bool] = lambda _: False
 ) -> tuple[list[Path], tuple[tuple[Path, Path], ...]]:
     """
-    Keep one of each group of logs that are the same to the byte.
+    Keep one of each group of logs that are the same to the byte, packed by gzip or not.
 
     Parameters
     ----------
@@ -84,12 +88,15 @@ def without_copies(
         What is left out, and the log that it is a copy of.
     """
     paths = list(paths)
-    sizes = Counter(map(size_of, paths))
+    unpacked = {path: found for path in paths if (found := _unpacked(path)) is not None}
+    sizes = {path: unpacked[path][0] if path in unpacked else size_of(path) for path in paths}
+    alike = Counter(sizes.values())
     same: dict[str, list[Path]] = {}
-    for path in paths:
+    for path, size in sizes.items():
         # Only files of one size can be the same, and nothing is a copy of nothing.
-        size = size_of(path)
-        key = digest(path) if size and sizes[size] > 1 else str(path)
+        key = str(path)
+        if size and alike[size] > 1:
+            key = unpacked[path][1] if path in unpacked else digest(path)
         # What cannot be read is looked at by itself, and the reason is given.
         key = str(path) if key.startswith(UNREADABLE) else key
         same.setdefault(key, []).append(path)
@@ -98,6 +105,19 @@ def without_copies(
         kept = next(filter(noted, group), group[0])
         copies |= {path: kept for path in group if path is not kept}
     return [path for path in paths if path not in copies], tuple(copies.items())
+
+
+def _unpacked(path: Path) -> tuple[int, str] | None:
+    """Return size and digest of what is packed by gzip; None where nothing is, or it is damaged."""
+    if path.suffix.lower() != ".gz":
+        return None
+    try:
+        packed = content(path)
+        with gzip.GzipFile(fileobj=BytesIO(packed)) as stream:
+            data = at_most(stream, path, len(packed))
+    except (OSError, EOFError, zlib.error, LogError):
+        return None
+    return len(data), digest_of(data)
 
 
 def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]:
@@ -117,6 +137,7 @@ def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]
         are the sessions' names too.
     """
     logs = {path: below(path, folder) for path in paths}
+    logs = {path: encodable(log) for path, log in logs.items()}
     stems = {path: str(Path(log).with_name(Path(log).name.split(".")[0]).as_posix())
              for path, log in logs.items()}  # fmt: skip
     count = Counter(stems.values())
@@ -125,8 +146,17 @@ def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]
 
 
 def led_out(folder: str | Path) -> list[str]:
-    """Say which names in the archives of a folder lead out of it, and are not read."""
-    said = []
+    """
+    Say what in a folder is not read for the sake of its name.
+
+    That is what leads out of an archive, and a name with bytes that are no text in any encoding,
+    which no table can hold.
+    """
+    said = [
+        f"{below(path, Path(folder))}: its name is not text, so it is not read; rename it"
+        for path in _all_files(Path(folder))
+        if not _is_text(path) and may_be_log(path)
+    ]
     for path in _files(Path(folder)):
         try:
             names_out = outside(path) if path.suffix.lower() == ENDING else []
@@ -143,13 +173,18 @@ def led_out(folder: str | Path) -> list[str]:
 def below(path: Path, folder: Path | None) -> str:
     """Return a path as seen from a folder; the name alone of one that lies elsewhere."""
     inside = folder is not None and path.is_relative_to(folder)
-    return path.relative_to(folder or path).as_posix() if inside else path.name
+    name = path.relative_to(folder or path).as_posix() if inside else path.name
+    # Of bytes that are no text in any encoding, their numbers are shown.
+    return name.encode("utf-8", "backslashreplace").decode()
 
 
 def _candidates(folder: Path) -> list[Path]:
     if not folder.is_dir():
         what = "is not a folder" if folder.exists() else "there is no such folder"
         raise LogError(what, folder, hint="Give the folder that holds the logs")
+    if not _is_text(folder):
+        what = "the folder's name is not text"
+        raise LogError(what, folder, hint="Rename it, and run this again")
     found: list[Path] = []
     for path in _files(folder):
         if path.suffix.lower() == ENDING:
@@ -160,6 +195,16 @@ def _candidates(folder: Path) -> list[Path]:
 
 
 def _files(folder: Path) -> list[Path]:
+    """Files at any depth whose names are text."""
+    return [path for path in _all_files(folder) if _is_text(path)]
+
+
+def _is_text(path: Path) -> bool:
+    # Python keeps bytes that are no text as these, one each.
+    return not any("\ud800" <= letter <= "\udfff" for letter in str(path))
+
+
+def _all_files(folder: Path) -> list[Path]:
     """Files at any depth; no hidden ones, and none of the results of ours."""
     found = []
     for place, inner, files in os.walk(folder):

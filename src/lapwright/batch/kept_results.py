@@ -89,11 +89,16 @@ def key_of(job: Job, library: Path | None, beside: tuple[Path, ...] = ()) -> str
 def digest(file: Path) -> str:
     """Return the SHA-256 of a file's bytes, or what kept them from being read."""
     try:
-        return hashlib.sha256(content(file)).hexdigest()
+        return digest_of(content(file))
     except OSError as error:
         return f"{UNREADABLE}{error.strerror}"
     except LogError as error:
         return f"{UNREADABLE}{error.what}"
+
+
+def digest_of(data: bytes) -> str:
+    """Return the SHA-256 of bytes, in hexadecimal digits."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def load(store: Store | None, key: str, circuits: Path) -> Result | None:
@@ -113,7 +118,7 @@ def load(store: Store | None, key: str, circuits: Path) -> Result | None:
         None where there is none; nor does one count that rests on a circuit which was found, where
         the other logs of this run would not be looked up on the same one.
     """
-    found = None if store is None else store.get(key)
+    found = None if store is None else store.get_lasting(key)
     if not isinstance(found, Result):
         return None
     if found.circuit is not None:
@@ -140,4 +145,4 @@ def keep(store: Store | None, key: str, result: Result, circuits: Path) -> None:
     file = result.track_file
     if file is not None and file.parent == circuits:
         result = replace(result, circuit=(file.name, digest(file)))
-    store.put(key, result)
+    store.put_lasting(key, result)

@@ -2,12 +2,14 @@
 
 from pathlib import Path
 
+from lapwright.arguments import checked
 from lapwright.batch.folder import logs_in
 from lapwright.ingest.archive import folder_of, name_of
 from lapwright.notes.template import Prepared, prepare_notes
 from lapwright.notes.weekend_notes import FILE_NAME
 
 
+@checked
 def init_notes(folder: str | Path) -> list[Prepared]:
     """
     Write `weekend.toml` beside the logs of a folder, with every log and every key to be filled in.

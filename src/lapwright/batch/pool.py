@@ -85,7 +85,8 @@ def _in(
         except losing as error:
             lost[i] = _what_happened(error)
     for future in as_completed(futures):
-        i = futures[future]
+        # Nobody holds on to it: a worker keeps a result in memory for as long as anyone does.
+        i = futures.pop(future)
         try:
             result = future.result()
         except losing as error:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.batch.circuits import FOLDER as CIRCUITS
 from lapwright.batch.circuits import circuits_of, find_circuit
 from lapwright.batch.folder import led_out, left_out, logs_in, names_in, without_copies
@@ -33,6 +34,7 @@ from lapwright.notes.weekend_notes import FILE_NAME, LogNotes, read_notes
 Progress = Callable[[Path, Result], None]
 
 
+@checked
 def run_weekend(
     folder: str | Path, out: str | Path | None = None, *, track: str | Path | None = None,
     tracks: str | Path | None = None, columns: str | Path | None = None, repeat_line: bool = True,

@@ -12,7 +12,6 @@ import io
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
-from urllib.parse import quote
 
 import pandas as pd
 
@@ -21,6 +20,8 @@ from lapwright.batch.season_place import place_of
 from lapwright.columns import Column
 from lapwright.columns.weekend import SEASON
 from lapwright.errors import LogError, OutputError
+from lapwright.escaping.file_names import partition_value
+from lapwright.escaping.spreadsheet import storable
 from lapwright.ingest.detect import load
 
 if TYPE_CHECKING:
@@ -113,14 +114,14 @@ def add_to_season(
                 place.write(target, _parquet(more, SEASON[name]))
             # The clock was wrong, say, or the circuit has got a name since.
             for old in place.found(f"{name}/*/*/{part}"):
-                if old != target or session not in rows:
+                if session not in rows or not place.same(old, target):
                     place.remove(old)
     return len(good)
 
 
 def _partition(start: object, track: str) -> str:
     year = _NO_YEAR if pd.isna(start) else f"{pd.Timestamp(start).year}"  # type: ignore[arg-type, call-overload]
-    return f"season={year}/circuit={quote(track or _NO_NAME, safe='')}"
+    return f"season={year}/circuit={partition_value(track or _NO_NAME)}"
 
 
 def _parquet(table: pd.DataFrame, columns: tuple[Column, ...]) -> bytes:
@@ -134,7 +135,7 @@ def _parquet(table: pd.DataFrame, columns: tuple[Column, ...]) -> bytes:
     }  # fmt: skip
     schema = pa.schema([(column.name, _kind(column)) for column in columns])
     buffer = io.BytesIO()
-    arrow = pa.Table.from_pandas(table.assign(**times), schema, preserve_index=False)
+    arrow = pa.Table.from_pandas(storable(table).assign(**times), schema, preserve_index=False)
     pq.write_table(arrow, buffer)
     return buffer.getvalue()
 

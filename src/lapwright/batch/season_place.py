@@ -22,6 +22,9 @@ class Place(Protocol):
     def found(self, pattern: str) -> list[str]:
         """Return the names that fit a pattern."""
 
+    def same(self, one: str, other: str) -> bool:
+        """Whether two names are one file, as where large and small letters are the same."""
+
     def remove(self, name: str) -> None:
         """Remove a file; one that is gone is no error."""
 
@@ -65,6 +68,10 @@ class _Local:
     def found(self, pattern: str) -> list[str]:
         return [p.relative_to(self._folder).as_posix() for p in self._folder.glob(pattern)]
 
+    def same(self, one: str, other: str) -> bool:
+        a, b = self._folder / one, self._folder / other
+        return one == other or (a.exists() and b.exists() and a.samefile(b))
+
     def remove(self, name: str) -> None:
         (self._folder / name).unlink(missing_ok=True)
 
@@ -107,6 +114,9 @@ class _Remote:
         except OSError as error:
             raise self._failed(error) from error
         return [str(name)[len(self._root) + 1 :] for name in names]
+
+    def same(self, one: str, other: str) -> bool:
+        return one == other
 
     def remove(self, name: str) -> None:
         try:

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.batch.weekend import Weekend
 from lapwright.batch.worker import Job
 from lapwright.ingest.archive import archive_of, folder_of
@@ -28,6 +29,7 @@ Told = Callable[[Path], None]
 PAGE_ENDINGS, PDF_ENDINGS = (".html", ".htm"), (".pdf",)
 
 
+@checked
 def write_weekend_report(
     weekend: Weekend, html: str | Path | None = None, pdf: str | Path | None = None,
     units: Units | str = "km/h", came: Came | None = None, told: Told | None = None,

@@ -12,7 +12,8 @@ from lapwright.batch.tables.engine import engine_table
 from lapwright.batch.tables.figures import figures_of
 from lapwright.coaching.car_change.corner_parts import corner_parts
 from lapwright.discovery.library.track_folders import library_files
-from lapwright.errors import LapwrightError
+from lapwright.errors import LapwrightError, LogError
+from lapwright.escaping.unseen import encodable
 from lapwright.ingest.log import lines_in_file
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import Store
@@ -113,6 +114,7 @@ def look_at(job: Job) -> Result:
         Also where the log cannot be used: one bad file is no reason to stop.
     """
     try:
+        _check_name(job.path)
         log, _ = read_with_map(job.path, job.columns, job.store)
         places = [_place(one) for one in job.tracks]
         chosen = choose_track_kept(job.store, log, job.track, places)
@@ -147,6 +149,14 @@ def look_at(job: Job) -> Result:
         # that it can be reported.
         reason = f"{job.path}: unexpected {type(error).__name__}: {error}. Please report this"
         return Result("failed", " ".join(reason.split()))
+
+
+def _check_name(path: Path) -> None:
+    """Refuse a log whose name no table can hold, as one from a disk of another system."""
+    name = encodable(str(path))
+    if name != str(path):
+        what = "its name, or that of its folder, is not UTF-8 text"
+        raise LogError(what, Path(name), hint="Give it a name in plain letters")
 
 
 def _place(place: Path | tuple[Path, ...] | None) -> Place:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.columns import arranged
 from lapwright.columns.captions import CAPTIONS
 from lapwright.errors import LogError
@@ -29,6 +30,7 @@ HOLD_S = 5.0
 _STEP_M = 1.0
 
 
+@checked
 def caption_table(
     session: Session, video_start_s: float, *, every_s: float = EVERY_S,
     reference: int | None = None, other: Session | None = None,

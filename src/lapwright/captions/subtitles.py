@@ -11,11 +11,16 @@ References
    sections 4.1 to 4.2.2.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lapwright.escaping.unseen import visible
+
 # SubRip has no way to write these as themselves: some players take them for mark-up.
 _PLAIN = str.maketrans({"<": "\u2039", ">": "\u203a", "{": "(", "}": ")"})
+
+_ISOLATES = re.compile("([\u2068\u2069])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +58,11 @@ def webvtt(cues: Sequence[Cue], note: str) -> str:
     Tom &amp; Jo
     <BLANKLINE>
     """
-    comment = " ".join(note.split()).replace("-->", "->")
+    comment = " ".join(visible(note).split()).replace("-->", "->")
     blocks = ["WEBVTT", f"NOTE {comment}"]
     blocks += [
         f"{_clock(cue.start_s, '.')} --> {_clock(cue.end_s, '.')}\n"
-        + "\n".join(_escaped(line) for line in cue.lines)
+        + "\n".join(_escaped(line) for line in _lines(cue))
         for cue in cues
     ]
     return "\n\n".join(blocks) + "\n"
@@ -77,10 +82,19 @@ def subrip(cues: Sequence[Cue]) -> str:
     """
     blocks = [
         f"{k}\n{_clock(cue.start_s, ',')} --> {_clock(cue.end_s, ',')}\n"
-        + "\n".join(line.translate(_PLAIN) for line in cue.lines)
+        + "\n".join(line.translate(_PLAIN) for line in _lines(cue))
         for k, cue in enumerate(cues, start=1)
     ]
     return "\n\n".join(blocks) + "\n"
+
+
+def _lines(cue: Cue) -> list[str]:
+    """Return the lines of a caption: none holds two, and none is empty, which would end it."""
+    # Isolates keep a name of another direction apart; those in a name are visible long since.
+    parts = (_ISOLATES.split(line) for line in cue.lines)
+    shown = ("".join(p if _ISOLATES.fullmatch(p) else visible(p) for p in line) for line in parts)
+    lines = (line.replace("\n", " ").replace("\t", " ") for line in shown)
+    return [line for line in lines if line.strip()]
 
 
 def _escaped(line: str) -> str:

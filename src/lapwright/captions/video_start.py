@@ -10,6 +10,7 @@ from datetime import UTC, datetime, time, timedelta
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.discovery.moment import moment_s
 from lapwright.errors import LapError, LogError
 from lapwright.ingest import Log
@@ -25,6 +26,7 @@ _FORMS = (
 )
 
 
+@checked
 def video_start_at_time(log: Log, time_stamp: float | str, zone: TimeZone | None = None) -> float:
     """
     Find the start of a video on a log's clock from the time at which it was begun.
@@ -78,6 +80,7 @@ def video_start_at_time(log: Log, time_stamp: float | str, zone: TimeZone | None
     return min(since_s, key=lambda s: max(-s, s - log.duration_s, 0.0))
 
 
+@checked
 def video_start_at_line(session: Session, video_time: float | str, lap: int | None = None) -> float:
     """
     Find the start of a video on the log's clock from a passage of the start line.

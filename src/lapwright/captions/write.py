@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.captions.caption_table import EVERY_S, HOLD_S, caption_table, compared_with
 from lapwright.captions.subtitles import Cue, subrip, webvtt
 from lapwright.columns import records
@@ -24,6 +25,7 @@ _MADE_BY = "Lapwright"
 _HEAD_BYTES = 2000
 
 
+@checked
 def write_captions(
     session: Session, path: str | Path, video_start_s: float, *, every_s: float = EVERY_S,
     reference: int | None = None, other: Session | None = None, units: Units | str = "km/h",

@@ -8,11 +8,16 @@ it.  This is the one place where the package imports by name; `tests/test_rooms.
 
 import gc
 import os
+import sys
 from importlib import import_module
+from typing import Any
 
 import click
 
 from lapwright._version import __version__
+from lapwright.cli.printing.terminal import safe_errors, write_err
+from lapwright.cli.running.failing import one_line, shows_any_name
+from lapwright.cli.running.stopping import INTERRUPTED, stops_cleanly
 from lapwright.errors import LapwrightError
 
 # Command -> (module, what `lapwright --help` says about it).
@@ -60,15 +65,27 @@ class Commands(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
+    def make_context(self, *args: Any, **options: Any) -> click.Context:
+        """Read the arguments before the command."""
+        with safe_errors():
+            return super().make_context(*args, **options)
+
     def invoke(self, ctx: click.Context) -> object:
         """Run a command; what cannot be used is one line on stderr and exit status 1."""
+        shows_any_name()
         try:
-            return super().invoke(ctx)
+            with safe_errors():
+                return super().invoke(ctx)
         except BrokenPipeError:
             raise
-        except (LapwrightError, OSError) as error:
-            click.echo(f"lapwright: {' '.join(str(error).split())}", err=True)
+        except (LapwrightError, OSError, MemoryError) as error:
+            write_err(f"lapwright: {one_line(error)}")
             ctx.exit(1)
+        except (KeyboardInterrupt, click.Abort):
+            # What a terminal shows of the keys stands on a line of its own.
+            new_line = "\n" if sys.stderr is not None and sys.stderr.isatty() else ""
+            write_err("lapwright: stopped", new_line)
+            ctx.exit(INTERRUPTED)
 
 
 @click.group(cls=Commands, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
@@ -81,4 +98,5 @@ def main() -> None:
     """Run the command line."""
     # What is imported stays: looked through for garbage time and again, it costs a tenth of it.
     gc.set_threshold(50_000, 20, 20)
-    cli(prog_name="lapwright")
+    with stops_cleanly():
+        cli(prog_name="lapwright")

@@ -10,6 +10,7 @@ from lapwright.cli.printing import say
 from lapwright.cli.printing.alignment_text import alignment_lines
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import ALIGNING, READING, WRITING_LOG
+from lapwright.cli.printing.terminal import write_out
 from lapwright.ingest import Log
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import store_of
@@ -57,7 +58,7 @@ def command(
     if choice.as_json:
         write_json(**_object(one, two, found, written))
         return
-    click.echo("\n".join(_lines(one, two, found, written, units)))
+    write_out("\n".join(_lines(one, two, found, written, units)))
 
 
 def _object(one: Log, two: Log, found: Alignment, written: Path | None) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from lapwright.cli.printing import say
 from lapwright.cli.printing.caption_text import caption_lines, caption_objects
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import COMPARING, TIMING
+from lapwright.cli.printing.terminal import write_out
 from lapwright.notes.time_zone import time_zone_for
 from lapwright.session import Session
 
@@ -93,7 +94,7 @@ def command(
     delta_to = head_lines(base, number, own=other is None)[0] if number is not None else ""
     apart = other is not None
     said = caption_lines(session, table, laps, start_s, delta_to, files, other_log=apart)
-    click.echo("\n".join(said))
+    write_out("\n".join(said))
 
 
 def _opened(

@@ -11,6 +11,7 @@ from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.objects import log_object
 from lapwright.cli.printing.progress import READING
 from lapwright.cli.printing.table import table
+from lapwright.cli.printing.terminal import write_out
 from lapwright.ingest import Log
 from lapwright.ingest.archive import folder_of
 from lapwright.ingest.map_beside import read_with_map
@@ -48,7 +49,7 @@ def command(log: Path, **options: Any) -> None:
         ]
         write_json(log=log_object(read), columns=columns)
         return
-    click.echo("\n".join(_lines(read, zone)))
+    write_out("\n".join(_lines(read, zone)))
 
 
 def _lines(log: Log, zone: TimeZone) -> list[str]:

@@ -20,6 +20,7 @@ from lapwright.cli.printing.objects import (
 )
 from lapwright.cli.printing.progress import COMPARING, TIMING
 from lapwright.cli.printing.table import EQUAL, table
+from lapwright.cli.printing.terminal import write_out
 from lapwright.cli.printing.why_text import beside_lines, why_lines
 from lapwright.cli.printing.worth_text import wrapped
 from lapwright.geometry import Track
@@ -97,7 +98,7 @@ def command(
     # Where a car left the track or stood, it was not the braking or the throttle that cost.
     driven = all(_DRIVEN.isdisjoint(one.row(lap)["flags"]) for one, lap in both)
     lines = _lines(comparison, session.track, units, with_causes=driven)
-    click.echo("\n".join([lines[0], *filter(None, odd), *lines[1:]]))
+    write_out("\n".join([lines[0], *filter(None, odd), *lines[1:]]))
 
 
 def _odd_lap(session: Session, lap: int) -> str:

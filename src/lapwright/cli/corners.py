@@ -15,6 +15,7 @@ from lapwright.cli.printing.lap_text import closing_lines, header_lines
 from lapwright.cli.printing.objects import corner_objects, driver_objects, pass_objects
 from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of, table
+from lapwright.cli.printing.terminal import write_out
 from lapwright.cli.printing.worth_text import worth_lines, worth_objects
 from lapwright.session import Session
 from lapwright.units import NOTHING, Units, clock, error_bar, number
@@ -44,7 +45,7 @@ def command(log: Path, **options: Any) -> None:
         return
     lines = [*header_lines(session, units), "", *corner_lines(session, units), ""]
     lines += [*worth_lines(advice, passes=len(session.passes) > 0), "", *closing_lines()]
-    click.echo("\n".join(lines))
+    write_out("\n".join(lines))
 
 
 def corner_lines(session: Session, units: Units) -> list[str]:

@@ -14,6 +14,7 @@ from lapwright.cli.printing.lap_text import header_lines, remarks, summary_lines
 from lapwright.cli.printing.objects import car_objects, session_object, variation_objects
 from lapwright.cli.printing.progress import CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of
+from lapwright.cli.printing.terminal import write_out
 from lapwright.cli.printing.worth_text import WIDTH, worth_objects, wrapped
 from lapwright.coaching.carried_on import CarriedOn
 from lapwright.coaching.follow_up import COLUMNS, FollowUp
@@ -84,7 +85,7 @@ def command(log: Path, write_notes: bool, **options: Any) -> None:
     lines += [*_before_lines(came), *_worth_lines(advice), *_known_lines(known)]
     if noted and advice.items:
         lines += _how_to_note(log, advice)
-    click.echo("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
+    write_out("\n".join([*lines, PLUS_MINUS, NOT_OFFICIAL]))
 
 
 def _note(log: Path, advice: Advice) -> bool:

@@ -12,6 +12,7 @@ from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.lap_text import closing_lines, header_lines, lap_lines, summary_lines
 from lapwright.cli.printing.objects import session_object
 from lapwright.cli.printing.progress import TIMING
+from lapwright.cli.printing.terminal import write_out
 
 
 @click.command("laps")
@@ -29,4 +30,4 @@ def command(log: Path, **options: Any) -> None:
         return
     lines = [*header_lines(session, units), "", *lap_lines(session, units), ""]
     lines += [*summary_lines(session, units), *closing_lines()]
-    click.echo("\n".join(lines))
+    write_out("\n".join(lines))

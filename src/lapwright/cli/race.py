@@ -14,6 +14,7 @@ from lapwright.cli.printing.lap_text import closing_lines, header_lines
 from lapwright.cli.printing.objects import race_object
 from lapwright.cli.printing.progress import COMPARING, CORNERS, TIMING
 from lapwright.cli.printing.table import rows_of, table
+from lapwright.cli.printing.terminal import write_out
 from lapwright.cli.printing.worth_text import wrapped
 from lapwright.session import FirstLap, Session, first_lap
 from lapwright.units import Units, clock, error_bar
@@ -68,7 +69,7 @@ def command(log: Path, against: Path | None, **options: Any) -> None:
     lines = [*header_lines(session, units), "", *_lines(session, first, units)]
     if against is not None and gaps is not None:
         lines += [*_gap_lines(session, against, gaps), ""]
-    click.echo("\n".join([*lines, *closing_lines()]))
+    write_out("\n".join([*lines, *closing_lines()]))
 
 
 def _lines(session: Session, first: FirstLap | None, units: Units) -> list[str]:

@@ -11,6 +11,7 @@ from lapwright.cli.previous import came_of_it
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import CORNERS, TIMING, WRITING
+from lapwright.cli.printing.terminal import write_out
 from lapwright.outputs import check_ending, check_targets
 from lapwright.report import write_html, write_pdf, write_tables
 from lapwright.session import Session
@@ -69,5 +70,5 @@ def command(
         written = {"out": target, "pdf": pdf, "tables": tables}
         write_json(**{k: None if v is None else str(v) for k, v in written.items()})
         return
-    click.echo("\n".join(f"Written: {v}" for v in (target, pdf, tables) if v is not None))
-    click.echo(NOT_OFFICIAL)
+    write_out("\n".join(f"Written: {v}" for v in (target, pdf, tables) if v is not None))
+    write_out(NOT_OFFICIAL)

@@ -9,6 +9,7 @@ from lapwright.cli.options import Choice, choice_of, track_options
 from lapwright.cli.printing import say
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.objects import track_object
+from lapwright.cli.printing.terminal import write_out
 from lapwright.cli.printing.track_text import track_lines
 from lapwright.cli.tracks.keeping import Asked, Kept, keep
 from lapwright.cli.tracks.listing import circuit_objects, listing
@@ -104,7 +105,7 @@ def command(
     if choice.as_json:
         write_json(**_object(seen, kept, map_file, save=save))
         return
-    click.echo("\n".join(_text(seen, kept, map_file, units, save=save)))
+    write_out("\n".join(_text(seen, kept, map_file, units, save=save)))
 
 
 def _library(choice: Choice, remove: str | None) -> None:
@@ -119,10 +120,10 @@ def _library(choice: Choice, remove: str | None) -> None:
         return
     if removed is not None:
         old, new = removed
-        click.echo(f"Taken out of the track library: {old.name}. It is kept as {new}")
+        write_out(f"Taken out of the track library: {old.name}. It is kept as {new}")
         return
     units = say.units_for(choice.units, Path(), as_json=False)
-    click.echo("\n".join(listing(known, place, units)))
+    write_out("\n".join(listing(known, place, units)))
 
 
 def _beside(came_from: Path | None, log: Path, kept: Kept) -> bool:

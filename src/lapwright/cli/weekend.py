@@ -19,6 +19,7 @@ from lapwright.cli.printing.change_text import change_lines, change_objects
 from lapwright.cli.printing.json_out import write_json
 from lapwright.cli.printing.progress import logs_done
 from lapwright.cli.printing.table import rows_of, table
+from lapwright.cli.printing.terminal import write_out
 from lapwright.cli.printing.weekend_page import checked_page, write_pages
 from lapwright.cli.printing.worth_text import wrapped
 from lapwright.columns import names
@@ -90,7 +91,7 @@ def command(
         if choice.as_json:
             what = "--init writes the notes and nothing else; leave out --json"
             raise click.UsageError(what)
-        click.echo("\n".join(_prepared(folder)))
+        write_out("\n".join(_prepared(folder)))
         return
     page = checked_page(report, pdf, folder, out)
     if choice.tracks is not None:
@@ -140,7 +141,7 @@ def command(
     else:
         members = {} if choice.track is None else read_track(choice.track).other_members
         written = [file for file in (page, pdf) if file is not None]
-        click.echo("\n".join(_lines(weekend, members, written)))
+        write_out("\n".join(_lines(weekend, members, written)))
     if weekend.failed:
         ctx.exit(SOME_FAILED)
 

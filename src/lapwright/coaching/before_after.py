@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.arguments import check
 from lapwright.coaching.car_change.corner_parts import corner_parts, part_ends_m
 from lapwright.coaching.car_change.effect import MIN_LAPS, BeforeAfter
 from lapwright.coaching.car_change.lap_model import SETTLE_S, changes_of
@@ -186,6 +187,7 @@ def before_after(
     >>> round(change.change_s, 2), change.told_apart
     (-0.5, False)
     """
+    check("settle_s", settle_s, float)
     if not settle_s > 0.0:
         msg = f"settle_s must be positive, not {settle_s}"
         raise ValueError(msg)

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.coaching.adjusted_times import without_lap
 from lapwright.coaching.before_after import Difference, difference_of_means
 from lapwright.coaching.corners_then import corners_today
@@ -97,6 +98,7 @@ class FollowUp:
         return bool(self.entries)
 
 
+@checked
 def what_came_of_it(
     previous: _Session, session: _Session, items: Sequence[WorthTrying], *,
     noted: Mapping[WorthTrying, tuple[str, ...]] | None = None,

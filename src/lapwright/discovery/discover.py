@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.corner_search.corners import find_corners
 from lapwright.discovery.corner_search.driven_corners import driven_corners
@@ -58,6 +59,7 @@ class Discovery:
     whole_laps: int
 
 
+@checked
 def discover_track(log: Log, name: str = "") -> Discovery:
     """
     Find the circuit in a log.

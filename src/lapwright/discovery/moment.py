@@ -12,6 +12,7 @@ from datetime import datetime
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.discovery.ground_height import ground_height
 from lapwright.discovery.loop.reference import check_near
 from lapwright.errors import TrackError
@@ -38,6 +39,7 @@ _MINUTES = re.compile(r"(\d{1,3}):([0-5]\d[.,]\d+)")
 _NO_SECTOR_M = 50.0
 
 
+@checked
 def start_line_at_time(
     log: Log, time: Moment, track: Track | None = None, width_m: float = GATE_WIDTH_M
 ) -> Track:

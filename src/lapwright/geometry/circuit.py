@@ -13,6 +13,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.arguments import checked
+from lapwright.errors import shown
 from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.corner_list import marked, shifted
 from lapwright.geometry.gate import Gate
@@ -47,10 +49,10 @@ class Circuit:
     def __post_init__(self) -> None:
         name: object = self.name
         if not isinstance(name, str):
-            msg = f"a track's name is text, not {name!r}; put it in quotes"
+            msg = f"a track's name is text, not {shown(name)}; put it in quotes"
             raise ValueError(msg)
         if self.direction not in (None, "clockwise", "anticlockwise"):
-            msg = f"direction is 'clockwise' or 'anticlockwise', not {self.direction!r}"
+            msg = f"direction is 'clockwise' or 'anticlockwise', not {shown(self.direction)}"
             raise ValueError(msg)
         if self.pit_lane is not None:
             object.__setattr__(self, "pit_lane", line_of_points(self.pit_lane, "a pit lane"))
@@ -159,6 +161,7 @@ class Circuit:
         point_deg = self.plane.point_deg
         return tuple((point_deg(gate.left_m), point_deg(gate.right_m)) for gate in self.sectors)
 
+    @checked
     def apex_deg(self, corner: Corner) -> LatLon:
         """
         Return latitude and longitude of the path at a corner's apex [deg].

@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lapwright.arguments import checked
 from lapwright.numerics.periodic_spline import PeriodicSpline, periodic_spline
 from lapwright.numerics.quintic_hermite import Axis, quintic, quintic_cells
 
@@ -138,6 +139,7 @@ class ClosedCurve:
         """
         return np.mod(self._vertex_arc[:-1] - self.start_m, self.length_m)
 
+    @checked
     def at(self, station_m: ArrayLike) -> PathPoint:
         """
         Return the path at stations.
@@ -151,6 +153,11 @@ class ClosedCurve:
         -------
         point : PathPoint
             Arrays of the shape of the stations.
+
+        Raises
+        ------
+        ValueError
+            If a station is not a number.
 
         References
         ----------
@@ -167,6 +174,7 @@ class ClosedCurve:
         curvature = (east_1 * north_2 - north_1 * east_2) / np.hypot(east_1, north_1) ** 3
         return PathPoint(east, north, np.arctan2(north_1, east_1), curvature)
 
+    @checked
     def derivatives(self, station_m: Floats) -> tuple[Floats, Floats, Floats]:
         """
         Return position and its first two derivatives by station.
@@ -180,6 +188,11 @@ class ClosedCurve:
         -------
         position_m, first, second : ndarray, shape (n, 2)
             East and north; the first derivative has length 1 but for rounding. [m, 1, 1/m]
+
+        Raises
+        ------
+        ValueError
+            If a station is not a number.
 
         Examples
         --------
@@ -203,7 +216,11 @@ class ClosedCurve:
         # Rounding may put the very end of the lap one cell too far.
         index = np.minimum(along.astype(np.intp), count - 1)
         x = (along - index) * cell_m
-        return quintic(cells[:, 0], index, x), quintic(cells[:, 1], index, x)
+        try:
+            return quintic(cells[:, 0], index, x), quintic(cells[:, 1], index, x)
+        except IndexError:
+            msg = "one of the stations is not a number, so nothing is there"
+            raise ValueError(msg) from None
 
     @cached_property
     def _spline(self) -> PeriodicSpline:

@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from lapwright.errors import shown
+
 Side = Literal["left", "right"]
 
 
@@ -60,24 +62,26 @@ class Corner:
             raise ValueError(msg)
         name: object = self.name
         if not isinstance(name, str):
-            msg = f"a corner's name is text, not {name!r}; put it in quotes"
+            msg = f"a corner's name is text, not {shown(name)}; put it in quotes"
             raise ValueError(msg)
         if self.direction not in ("left", "right"):
-            msg = f"a corner turns 'left' or 'right', not {self.direction!r}"
+            msg = f"a corner turns 'left' or 'right', not {shown(self.direction)}"
             raise ValueError(msg)
         for field in ("entry_m", "apex_m", "exit_m", "radius_m"):
             object.__setattr__(self, field, float(getattr(self, field)))
         if not (self.entry_m <= self.apex_m <= self.exit_m and math.isfinite(self.exit_m)):
             msg = (
-                f"corner {self.name!r}: entry {self.entry_m}, apex {self.apex_m} and exit "
+                f"corner {shown(self.name)}: entry {self.entry_m}, apex {self.apex_m} and exit "
                 f"{self.exit_m} m must follow each other"
             )
             raise ValueError(msg)
         if self.run_up_m is not None and not 0.0 <= self.run_up_m < math.inf:
-            msg = f"corner {self.name!r}: run_up_m must be 0 m or more, not {self.run_up_m}"
+            msg = f"corner {shown(self.name)}: run_up_m must be 0 m or more, not {self.run_up_m}"
             raise ValueError(msg)
         if not self.radius_m > 0.0:
-            msg = f"corner {self.name!r}: the radius must be more than 0 m, not {self.radius_m}"
+            msg = (
+                f"corner {shown(self.name)}: the radius must be more than 0 m, not {self.radius_m}"
+            )
             raise ValueError(msg)
 
     @property

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.errors import shown
 from lapwright.geometry.corner import FARTHEST_BESIDE_M, Corner, Side
 from lapwright.geometry.corner_list import measured
 from lapwright.geometry.path import ReferencePath
@@ -63,7 +64,7 @@ def corner_at(
         If the place lies in one of the corners, or there is no room between two.
     """
     if not np.isfinite(station_m):
-        msg = f"corner {name!r}: its place must be a number of metres, not {station_m}"
+        msg = f"corner {shown(name)}: its place must be a number of metres, not {station_m}"
         raise ValueError(msg)
     station_m = float(station_m % path.length_m)
     low_m, high_m = _room(path, corners, name, station_m)
@@ -150,7 +151,9 @@ def station_of_point(path: ReferencePath, point_m: tuple[float, float], name: st
     station_m, beside_m = path.project([point_m[0]], [point_m[1]])
     away_m = abs(float(beside_m[0]))
     if not away_m <= FARTHEST_BESIDE_M:
-        msg = f"corner {name!r} is {away_m:.0f} m away from the path; put the point on the track"
+        msg = (
+            f"corner {shown(name)} is {away_m:.0f} m away from the path; put the point on the track"
+        )
         raise ValueError(msg)
     return float(station_m[0])
 
@@ -168,7 +171,7 @@ def _room(
         if entry_m <= station_m <= exit_m:
             begin_m = corner.entry_m
             msg = (
-                f"corner {name!r} lies in corner {corner.name!r}, which reaches from "
+                f"corner {shown(name)} lies in corner {shown(corner.name)}, which reaches from "
                 f"{begin_m:.0f} to {corner.exit_m:.0f} m; rename, shorten or split that one"
             )
             raise ValueError(msg)
@@ -178,7 +181,7 @@ def _room(
             high_m = min(high_m, entry_m)
     if high_m - low_m < _MIN_LENGTH_M:
         msg = (
-            f"corner {name!r}: there are only {high_m - low_m:.0f} m between its neighbours; "
+            f"corner {shown(name)}: there are only {high_m - low_m:.0f} m between its neighbours; "
             "shorten one of them"
         )
         raise ValueError(msg)

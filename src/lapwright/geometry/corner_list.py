@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from lapwright.errors import shown
 from lapwright.geometry.corner import FARTHEST_BESIDE_M, Corner, CornerMark, Side
 from lapwright.geometry.path import ReferencePath
 from lapwright.numerics.cyclic import cyclic_difference, distance_ahead
@@ -97,6 +98,9 @@ def scaled(corners: Corners, factor: float) -> Corners:
 
 def with_run_ups(corners: Corners, run_ups_m: Sequence[float]) -> Corners:
     """Return corners with how far before each entry cars slow for it [m]."""
+    if len(corners) != len(run_ups_m):
+        msg = f"{len(run_ups_m)} distances for {len(corners)} corners; give one each"
+        raise ValueError(msg)
     return tuple(replace(c, run_up_m=float(m)) for c, m in zip(corners, run_ups_m, strict=True))
 
 
@@ -195,8 +199,9 @@ def added(corners: Corners, corner: Corner, length_m: float) -> Corners:
         shared_m = overlap_m(one, following, length_m)
         if len(everywhere) > 1 and shared_m > SHARED_M:
             msg = (
-                f"corner {one.name!r} ends {shared_m:.0f} m after corner {following.name!r} "
-                "begins; give the new one another entry or exit, or merge or split"
+                f"corner {shown(one.name)} ends {shared_m:.0f} m after corner "
+                f"{shown(following.name)} begins; give the new one another entry or exit, or merge "
+                "or split"
             )
             raise ValueError(msg)
     return everywhere
@@ -210,7 +215,7 @@ def split(
     cut = whole.entry_m + float(distance_ahead(station_m, whole.entry_m, path.length_m))
     if not whole.entry_m < cut < whole.exit_m:
         msg = (
-            f"corner {whole.name!r} reaches from {whole.entry_m:.1f} to {whole.exit_m:.1f} m; "
+            f"corner {shown(whole.name)} reaches from {whole.entry_m:.1f} to {whole.exit_m:.1f} m; "
             f"it cannot be cut at {station_m:.1f} m"
         )
         raise ValueError(msg)
@@ -247,7 +252,8 @@ def measured(
         With order 1 until it is put into a list; direction by the sum of its bends.
     """
     if not entry_m < exit_m < entry_m + path.length_m:
-        msg = f"corner {name!r}: its exit must come after its entry, not {entry_m} and {exit_m} m"
+        between = f"{entry_m} and {exit_m} m"
+        msg = f"corner {shown(name)}: its exit must come after its entry, not {between}"
         raise ValueError(msg)
     station = np.linspace(entry_m, exit_m, max(9, round(exit_m - entry_m) + 1))
     curvature = path.at(station).curvature_per_m

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Self
 
+from lapwright.arguments import checked
 from lapwright.geometry.circuit import Circuit
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.corner_at import new_corner
@@ -30,6 +31,7 @@ from lapwright.geometry.places import LatLon, near_point_m
 class CorneredCircuit(Circuit):
     """A circuit as a value; its attributes are those of a `lapwright.Track`."""
 
+    @checked
     def with_path(
         self,
         path: ReferencePath,
@@ -66,6 +68,7 @@ class CorneredCircuit(Circuit):
         track = replace(self, path=path, corners=tuple(corners), length_sd_m=length_sd_m)
         return track.with_corners(track.corners)
 
+    @checked
     def with_corners(self, corners: Sequence[Corner]) -> Self:
         """
         Return the track with other corners; those near a file's marks get the marks' names.
@@ -92,6 +95,7 @@ class CorneredCircuit(Circuit):
         inside = ordered(corners, path.length_m)
         return replace(self, corners=named_by_marks(inside, self.corner_marks, path))
 
+    @checked
     def with_run_ups(self, run_ups_m: Sequence[float]) -> Self:
         """
         Return the track with how far before each corner's entry cars usually slow for it.
@@ -118,6 +122,7 @@ class CorneredCircuit(Circuit):
         """
         return replace(self, corners=with_run_ups(self.corners, run_ups_m))
 
+    @checked
     def with_corner_names(self, names: Mapping[int, str] | Sequence[str]) -> Self:
         """
         Return the track with names by corner number, or a list with one name for each.
@@ -142,6 +147,7 @@ class CorneredCircuit(Circuit):
         """
         return replace(self, corners=named(self.corners, names))
 
+    @checked
     def merge_corners(self, first: int, last: int, name: str | None = None) -> Self:
         """
         Return the track in which the corners from one number to another are one.
@@ -171,6 +177,7 @@ class CorneredCircuit(Circuit):
         corners = merged(self.corners, first, last, name, self._known_path())
         return replace(self, corners=corners)
 
+    @checked
     def split_corner(self, order: int, station_m: float, names: Sequence[str] = ("", "")) -> Self:
         """
         Return the track in which one corner is two, cut at a station.
@@ -203,6 +210,7 @@ class CorneredCircuit(Circuit):
         corners = split(self.corners, order, station_m, names, self._known_path())
         return replace(self, corners=corners)
 
+    @checked
     def add_corner(
         self, name: str, entry_m: float | None = None, exit_m: float | None = None,
         apex_m: float | None = None, *, at: float | LatLon | None = None,
@@ -243,6 +251,7 @@ class CorneredCircuit(Circuit):
         corner = new_corner(self._known_path(), self.corners, name, extent, place)
         return replace(self, corners=added(self.corners, corner, self.length_m))
 
+    @checked
     def without_corner(self, order: int) -> Self:
         """
         Return the track without one of its corners.

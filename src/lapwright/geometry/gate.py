@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lapwright.arguments import checked
+
 Floats = NDArray[np.float64]
 
 
@@ -48,6 +50,7 @@ class Gate:
             raise ValueError(msg)
 
     @classmethod
+    @checked
     def across(cls, centre_m: tuple[float, float], heading_rad: float, width_m: float) -> "Gate":
         """
         Return the gate square to a driving direction.
@@ -151,6 +154,7 @@ class Gate:
         """
         return math.atan2(self.forward[1], self.forward[0])
 
+    @checked
     def signed_distance(self, east_m: ArrayLike, north_m: ArrayLike) -> Floats:
         """
         Distance from the endless straight line through the gate.
@@ -173,6 +177,7 @@ class Gate:
         east, north = self._from_centre(east_m, north_m)
         return east * self.forward[0] + north * self.forward[1]
 
+    @checked
     def offset(self, east_m: ArrayLike, north_m: ArrayLike) -> Floats:
         """
         Distance to the left of the gate's middle, measured along the gate.
@@ -210,6 +215,7 @@ class Gate:
         """
         return Gate(self.right_m, self.left_m)
 
+    @checked
     def widened(self, by_m: float) -> "Gate":
         """
         Return the gate with each end moved outwards [m].

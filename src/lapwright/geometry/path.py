@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lapwright.arguments import checked
 from lapwright.geometry.closed_curve import ClosedCurve
 
 Floats = NDArray[np.float64]
@@ -53,6 +54,7 @@ class ReferencePath(ClosedCurve):
     '1000.0 m, 0.0 m beside it'
     """
 
+    @checked
     def beside(self, station_m: ArrayLike, offset_m: ArrayLike) -> tuple[Floats, Floats]:
         """
         Return east and north of points some metres left (+) or right (-) of the path.
@@ -80,6 +82,7 @@ class ReferencePath(ClosedCurve):
             point.north_m + offset * np.cos(point.heading_rad),
         )
 
+    @checked
     def stations(self, step_m: float) -> Floats:
         """
         Return evenly spaced stations from 0 up to, without, the length, about a step apart.
@@ -102,6 +105,7 @@ class ReferencePath(ClosedCurve):
         count = max(5, round(self.length_m / step_m))
         return np.arange(count, dtype=np.float64) * (self.length_m / count)
 
+    @checked
     def resampled(self, step_m: float) -> "ReferencePath":
         """
         Return the path through evenly spaced points of this one, the first at station 0.
@@ -129,6 +133,7 @@ class ReferencePath(ClosedCurve):
         point = self.at(self.stations(step_m))
         return ReferencePath(point.east_m, point.north_m)
 
+    @checked
     def shifted(self, station_m: float) -> "ReferencePath":
         """
         Return the very same curve, with station 0 where a station is now.
@@ -166,6 +171,7 @@ class ReferencePath(ClosedCurve):
         start = np.mod(self._vertex_arc[-2] - self.start_m, self.length_m)
         return ReferencePath(self.east_m[::-1], self.north_m[::-1], float(start))
 
+    @checked
     def project(
         self, east_m: ArrayLike, north_m: ArrayLike, near_m: ArrayLike | None = None
     ) -> tuple[Floats, Floats]:
@@ -190,6 +196,11 @@ class ReferencePath(ClosedCurve):
         offset_m : ndarray, shape (n,)
             Positive to the left of the path. [m]
 
+        Raises
+        ------
+        ValueError
+            If a place or station is not a number, or there are not as many of them.
+
         Examples
         --------
         >>> point = session.path.at([1000.0, 1200.0])
@@ -207,11 +218,16 @@ class ReferencePath(ClosedCurve):
         if near_m is None:
             near = self._nearest_sample(points)
         else:
-            near = np.broadcast_to(np.asarray(near_m, dtype=np.float64).ravel(), len(points))
+            near = np.asarray(near_m, dtype=np.float64).ravel()
+            if len(near) not in (1, len(points)):
+                msg = f"near_m has {len(near)} stations for {len(points)} places; give one each"
+                raise ValueError(msg)
+            near = np.broadcast_to(near, len(points))
         station, offset, _ = self.foot(points, near)
         shape = np.shape(east_m)
         return np.mod(station, self.length_m).reshape(shape), offset.reshape(shape)
 
+    @checked
     def foot(
         self, points_m: Floats, near_m: Floats, steps: int = 6
     ) -> tuple[Floats, Floats, Floats]:
@@ -237,6 +253,11 @@ class ReferencePath(ClosedCurve):
             One minus offset times curvature: metres driven at this offset for each
             metre of station. Where it is small the normal is no guide. [1]
 
+        Raises
+        ------
+        ValueError
+            If there is not one station for each point, or one is not a number.
+
         Examples
         --------
         >>> import numpy as np
@@ -246,6 +267,9 @@ class ReferencePath(ClosedCurve):
         ([1000.0], [2.0])
         """
         station = np.array(near_m, dtype=np.float64)
+        if np.shape(points_m) != (*station.shape, 2) or station.ndim != 1:
+            msg = f"points_m has the shape {np.shape(points_m)}; give a row of two per station"
+            raise ValueError(msg)
         for _ in range(steps):
             along, _, metric_factor = self._seen_from(points_m, station)
             move = along / np.maximum(metric_factor, MIN_METRIC_FACTOR)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.arguments import checked
 from lapwright.geometry.cornered_circuit import CorneredCircuit
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import gate_at, path_crossings
@@ -71,6 +72,7 @@ class Track(CorneredCircuit):
     ('3109 m', 'clockwise', 10)
     """
 
+    @checked
     def renamed(self, name: str) -> "Track":
         """
         Return the track under another name.
@@ -95,6 +97,7 @@ class Track(CorneredCircuit):
         """
         return replace(self, name=name)
 
+    @checked
     def with_start_line(self, left_deg: LatLon, right_deg: LatLon) -> "Track":
         """
         Return the track with another start/finish line, from two points.
@@ -126,6 +129,7 @@ class Track(CorneredCircuit):
             Gate(near_point_m(self.plane, left_deg), near_point_m(self.plane, right_deg))
         )
 
+    @checked
     def with_start_line_at(
         self,
         lat_deg: float,
@@ -168,6 +172,7 @@ class Track(CorneredCircuit):
         heading = np.radians(90.0 - heading_deg) + convergence_rad(self.plane, centre)
         return self._with_line(Gate.across(centre, float(heading), width_m))
 
+    @checked
     def with_start_line_at_station(
         self, station_m: float, width_m: float = GATE_WIDTH_M
     ) -> "Track":
@@ -196,6 +201,7 @@ class Track(CorneredCircuit):
         """
         return self._with_line(self._gate_at(station_m, width_m))
 
+    @checked
     def with_sectors(self, lines_deg: Sequence[tuple[LatLon, LatLon]]) -> "Track":
         """
         Return the track with other sector lines; none for an empty list.
@@ -225,6 +231,7 @@ class Track(CorneredCircuit):
         ]
         return replace(self, sectors=tuple(self._facing(gate) for gate in gates))
 
+    @checked
     def with_sector_at(self, station_m: float, width_m: float = GATE_WIDTH_M) -> "Track":
         """
         Return the track with one more sector line, square to the path at a station.
@@ -250,6 +257,7 @@ class Track(CorneredCircuit):
         """
         return replace(self, sectors=(*self.sectors, self._gate_at(station_m, width_m)))
 
+    @checked
     def with_pit_lane(self, lat_deg: Floats | None, lon_deg: Floats | None = None) -> "Track":
         """
         Return the track with a pit lane in driving direction, or without one [deg].
@@ -277,6 +285,7 @@ class Track(CorneredCircuit):
             return replace(self, pit_lane=None)
         return replace(self, pit_lane=np.stack(self.plane.to_metres(lat_deg, lon_deg), axis=1))
 
+    @checked
     def on_plane(self, plane: Plane) -> "Track":
         """
         Return the same circuit on another plane, such as one at the true height.

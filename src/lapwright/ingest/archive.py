@@ -18,6 +18,9 @@ ENDING = ".zip"
 MAX_UNPACKED_BYTES = 1_000_000_000
 # A season on one card is some hundred files; what all of them unpack to is read one at a time.
 MAX_MEMBERS, MAX_TOTAL_BYTES = 10_000, 20 * MAX_UNPACKED_BYTES
+# Text of numbers packs to a third, points of GPX that stand still to a fiftieth; what packs to less
+# than a two-hundredth is one thing over and over, and would take all memory when it is read.
+MAX_TIMES, ALWAYS_BYTES = 200, 50_000_000
 _CHUNK_BYTES = 1 << 20
 _AGAIN = "Copy it again, or unpack it and give the folder"
 
@@ -39,7 +42,7 @@ def archive_of(path: Path) -> tuple[Path, str] | None:
     True
     """
     for parent in path.parents:
-        if parent.suffix.lower() == ENDING and parent.is_file():
+        if parent.suffix.lower() == ENDING and is_file(parent):
             return parent, path.relative_to(parent).as_posix()
     return None
 
@@ -57,12 +60,20 @@ def name_of(path: Path) -> str:
 
 def is_there(path: Path) -> bool:
     """Tell whether a log is a file, or in an archive."""
-    if path.is_file():
+    if is_file(path):
         return True
     found = archive_of(path)
     try:
         return found is not None and path in members(found[0])
     except LogError:
+        return False
+
+
+def is_file(path: Path) -> bool:
+    """Tell whether there is such a file; a name too long or too odd for the disk is none."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
         return False
 
 
@@ -134,7 +145,7 @@ def content(path: Path) -> bytes:
         raise LogError(what, path, hint="It is not read")
     try:
         with _opened(archive) as opened, opened.open(name) as stream:
-            return at_most(stream, path)
+            return at_most(stream, path, opened.getinfo(name).compress_size)
     except KeyError:
         raise FileNotFoundError(str(path)) from None
     except RuntimeError as error:
@@ -146,7 +157,7 @@ def content(path: Path) -> bytes:
         raise LogError(what, path, hint=_AGAIN) from error
 
 
-def at_most(stream: _Stream, path: Path) -> bytes:
+def at_most(stream: _Stream, path: Path, packed_bytes: int) -> bytes:
     """
     Read a stream that is unpacked on the way, whatever it claims to hold.
 
@@ -155,24 +166,34 @@ def at_most(stream: _Stream, path: Path) -> bytes:
     stream : file
     path : Path
         For the message.
+    packed_bytes : int
+        What it is unpacked from.
 
     Raises
     ------
     LogError
-        If it goes on beyond `MAX_UNPACKED_BYTES`.
+        If it goes on beyond `most_bytes`.
     """
     parts, size = [], 0
     while part := stream.read(_CHUNK_BYTES):
         size += len(part)
-        if size > MAX_UNPACKED_BYTES:
-            raise too_large(path)
+        if size > most_bytes(packed_bytes):
+            raise too_large(path, packed_bytes)
         parts.append(part)
     return b"".join(parts)
 
 
-def too_large(path: Path) -> LogError:
+def most_bytes(packed_bytes: int) -> int:
+    """Return to how much so many bytes may unpack."""
+    return min(MAX_UNPACKED_BYTES, max(ALWAYS_BYTES, MAX_TIMES * packed_bytes))
+
+
+def too_large(path: Path, packed_bytes: int) -> LogError:
     """Return the error of a file that unpacks to more than any log holds."""
-    what = f"it unpacks to more than {MAX_UNPACKED_BYTES / 1e9:g} GB, which is no log of a car"
+    said = f"{MAX_UNPACKED_BYTES / 1e9:g} GB"
+    if most_bytes(packed_bytes) < MAX_UNPACKED_BYTES:
+        said = f"{most_bytes(packed_bytes) // max(packed_bytes, 1)} times its size"
+    what = f"it unpacks to more than {said}, which is no log of a car"
     return LogError(what, path, hint="If it is one, unpack it and cut it into sessions")
 
 

@@ -2,7 +2,8 @@
 From a `Recording` to a `Log`: order, repairs, units, findings; the same for all formats.
 
 What is taken out of the fixes: rows the receiver calls invalid, without time or position, at
-0/0, beyond the poles, repeated, or of an overlapping other recording.  All of it is reported.
+0/0, beyond the poles, far from the rest in time or place, repeated, or of an overlapping other
+recording.  All of it is reported.
 Position spikes stay: how far to trust a fix is for the motion estimate to say.
 """
 
@@ -14,8 +15,13 @@ import pandas as pd
 
 from lapwright.errors import LogError
 from lapwright.ingest import oddities, units
+from lapwright.ingest.invariants import MAX_RATE_HZ, MAX_SPAN_S, RANGES
 from lapwright.ingest.log import Finding, Log
 from lapwright.ingest.recording import Recording, finding
+from lapwright.ingest.strays.measures import in_range, without_infinite
+from lapwright.ingest.strays.places import without_far_places
+from lapwright.ingest.strays.times import without_far_times, without_impossible
+from lapwright.ingest.time.misdated import put_back
 from lapwright.ingest.time.order import put_in_order, unwrap_midnight
 from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 
@@ -29,6 +35,9 @@ _IMPORTANCE = (
     "speed_unit_inferred",
     "gap",
 )
+
+# A line further away from all fixes is of another event, or its time is damaged. [ns]
+_FAR_NS = int(MAX_SPAN_S) * NANO
 
 
 @dataclass(eq=False)
@@ -56,18 +65,26 @@ def assemble(recording: Recording, path: Path) -> Log:
     Raises
     ------
     LogError
-        If fewer than two usable fixes are left.
+        If fewer than two usable fixes are left, or they are those of no drive.
     """
     notes = list(recording.findings)
+    without_infinite(recording, notes)
+    without_impossible(recording, notes)
     if recording.time_scale == "time_of_day":
         recording.time_ns = unwrap_midnight(recording.time_ns, notes, recording.line)
     usable = _usable(recording, notes)
+    usable = put_back(recording, usable, notes)
+    usable = without_far_times(recording, usable, path, notes)
+    usable = without_far_places(recording, usable, path, notes)
     row = np.flatnonzero(usable)
     if len(row) < 2:
         raise _too_few(recording, path, len(row))
-    row, time_ns = put_in_order(recording, row, notes)
+    line = recording.line[row]
+    row, time_ns = put_in_order(recording, row, path, notes)
     if len(row) < 2:
-        raise _too_few(recording, path, len(row))
+        what = f"all of its {len(line)} fixes have the same time"
+        hint = "Name the column of the time in a column map"
+        raise LogError(what, path, int(line[0]), hint)
     fixes = _Fixes(row, time_ns)
     return _finish(recording, fixes, path, notes)
 
@@ -100,7 +117,10 @@ def _usable(recording: Recording, notes: list[Finding]) -> Bools:
         text = "latitudes beyond 90 or longitudes beyond 360 degrees; left out"
         notes.append(finding("position_out_of_range", text, line[beyond]))
     if wrapped.any():
-        recording.lon_deg = np.where(wrapped, (lon + 180) % 360 - 180, lon)
+        with np.errstate(invalid="ignore"):
+            # Just below -180 the remainder is 360 itself.
+            turned = (lon + 180) % 360 % 360 - 180
+        recording.lon_deg = np.where(wrapped, turned, lon)
     _say_blank_positions(recording, timed & ~placed, usable, notes)
     return np.asarray(usable & ~zero & ~beyond, np.bool_)
 
@@ -155,17 +175,21 @@ def _finish(recording: Recording, fixes: _Fixes, path: Path, notes: list[Finding
     found = _without_repeats(recording, fixes, notes)
     table = _measured(recording, found, notes)
     line, time_s = table["line"].to_numpy(), found.time_s
-    speed_mps = table["speed_mps"].to_numpy() if "speed_mps" in table else None
-    step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else np.nan
-    notes += oddities.look(line, time_s, found.place_m, found.frozen, speed_mps, step_s)
+    step_s = float(np.median(np.diff(time_s)))
+    if MAX_RATE_HZ * step_s < 1.0:
+        what = f"its fixes are {step_s:.2g} s apart, which no receiver measures"
+        hint = "Name the column of the time, and its unit, in a column map"
+        raise LogError(what, path, int(line[0]), hint)
+    notes += oddities.look(line, time_s, found.place_m, found.frozen, step_s)
     notes += _about_the_date(recording, first_ns, notes)
+    channels = _channels(recording, fixes, first_ns, notes)
     start = pd.Timestamp(first_ns, unit="ns", tz="UTC") if recording.has_date else None
     own = recording.own_clock
     return Log(
         path=path,
         reader=recording.reader,
         fixes=table,
-        channels=_channels(recording, fixes, first_ns),
+        channels=channels,
         time_scale=recording.time_scale,
         first_fix_s=first_ns / NANO,
         start_utc=start,
@@ -208,19 +232,26 @@ def _without_repeats(recording: Recording, fixes: _Fixes, notes: list[Finding]) 
 def _measured(recording: Recording, found: _Positions, notes: list[Finding]) -> pd.DataFrame:
     """Return the table of the fixes, in SI units."""
     row, time_s = found.row, found.time_s
-    columns: dict[str, Floats | Ints | Bools | None] = {
+    always = {
         "line": recording.line[row],
         "time_s": time_s,
         "lat_deg": recording.lat_deg[row],
         "lon_deg": recording.lon_deg[row],
         "frozen": found.frozen,
+    }
+    columns: dict[str, Floats | None] = {
         "height_m": _measure(recording, "height_m", row),
         "speed_mps": units.speed_in_mps(recording, row, time_s, found.place_m, notes),
         "course_deg": units.course_in_degrees(recording, row, time_s, found.place_m, notes),
     }
     for name in ("position_sd_m", "speed_sd_mps", "hdop", "satellites"):
         columns[name] = _measure(recording, name, row)
-    return pd.DataFrame({name: value for name, value in columns.items() if value is not None})
+    for name in RANGES:
+        value = columns.get(name)
+        if value is not None:
+            columns[name] = in_range(name, value, recording.line[row], notes)
+    logged = {name: value for name, value in columns.items() if value is not None}
+    return pd.DataFrame({**always, **logged})
 
 
 def _measure(recording: Recording, name: str, row: Ints) -> Floats | None:
@@ -243,23 +274,51 @@ def _importance(note: Finding) -> int:
     return _IMPORTANCE.index(note.code) if note.code in _IMPORTANCE else len(_IMPORTANCE)
 
 
-def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFrame:
+def _given(series: pd.Series) -> Bools:
+    """Tell where a channel holds something (`Series.notna` takes long for thousands of them)."""
+    if series.dtype.kind == "f":
+        return np.asarray(~np.isnan(series.to_numpy()), np.bool_)
+    return np.asarray(series.notna().to_numpy(), np.bool_)
+
+
+def _rename_taken(recording: Recording) -> None:
+    """Give channels that are called like our own two columns another name."""
+    for name in ("line", "time_s"):
+        if name in recording.channels:
+            other = next(
+                new
+                for new in (f"{name} ({turn})" for turn in range(2, len(recording.channels) + 3))
+                if new not in recording.channels
+            )
+            recording.channels[other] = recording.channels.pop(name)
+            recording.channel_units[other] = recording.channel_units.pop(name, None)
+            for role, channel in recording.roles.items():
+                recording.roles[role] = other if channel == name else channel
+
+
+def _channels(
+    recording: Recording, fixes: _Fixes, first_ns: int, notes: list[Finding]
+) -> pd.DataFrame:
     """
     Put everything else into a table on the time axis of the fixes.
 
     Rows that are no fixes get the correction of the fixes around them.
     """
     line, time_ns = recording.line, recording.time_ns
+    _rename_taken(recording)
     if not recording.channels:
         return pd.DataFrame({"line": np.zeros(0, np.int64), "time_s": np.zeros(0)})
     filled = np.zeros(len(line), np.bool_)
     for series in recording.channels.values():
-        filled |= series.notna().to_numpy()
+        filled |= _given(series)
     keep = filled & (time_ns != NO_TIME)
     old_ns = time_ns[fixes.row]
-    if keep.all() and np.array_equal(old_ns, fixes.time_ns) and len(old_ns) == len(time_ns):
+    in_order = len(fixes.row) == len(line) and (np.diff(fixes.row) > 0).all()
+    if keep.all() and in_order and np.array_equal(old_ns, fixes.time_ns):
         time_s = (time_ns - first_ns) / NANO
-        return pd.DataFrame({"line": line, "time_s": time_s, **recording.channels})
+        # Of arrays: pandas takes long to find out that thousands of indexes are all alike.
+        columns = {name: series.array for name, series in recording.channels.items()}
+        return pd.DataFrame({"line": line, "time_s": time_s, **columns})
     new_ns = time_ns.copy()
     moved = fixes.time_ns - old_ns
     if moved.any():
@@ -267,7 +326,12 @@ def _channels(recording: Recording, fixes: _Fixes, first_ns: int) -> pd.DataFram
         shift = np.interp(time_ns - first_ns, old_ns[order] - first_ns, moved[order])
         new_ns = np.where(keep, time_ns + np.rint(shift).astype(np.int64), time_ns)
         new_ns[fixes.row] = fixes.time_ns
-    chosen = np.flatnonzero(keep)
+    last_ns = int(fixes.time_ns[-1])
+    far = keep & ((new_ns < first_ns - _FAR_NS) | (new_ns > last_ns + _FAR_NS))
+    if far.any():
+        text = "lines without a fix whose time is days away from all fixes; left out"
+        notes.append(finding("far_time", text, line[far]))
+    chosen = np.flatnonzero(keep & ~far)
     chosen = chosen[np.argsort(new_ns[chosen], kind="stable")]
     table = pd.DataFrame(
         {

@@ -13,10 +13,10 @@ from pathlib import Path
 from lapwright.errors import LogError
 from lapwright.ingest.archive import (
     ENDING,
-    MAX_UNPACKED_BYTES,
     at_most,
     content,
     members,
+    most_bytes,
     too_large,
 )
 from lapwright.ingest.log import Finding
@@ -90,20 +90,34 @@ def _unpack(data: bytes, path: Path, notes: list[Finding]) -> bytes:
     """Unpack gzip; of a cut archive keep what can be had."""
     try:
         with gzip.GzipFile(fileobj=io.BytesIO(data)) as stream:
-            return at_most(stream, path)
+            return at_most(stream, path, len(data))
     except EOFError:
-        part = zlib.decompressobj(wbits=31).decompress(data, MAX_UNPACKED_BYTES + 1)
-        if len(part) > MAX_UNPACKED_BYTES:
-            raise too_large(path) from None
-        if part:
-            text = "the gzip file is cut off; what could be unpacked was read"
-            notes.append(finding("truncated_end", text))
-            return part
-        what = "the gzip file is cut short and nothing in it can be read"
-        raise LogError(what, path, hint="Copy it from the logger again") from None
+        return _unpacked_part(data, path, notes)
     except (OSError, zlib.error) as error:
-        what = f"the gzip file is damaged ({error})"
-        raise LogError(what, path, hint="Copy it from the logger again") from None
+        raise _damaged_gzip(path, error) from None
+
+
+def _unpacked_part(data: bytes, path: Path, notes: list[Finding]) -> bytes:
+    """Return what can be had of a gzip file that breaks off."""
+    try:
+        part = zlib.decompressobj(wbits=31).decompress(data, most_bytes(len(data)) + 1)
+    except zlib.error as error:
+        # It breaks off within its check sum, and that is wrong as far as it goes.
+        raise _damaged_gzip(path, error) from None
+    if len(part) > most_bytes(len(data)):
+        raise too_large(path, len(data))
+    if part:
+        text = "the gzip file is cut off; what could be unpacked was read"
+        notes.append(finding("truncated_end", text))
+        return part
+    what = "the gzip file is cut short and nothing in it can be read"
+    raise LogError(what, path, hint="Copy it from the logger again")
+
+
+def _damaged_gzip(path: Path, error: Exception) -> LogError:
+    return LogError(
+        f"the gzip file is damaged ({error})", path, hint="Copy it from the logger again"
+    )
 
 
 def _as_8_bit(data: bytes, path: Path) -> bytes:

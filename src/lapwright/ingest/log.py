@@ -11,6 +11,9 @@ from pathlib import Path
 
 import pandas as pd
 
+from lapwright.arguments import checked
+from lapwright.errors import one_line
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -40,6 +43,10 @@ class Finding:
     message: str
     lines: tuple[tuple[int, int], ...] = ()
     count: int = 1
+
+    def __post_init__(self) -> None:
+        # A message may name what stands in the file, and that may be anything.
+        object.__setattr__(self, "message", one_line(self.message))
 
 
 def lines_in_file(lines: tuple[tuple[int, int], ...]) -> str:
@@ -142,6 +149,7 @@ class Log:
         """
         return float(self.fixes["time_s"].iloc[-1]) if len(self.fixes) else 0.0
 
+    @checked
     def with_findings(self, *more: Finding) -> "Log":
         """
         Return the same log with further findings at the end.

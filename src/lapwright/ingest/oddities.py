@@ -10,7 +10,7 @@ from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding, line_ranges
 from lapwright.ingest.time.scales import DAY_NS, ROLLOVER_WEEKS, Bools, Floats, Ints
 
-_METRES_PER_DEGREE = 111_320.0
+METRES_PER_DEGREE = 111_320.0
 _FROZEN_MPS = 2.0
 _IMPOSSIBLE_MPS = 130.0
 _HELD_SHARE, _HELD_RUNS, _HELD_EXACT = 0.4, 10, 0.6
@@ -34,9 +34,9 @@ def rough_metres(lat_deg: Floats, lon_deg: Floats) -> Floats:
         [m]
     """
     lat0, lon0 = float(np.median(lat_deg)), float(lon_deg[0])
-    across = _METRES_PER_DEGREE * np.cos(np.radians(lat0))
+    across = METRES_PER_DEGREE * np.cos(np.radians(lat0))
     east = ((lon_deg - lon0 + 180.0) % 360.0 - 180.0) * across
-    return np.column_stack([east, (lat_deg - lat0) * _METRES_PER_DEGREE])
+    return np.column_stack([east, (lat_deg - lat0) * METRES_PER_DEGREE])
 
 
 def _same(place_m: Floats) -> Bools:
@@ -101,7 +101,6 @@ def look(
     time_s: Floats,
     place_m: Floats,
     frozen_rows: Bools,
-    speed_mps: Floats | None,
     step_s: float,
 ) -> list[Finding]:
     """
@@ -113,7 +112,6 @@ def look(
     place_m : ndarray, shape (n, 2)
         [m]
     frozen_rows : ndarray of bool, shape (n,)
-    speed_mps : ndarray, shape (n,), optional
     step_s : float
         The usual step. [s]
     """
@@ -133,12 +131,6 @@ def look(
     if jump.any():
         text = f"positions no car could reach from the last one ({_IMPOSSIBLE_MPS:.0f} m/s or more)"
         notes.append(finding("impossible_speed", text, line[news][1:][jump]))
-    if speed_mps is not None:
-        with np.errstate(invalid="ignore"):
-            wild = (speed_mps > _IMPOSSIBLE_MPS) | (speed_mps < 0)
-        if wild.any():
-            text = f"logged speeds below 0 or above {_IMPOSSIBLE_MPS:.0f} m/s"
-            notes.append(finding("impossible_speed", text, line[wild]))
     return notes
 
 

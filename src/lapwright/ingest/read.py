@@ -4,17 +4,22 @@ from dataclasses import replace
 from pathlib import Path
 from typing import cast
 
+import numpy as np
+
+from lapwright.arguments import checked
 from lapwright.errors import LogError
 from lapwright.ingest.archive import archive_of, content, is_there
 from lapwright.ingest.assemble import assemble
 from lapwright.ingest.csv.column_map import ColumnMap, read_column_map
 from lapwright.ingest.detect import load
+from lapwright.ingest.invariants import check_log
 from lapwright.ingest.log import Log
 from lapwright.ingest.plug_ins import read_by_plug_in
 from lapwright.ingest.registry import read_built_in
 from lapwright.kept import MISSING, Store, content_of, fingerprint, method_version
 
 
+@checked
 def read_log(path: str | Path, columns: str | Path | None = None) -> Log:
     """
     Read a log.
@@ -87,13 +92,17 @@ def _read(path: Path, columns: str | Path | None) -> tuple[Log, bool]:
     if not is_there(path):
         load(path)
     try:
-        return assemble(read_built_in(path, mapped), path), True
+        # Numbers out of all range become infinite or none, and are judged as such; nobody needs
+        # to read on the terminal that they did.
+        with np.errstate(over="ignore", invalid="ignore"):
+            log = assemble(read_built_in(path, mapped), path)
     except LogError:
         # A plug-in opens its file itself, which nothing in an archive is.
         other = read_by_plug_in(path) if archive_of(path) is None else None
         if other is None:
             raise
-        return assemble(other, path), False
+        return check_log(assemble(other, path)), False
+    return check_log(log), True
 
 
 def _content(path: Path) -> bytes | None:

@@ -48,7 +48,7 @@ def speed_in_mps(
         unit = _decide(measured, ratio, count, notes)
         _name_unit(recording, unit)
         if unit is None:
-            recording.channels.setdefault("speed", pd.Series(recording.speed))
+            _keep_as_channel(recording, "speed", recording.speed, None)
             return None
     elif count >= _MIN_COUNT and abs(np.log(ratio / SPEED_UNITS[unit])) > np.log1p(_FAR):
         off = ratio / SPEED_UNITS[unit]
@@ -63,10 +63,16 @@ def speed_in_mps(
                 "the speed is not used"
             )
             notes.append(finding("speed_disagrees", text))
-            recording.channels.setdefault("speed", pd.Series(recording.speed))
-            recording.channel_units.setdefault("speed", unit)
+            _keep_as_channel(recording, "speed", recording.speed, unit)
             return None
     return speed * SPEED_UNITS[unit]
+
+
+def _keep_as_channel(recording: Recording, name: str, value: Floats, unit: str | None) -> None:
+    """Keep as a channel what is not used as a measure, unless one is called that."""
+    if name not in recording.channels:
+        recording.channels[name] = pd.Series(value)
+        recording.channel_units[name] = unit
 
 
 def _name_unit(recording: Recording, unit: str | None) -> None:
@@ -144,6 +150,12 @@ def stretches(speed: Floats, time_s: Floats, place_m: Floats) -> tuple[Floats, F
     return gone_m[fast], took_s[fast], logged[fast]
 
 
+def in_a_turn(angle_deg: Floats) -> Floats:
+    """Return angles from 0 to below 360 degrees; an infinite one is none."""
+    with np.errstate(invalid="ignore"):
+        return angle_deg % 360.0
+
+
 def course_in_degrees(
     recording: Recording, row: Ints, time_s: Floats, place_m: Floats, notes: list[Finding]
 ) -> Floats | None:
@@ -176,7 +188,7 @@ def course_in_degrees(
         return np.degrees(course) % 360.0
     text = "the course does not point where the positions go; it is not used"
     notes.append(finding("course_disagrees", text))
-    recording.channels.setdefault("course", pd.Series(recording.measures["course_deg"]))
+    _keep_as_channel(recording, "course", recording.measures["course_deg"], None)
     return None
 
 

@@ -24,9 +24,11 @@ OFF = "off"
 # A session of an hour takes 5 to 10 MB, so this holds a season, and no disk of today is filled by
 # it.
 LIMIT_MB = 512.0
-# Down to this share of it, so that not every run has to tidy up.
+# Down to this share of it, and looked at again whenever a tenth of it was written.
 _TIDY_TO = 0.9
 _ENDING = ".kept"
+# Ends what is small and took long, such as all that a table wants to know of a log: it goes last.
+_LASTING = ".lasting.kept"
 _PART = ".part-"
 # Whoever wrote a part has finished, or has died.
 _PART_IS_OLD_S = 3600.0
@@ -57,7 +59,8 @@ class Store:
     folder : path
         It is made when first written to.
     limit_mb : float, optional
-        How large all results may be together; those that were not used for longest go first. [MB]
+        How large all results may be together; those that were not used for longest go first, and
+        `put_lasting` goes after all others. [MB]
 
     Examples
     --------
@@ -72,7 +75,7 @@ class Store:
     def __init__(self, folder: str | Path, limit_mb: float | None = None) -> None:
         self.folder = Path(folder)
         self.limit_mb = _limit_mb() if limit_mb is None else limit_mb
-        self._tidied = False
+        self._until_tidied_bytes = 0.0
 
     def get(self, key: str) -> Any:
         """Return what was kept under a key; `MISSING` where there is nothing that can be read."""
@@ -81,7 +84,14 @@ class Store:
 
     def load(self, key: str) -> tuple[Any, str] | None:
         """Return what was kept under a key, and its digest; None where there is nothing."""
-        file = self.folder / f"{key}{_ENDING}"
+        return self._load(self.folder / f"{key}{_ENDING}")
+
+    def get_lasting(self, key: str) -> Any:
+        """Return what `put_lasting` kept; `MISSING` where there is nothing that can be read."""
+        found = self._load(self.folder / f"{key}{_LASTING}")
+        return MISSING if found is None else found[0]
+
+    def _load(self, file: Path) -> tuple[Any, str] | None:
         try:
             data = file.read_bytes()
         except OSError:
@@ -105,8 +115,19 @@ class Store:
             return
         self.put_bytes(key, data)
 
+    def put_lasting(self, key: str, value: object) -> None:
+        """Keep a small value that took long, for as long as the store has room for any."""
+        try:
+            data = encode(value)
+        except CannotKeep:
+            return
+        self._put(f"{key}{_LASTING}", data)
+
     def put_bytes(self, key: str, data: bytes) -> None:
         """Keep a value that is encoded already."""
+        self._put(f"{key}{_ENDING}", data)
+
+    def _put(self, name: str, data: bytes) -> None:
         part = None
         try:
             # For the user's eyes only, as caches are.
@@ -115,15 +136,16 @@ class Store:
             with os.fdopen(handle, "wb") as file:
                 file.write(data)
             # Whole or not at all, whoever else is writing the same.
-            Path(part).replace(self.folder / f"{key}{_ENDING}")
+            Path(part).replace(self.folder / name)
         except OSError:
             if part is not None:
                 with contextlib.suppress(OSError):
                     Path(part).unlink()
             return
-        if not self._tidied:
-            self._tidied = True
+        if self._until_tidied_bytes <= 0.0:
+            self._until_tidied_bytes = (1.0 - _TIDY_TO) * self.limit_mb * 1e6
             self.tidy()
+        self._until_tidied_bytes -= len(data)
 
     def tidy(self) -> None:
         """Delete what was not used for longest until the rest is within the limit."""
@@ -134,15 +156,16 @@ class Store:
                     with contextlib.suppress(OSError):
                         about = entry.stat(follow_symlinks=False)
                         if entry.name.endswith(_ENDING):
-                            found.append((about.st_mtime, about.st_size, entry.path))
+                            lasting = entry.name.endswith(_LASTING)
+                            found.append((lasting, about.st_mtime, about.st_size, entry.path))
                         elif entry.name.startswith(_PART) and now - about.st_mtime > _PART_IS_OLD_S:
                             Path(entry.path).unlink()
         except OSError:
             return
-        limit, size = self.limit_mb * 1e6, sum(one[1] for one in found)
+        limit, size = self.limit_mb * 1e6, sum(one[2] for one in found)
         if size <= limit:
             return
-        for _, bytes_, path in sorted(found):
+        for _, _, bytes_, path in sorted(found):
             if size <= _TIDY_TO * limit:
                 return
             with contextlib.suppress(OSError):

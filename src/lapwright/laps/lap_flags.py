@@ -77,7 +77,7 @@ def _spins(mapped: TrackMapping, part: slice) -> bool:
     forward = np.diff(mapped.station_m[part])
     speed = mapped.speed_mps[part][1:]
     # Over a second or so, so that noise at walking pace is no spin.
-    window = max(1, round(1.0 / mapped.usual_step_s))
+    window = min(max(1, round(1.0 / mapped.usual_step_s)), len(length))
     kernel = np.ones(window)
     driven = np.convolve(length, kernel, "same")
     gained = np.convolve(forward, kernel, "same")

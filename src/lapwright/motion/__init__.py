@@ -10,7 +10,8 @@ from lapwright.motion.clock_rate import clock_cov
 from lapwright.motion.estimate import estimate_motion
 from lapwright.motion.kalman.model import NoiseParameters
 from lapwright.motion.kalman.pseudo_measurements import PseudoMeasurements
-from lapwright.motion.motion import Motion, MotionState
+from lapwright.motion.motion import Motion
+from lapwright.motion.motion_state import MotionState
 from lapwright.motion.noise.restricted_likelihood import RepeatedMeasures
 from lapwright.motion.posterior import Posterior
 

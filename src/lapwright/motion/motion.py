@@ -11,62 +11,18 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.arguments import checked, of_shape
 from lapwright.motion.hypothesis import Hypothesis
 from lapwright.motion.kalman.pseudo_measurements import (
     PseudoMeasurements,
     car_mean_with_rows,
     condition,
 )
+from lapwright.motion.motion_state import MotionState
 from lapwright.motion.posterior import Posterior, mixture_sd
 from lapwright.plane import Plane
 
 Floats = npt.NDArray[np.float64]
-
-
-@dataclass(frozen=True, eq=False)
-class MotionState:
-    """
-    The car at some times: the most probable trajectory.
-
-    Attributes
-    ----------
-    time_s : ndarray, shape (k,)
-        Since the log's first usable fix. [s]
-    position_m, velocity_mps, accel_mps2 : ndarray, shape (k, 2)
-        East and north on the motion's plane.
-    """
-
-    time_s: Floats
-    position_m: Floats
-    velocity_mps: Floats
-    accel_mps2: Floats
-
-    @property
-    def speed_mps(self) -> Floats:
-        """Speed over ground, shape (k,)."""
-        return np.hypot(self.velocity_mps[:, 0], self.velocity_mps[:, 1])
-
-    @property
-    def heading_rad(self) -> Floats:
-        """Direction of travel, anticlockwise from east (not a compass course), shape (k,)."""
-        return np.arctan2(self.velocity_mps[:, 1], self.velocity_mps[:, 0])
-
-    @property
-    def direction(self) -> Floats:
-        """Unit vector along the way, shape (k, 2); zero at standstill."""
-        speed = self.speed_mps
-        return self.velocity_mps / np.where(speed > 0.0, speed, 1.0)[:, None]
-
-    @property
-    def accel_long_mps2(self) -> Floats:
-        """Longitudinal acceleration, negative when braking (ISO 8855), shape (k,)."""
-        return np.asarray(np.einsum("kj,kj->k", self.accel_mps2, self.direction))
-
-    @property
-    def accel_lat_mps2(self) -> Floats:
-        """Lateral acceleration, positive in a left turn (ISO 8855), shape (k,)."""
-        d, a = self.direction, self.accel_mps2
-        return np.asarray(d[:, 0] * a[:, 1] - d[:, 1] * a[:, 0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,6 +128,7 @@ class Motion:
         node_mean = smoothing.states.mean if effect is None else effect.node_mean
         return MotionState(self.fix_time_s, *smoothing.car_at_nodes(node_mean))
 
+    @checked
     def at(self, time_s: npt.ArrayLike) -> MotionState:
         """
         The car at any times within the record.
@@ -202,6 +159,7 @@ class Motion:
         best = self.best
         return MotionState(t, *car_mean_with_rows(best.smoothing, best.effect, t))
 
+    @checked
     def posterior(
         self, time_s: npt.ArrayLike, weights: Floats, *, best_only: bool = False
     ) -> Posterior:
@@ -221,6 +179,11 @@ class Motion:
         -------
         Posterior
 
+        Raises
+        ------
+        ValueError
+            If the weights have another shape.
+
         References
         ----------
         E. Veach and L. J. Guibas, "Optimally combining sampling techniques for Monte Carlo
@@ -235,6 +198,7 @@ class Motion:
         ('-15.9 m/s', True)
         """
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
+        weights = of_shape("weights", weights, (len(t), 6))
         used, weight = self._used(best_only)
         return Posterior(
             weight,
@@ -242,6 +206,7 @@ class Motion:
             np.stack([h.cov(t, weights) for h in used]),
         )
 
+    @checked
     def sds(
         self, time_s: npt.ArrayLike, weights: Floats, *, best_only: bool = False,
         more_variance: Floats | float = 0.0,
@@ -277,7 +242,7 @@ class Motion:
         True
         """
         t = np.atleast_1d(np.asarray(time_s, dtype=np.float64))
-        t, weights = t.reshape(len(t), -1), weights.reshape(len(t), -1, 6)
+        t, weights = t.reshape(len(t), -1), np.reshape(weights, (len(t), -1, 6))
         used, weight = self._used(best_only)
         flat = t.ravel(), weights.reshape(-1, 6)
         means = np.stack([h.mean(*flat).reshape(t.shape).sum(axis=1) for h in used])
@@ -289,6 +254,7 @@ class Motion:
         weight = np.array([h.weight for h in used])
         return used, weight / weight.sum()
 
+    @checked
     def position_sd_m(self, time_s: npt.ArrayLike, direction: Floats) -> Floats:
         """
         Standard deviation of the position along unit vectors, shape (k,).
@@ -312,10 +278,9 @@ class Motion:
         >>> bool(0.0 < sd_m[0] < 5.0)
         True
         """
-        weights = np.zeros((len(direction), 6))
-        weights[:, :2] = direction
-        return self.sds(time_s, weights)
+        return self.sds(time_s, np.pad(np.atleast_2d(direction), ((0, 0), (0, 4))))
 
+    @checked
     def with_rows(self, rows: PseudoMeasurements) -> "Motion":
         """
         Return the motion given further measurements.

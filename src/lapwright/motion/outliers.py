@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from lapwright.motion.kalman.smoothing import Smoothing
 from lapwright.motion.measurements import Measurements
+from lapwright.motion.strangers import strangers
 
 Floats = npt.NDArray[np.float64]
 
@@ -35,10 +36,22 @@ def screen(m: Measurements) -> Measurements:
     # What a car can do between its neighbours: brake at the very next instant, or turn.
     turned = 0.5 * _CAR_MPS2 * before * after
     braked = _CAR_MPS2 * before * after / (before + after)
-    position = np.where(_jumps(m.time_s, m.position_m, turned), np.inf, 1.0)
+    jump = _jumps(m.time_s, m.position_m, turned)
+    strange = _strangers(m, jump)
+    # Beside a stranger's fix the car's own stands out too.
+    beside = np.convolve(strange, [1, 1, 1], "same") > 0
+    position = np.where(strange | (jump & ~beside), np.inf, 1.0)
     values = m.velocity_mps if m.kind == "vector" else m.speed_mps[:, None]
-    velocity = np.where(_jumps(m.time_s, values, braked), np.inf, 1.0)
+    velocity = np.where(strange | _jumps(m.time_s, values, braked), np.inf, 1.0)
     return m.weighted(position, velocity if m.kind != "none" else np.ones(len(m)))
+
+
+def _strangers(m: Measurements, jump: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Fixes of another drive, where jumps are left that no single wild fix explains."""
+    used = np.isfinite(m.position_factor)
+    if not strangers(m.time_s, m.position_m, used & ~jump).any():
+        return np.zeros(len(m), dtype=bool)
+    return strangers(m.time_s, m.position_m, used)
 
 
 def _jumps(time_s: Floats, values: Floats, possible: Floats) -> npt.NDArray[np.bool_]:

@@ -11,6 +11,7 @@ from dataclasses import fields
 from difflib import SequenceMatcher, get_close_matches
 from pathlib import Path
 
+from lapwright.errors import shown
 from lapwright.ingest.archive import is_there
 from lapwright.notes.edit import KEY, parsed
 from lapwright.notes.limits import LIMITS_KEY
@@ -60,9 +61,9 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
     for key in _like_ours(document, (*_KEYS, *FILE_KEYS_AT_TOP)):
         meant = _like(key, FILE_KEYS_AT_TOP)
         if meant:
-            add(f"{key!r} is not read; write {meant!r}", key)
+            add(f"{shown(key)} is not read; write {meant!r}", key)
         else:
-            add(f'{key!r} belongs to no log; write it under a header [logs."FILE"]', key)
+            add(f'{shown(key)} belongs to no log; write it under a header [logs."FILE"]', key)
     gone = [name for name in notes if not is_there(path.parent / name)]
     if gone:
         listed = ", ".join(f'"{name}"' for name in gone)
@@ -75,12 +76,12 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
             add(f"{what}: write [{LIMITS_KEY}]", LIMITS_KEY, header)
         for key in _like_ours(one.other, (*_KEYS, *FILE_KEYS_AT_TOP)):
             meant = _like(key, (*_KEYS, *FILE_KEYS_AT_TOP))
-            add(f"{key!r} under {header} is not read; write {meant!r}", key, header)
+            add(f"{shown(key)} under {header} is not read; write {meant!r}", key, header)
         for table in document["logs"][name].get(KEY, []):
             for key in _like_ours({k: 0 for k in table if k not in _ITEM_KEYS}, _KEYS):
                 inner = f'[[logs."{name}".{KEY}]]'
                 what = (
-                    f"{key!r} stands under {inner} and is not read; "
+                    f"{shown(key)} stands under {inner} and is not read; "
                     f"move it up to the lines under {header}, or under a header of its log"
                 )
                 add(what, key, inner)

@@ -7,14 +7,15 @@ replaced where they stand, because the order of the file may be the order of the
 a text is returned it is read back: it must say what the old one said, and the new items.
 """
 
-import tomllib
 import zlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from lapwright.errors import NotesError
+from lapwright.escaping.toml import basic_string
 from lapwright.notes.worth_trying_item import WorthTryingInWords
+from lapwright.toml_text import TomlError, toml_of
 
 KEY = "worth_trying"
 _BY = "  # by the debrief, "
@@ -35,8 +36,8 @@ def parsed(text: str, path: Path) -> dict[str, Any]:
         If it is none.
     """
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        return toml_of(text)
+    except TomlError as error:
         what = f"is not valid TOML: {error}"
         raise NotesError(what, path, hint="Fix the line, or move the file away") from error
 
@@ -72,8 +73,8 @@ def with_worth_trying(
     starts = _ours(lines, log_name)
     kept, place, blank = _without(lines, starts)
     try:
-        theirs = _items(tomllib.loads("\n".join(kept)), log_name)
-    except tomllib.TOMLDecodeError as error:
+        theirs = _items(toml_of("\n".join(kept)), log_name)
+    except TomlError as error:
         msg = "cannot be edited without harm"
         raise NotesError(msg, path, hint=_HINT) from error
     taken = {(t.get("corner"), t.get("code")) for t in theirs if isinstance(t, dict)}
@@ -153,12 +154,11 @@ def _check_same(
     # Where nothing of ours is there yet, only the shape of the table can stand in the way.
     hint = _HINT if KEY in _table(before, log_name) else _BRACES
     try:
-        after = tomllib.loads(new)
+        after = toml_of(new)
         removed, added = (
-            [t for block in blocks for t in _items(tomllib.loads(block), log_name)]
-            for blocks in change
+            [t for block in blocks for t in _items(toml_of(block), log_name)] for blocks in change
         )
-    except tomllib.TOMLDecodeError as error:
+    except TomlError as error:
         raise NotesError(msg, path, hint=hint) from error
     same_items = _sorted(_items(before, log_name), added) == _sorted(
         _items(after, log_name), removed
@@ -194,19 +194,6 @@ def _rest(document: dict[str, Any], log_name: str) -> dict[str, Any]:
         logs[log_name] = table
     rest = {k: v for k, v in document.items() if k != "logs"}
     return {**rest, "logs": logs} if logs else rest
-
-
-def basic_string(text: str) -> str:
-    """Return text as a TOML basic string: quotes, backslashes and control characters escaped."""
-    out = []
-    for c in text:
-        if c in '"\\':
-            out.append("\\" + c)
-        elif c < " " or c == "\x7f":
-            out.append(f"\\u{ord(c):04x}")
-        else:
-            out.append(c)
-    return '"' + "".join(out) + '"'
 
 
 def _value(value: Any, key: str = "") -> str:

@@ -17,7 +17,8 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from lapwright.errors import NotesError
+from lapwright.arguments import checked
+from lapwright.errors import NotesError, shown
 from lapwright.notes.edit import parsed
 
 LIMITS_KEY = "limits"
@@ -65,13 +66,15 @@ class Limit:
 
     def __post_init__(self) -> None:
         if self.low is None and self.high is None:
-            msg = f"the limit for {self.channel!r} needs min, max or both"
+            msg = f"the limit for {shown(self.channel)} needs min, max or both"
             raise ValueError(msg)
         if self.low is not None and self.high is not None and not self.low < self.high:
-            msg = f"the limit for {self.channel!r}: min {self.low:g} is not below max {self.high:g}"
+            least, most = f"min {self.low:g}", f"max {self.high:g}"
+            msg = f"the limit for {shown(self.channel)}: {least} is not below {most}"
             raise ValueError(msg)
 
 
+@checked
 def read_limits(path: str | Path) -> tuple[Limit, ...]:
     """
     Read the limits of the weekend notes.
@@ -116,7 +119,7 @@ def read_limits(path: str | Path) -> tuple[Limit, ...]:
 def _limit(name: str, values: Any, path: Path) -> Limit:
     where = f"'{LIMITS_KEY}.{name}'"
     if not isinstance(values, Mapping):
-        msg = f"{where} should be {{ min = ... }} or {{ max = ... }}, not {values!r}"
+        msg = f"{where} should be {{ min = ... }} or {{ max = ... }}, not {shown(values)}"
         raise NotesError(msg, path)
     meant = get_close_matches(name.casefold(), KINDS, 1, 0.8)
     if meant and name not in KINDS:
@@ -125,12 +128,12 @@ def _limit(name: str, values: Any, path: Path) -> Limit:
         raise NotesError(msg, path)
     for key in values:
         if key not in _KEYS:
-            msg = f"{where} holds {key!r}, which is not read; it may hold {', '.join(_KEYS)}"
+            msg = f"{where} holds {shown(key)}, which is not read; it may hold {', '.join(_KEYS)}"
             raise NotesError(msg, path)
     numbers = {key: _number(values.get(key), f"{where[:-1]}.{key}'", path) for key in _KEYS[:3]}
     unit = values.get("unit", "")
     if not isinstance(unit, str):
-        msg = f"{where[:-1]}.unit' should be text, not {unit!r}"
+        msg = f"{where[:-1]}.unit' should be text, not {shown(unit)}"
         raise NotesError(msg, path)
     try:
         return Limit(name, numbers["min"], numbers["max"], numbers["above_rpm"], unit)
@@ -143,6 +146,6 @@ def _number(value: Any, where: str, path: Path) -> float | None:
         return None
     finite = isinstance(value, int | float) and abs(value) < float("inf")
     if isinstance(value, bool) or not finite:
-        msg = f"{where} should be a number, not {value!r}"
+        msg = f"{where} should be a number, not {shown(value)}"
         raise NotesError(msg, path)
     return float(value)

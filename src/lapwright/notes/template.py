@@ -4,16 +4,17 @@ Weekend notes to be filled in: every log with every key, so that nobody has to k
 A log that is noted already is left as it is, to the letter.
 """
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
 from lapwright.errors import NotesError
-from lapwright.notes.edit import KEY, basic_string, parsed
+from lapwright.escaping.toml import basic_string
+from lapwright.notes.edit import KEY, parsed
 from lapwright.notes.time_zone import ZONE_KEY
 from lapwright.notes.weekend_notes import LogNotes, edit_notes
+from lapwright.toml_text import TomlError, toml_of
 
 _HEAD = f"""\
 # Weekend notes.  Write between the quotes and brackets; leave the rest as it is.
@@ -132,8 +133,8 @@ def with_logs(text: str, logs: Sequence[str], path: Path) -> str:
     blocks = [_block(name) for name in logs]
     new = "\n".join([text.rstrip("\n") + "\n" if text.strip() else _HEAD, *blocks])
     try:
-        after = tomllib.loads(new)
-    except tomllib.TOMLDecodeError as error:
+        after = toml_of(new)
+    except TomlError as error:
         msg = "nothing can be added to it"
         hint = 'Write each log under a header [logs."FILE"] of its own, not in braces'
         raise NotesError(msg, path, hint=hint) from error

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
-from lapwright.errors import NotesError
+from lapwright.errors import NotesError, shown
 from lapwright.ingest.archive import folder_of, name_of
 from lapwright.notes.edit import parsed
 from lapwright.notes.weekend_notes import FILE_NAME
@@ -119,9 +119,10 @@ def named_zone(name: object, where: str) -> TimeZone:
         except KeyError:
             # What is raised where there is no such zone is a kind of KeyError.
             if not available_timezones():
-                said = f"{where}: this computer has no time zone data, so {name!r} is unknown here"
+                missing = "this computer has no time zone data"
+                said = f"{where}: {missing}, so {shown(name)} is unknown here"
                 return TimeZone(odd=f"{said}; {own}.")
-    said = f"{where}: {ZONE_KEY} = {name!r} is no time zone; write it as Area/City"
+    said = f"{where}: {ZONE_KEY} = {shown(name)} is no time zone; write it as Area/City"
     return TimeZone(odd=f"{said}; {own}.")
 
 

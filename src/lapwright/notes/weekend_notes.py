@@ -19,16 +19,17 @@ order and whatever is not understood stay, and so do its line ends.
 
 import codecs
 import math
-import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
 
-from lapwright.errors import NotesError
+from lapwright.arguments import checked
+from lapwright.errors import NotesError, OutputError, shown
 from lapwright.notes.edit import KEY, parsed, with_worth_trying
 from lapwright.notes.worth_trying_item import CODES, WorthTryingInWords
+from lapwright.outputs import folder_lock, whole_file
 
 FILE_NAME = "weekend.toml"
 _TEXTS = ("driver", "car", "tyres", "conditions", "notes", "tyre_set")
@@ -96,6 +97,7 @@ class LogNotes:
     air_temp_degc: float | None = None
 
 
+@checked
 def read_notes(path: str | Path) -> dict[str, LogNotes]:
     """
     Read weekend notes.
@@ -179,23 +181,29 @@ def edit_notes(path: str | Path, edit: Callable[[str], str]) -> bool:
     NotesError
         If they cannot be read or written; they are then left as they are.
     """
-    # A link stays a link to the file it is to.
-    path = Path(path).resolve()
-    for _ in range(_TIMES):
-        raw = _raw(path) if path.exists() else b""
-        old = _decoded(raw, path)
-        new = edit(old)
-        if new == old:
-            return False
-        new = _with_line_ends(new, raw.decode("utf-8-sig"))
-        mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
-        try:
-            content = new.encode("utf-8")
-        except UnicodeEncodeError as error:
-            msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
-            raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
-        if _write_whole(path, raw, mark + content):
-            return True
+    try:
+        # A link stays a link to the file it is to.
+        path = Path(path).resolve()
+    except (OSError, RuntimeError) as error:
+        what = "leads nowhere"
+        raise NotesError(what, Path(path), hint="Look where its links lead") from error
+    # Another debrief waits for this one; programs that ask nobody, such as editors, do not.
+    with folder_lock(path.parent):
+        for _ in range(_TIMES):
+            raw = _raw(path) if path.exists() else b""
+            old = _decoded(raw, path)
+            new = edit(old)
+            if new == old:
+                return False
+            new = _with_line_ends(new, raw.decode("utf-8-sig"))
+            mark = codecs.BOM_UTF8 if raw.startswith(codecs.BOM_UTF8) else b""
+            try:
+                content = new.encode("utf-8")
+            except UnicodeEncodeError as error:
+                msg = f"cannot hold the name of the log {new[error.start : error.end]!a}"
+                raise NotesError(msg, path, hint="Give the log a name in plain letters") from error
+            if _write_whole(path, raw, mark + content):
+                return True
     msg = "is being written by another program"
     raise NotesError(msg, path, hint="Close it there, or try again")
 
@@ -262,7 +270,7 @@ def _measured(key: str, value: Any, where: str, path: Path) -> Any:
         return _of_kind(listed[0], int, where, "a whole number", path)
     numbers = [float(_of_kind(v, int | float, where, "a number", path)) for v in listed]
     if not all(map(math.isfinite, numbers)):
-        msg = f"'{where}' should be a number, not {value!r}"
+        msg = f"'{where}' should be a number, not {shown(value)}"
         raise NotesError(msg, path)
     if key not in _PRESSURES:
         return numbers[0]
@@ -271,7 +279,7 @@ def _measured(key: str, value: Any, where: str, path: Path) -> Any:
         hint = "Write all four as [front left, front right, rear left, rear right]"
         raise NotesError(what, path, hint=hint)
     if not all(0.0 < number <= _MAX_BAR for number in numbers):
-        what = f"'{where}' should be in bar, between 0 and {_MAX_BAR:g}, not {value!r}"
+        what = f"'{where}' should be in bar, between 0 and {_MAX_BAR:g}, not {shown(value)}"
         raise NotesError(what, path, hint="1 bar is 100 kPa or 14.5 psi")
     # One for all wheels; or front and rear; or each.
     front, rear = numbers[0], numbers[-1]
@@ -289,7 +297,7 @@ def _number_in(text: str) -> float | int | str:
 
 def _of_kind(value: Any, kind: Any, where: str, said: str, path: Path) -> Any:
     if isinstance(value, bool) or not isinstance(value, kind):
-        msg = f"'{where}' should be {said}, not {value!r}"
+        msg = f"'{where}' should be {said}, not {shown(value)}"
         raise NotesError(msg, path)
     return value
 
@@ -318,17 +326,14 @@ def _item(table: dict[str, Any], name: str, path: Path) -> WorthTryingInWords:
 
 def _write_whole(path: Path, before: bytes, content: bytes) -> bool:
     """Write the file whole or not at all; not where it is no longer as it was before."""
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        part.write_bytes(content)
-        if path.exists():
-            part.chmod(path.stat().st_mode & 0o777)
         if (path.read_bytes() if path.exists() else b"") != before:
-            part.unlink()
             return False
-        part.replace(path)
+        with whole_file(path) as part:
+            part.write_bytes(content)
+    except OutputError as error:
+        raise NotesError(error.what, path, hint=error.hint) from error
     except OSError as error:
-        part.unlink(missing_ok=True)
         msg = f"cannot be written ({error.strerror})"
         raise NotesError(msg, path) from error
     return True

@@ -9,6 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
+from lapwright.arguments import checked
+from lapwright.errors import shown
+
 CODES = ("braking", "minimum_speed", "throttle", "line")
 # As they stand in weekend notes, which people keep: neither names nor order may change.
 FILE_KEYS = (
@@ -80,7 +83,7 @@ class WorthTrying:
 
     def __post_init__(self) -> None:
         if self.code not in CODES:
-            msg = f"{self.code!r} is not a code for a thing worth trying; allowed are {CODES}"
+            msg = f"{shown(self.code)} is not a code for a thing worth trying; allowed are {CODES}"
             raise ValueError(msg)
 
     @property
@@ -142,6 +145,7 @@ class WorthTryingInWords(WorthTrying):
         return {key: value for key, value in values.items() if value is not None}
 
     @classmethod
+    @checked
     def from_mapping(cls, mapping: Mapping[str, Any]) -> "WorthTryingInWords":
         """
         Read it back; unknown keys are ignored and missing ones take their default.
@@ -167,6 +171,10 @@ class WorthTryingInWords(WorthTrying):
         >>> lw.WorthTryingInWords.from_mapping({"corner": 4, "code": "braking"}).corner
         4
         """
+        missing = [key for key in ("corner", "code") if key not in mapping]
+        if missing:
+            msg = f"'{missing[0]}' is missing"
+            raise ValueError(msg)
         kinds = {f.name: f.type for f in fields(cls)}
         values: dict[str, Any] = {}
         for key in FILE_KEYS:

@@ -35,6 +35,9 @@ def distribution(x: Floats) -> Floats:
     place = (np.clip(x, -_REACH, _REACH) + _REACH) / _STEP
     i = np.minimum(place.astype(np.intp), len(below) - 2)
     u = place - i
+    if i.min(initial=0) < 0:
+        msg = "one of the numbers is not a number"
+        raise ValueError(msg)
     slope_0, slope_1 = _STEP * density[i], _STEP * density[i + 1]
     rise = below[i + 1] - below[i]
     bend = slope_0 + slope_1 - 2.0 * rise

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.corners.driver_inputs import Channel
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.corner_bands import corner_bands
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
+@checked
 def channel(
     channels: Mapping[str, Channel], role: str, traces: Sequence[LapTrace],
     ax: "Axes | None" = None, corners: pd.DataFrame | None = None, units: Units | str = "km/h",
@@ -51,7 +53,7 @@ def channel(
     Raises
     ------
     ValueError
-        If the units are none that there are.
+        If the units or the channel are none that there are.
 
     References
     ----------

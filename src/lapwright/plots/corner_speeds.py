@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from lapwright.arguments import checked, with_columns
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.display_units import distance_axis, speed_in, units_of
 from lapwright.plots.drawing.palette import LIGHT
@@ -18,6 +19,7 @@ _BEFORE_M, _AFTER_M = 120.0, 80.0
 _COLUMNS = 3
 
 
+@checked
 def corner_speeds(
     traces: Sequence[LapTrace],
     corners: pd.DataFrame,
@@ -48,7 +50,7 @@ def corner_speeds(
     Raises
     ------
     ValueError
-        If the units are none that there are.
+        If the units are none that there are, or the table is not that of the corners.
 
     Examples
     --------
@@ -57,6 +59,7 @@ def corner_speeds(
     >>> len(axes) == len(session.corners)
     True
     """
+    with_columns("corners", corners, ("corner", "name", "entry_m", "apex_m", "exit_m"))
     shown = units_of(units)
     given = list(axes) if axes is not None else _grid(len(corners))
     for ax, row in zip(given, corners.to_dict("records"), strict=False):

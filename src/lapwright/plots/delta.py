@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.laps.comparison import Comparison
 from lapwright.plots.drawing.corner_bands import corner_bands
 from lapwright.plots.drawing.display_units import distance_axis, units_of
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
+@checked
 def delta(
     comparison: Comparison,
     ax: "Axes | None" = None,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.corners.grip import Envelope
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.palette import LIGHT
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
+@checked
 def grip(
     traces: Sequence[LapTrace], ax: "Axes | None" = None, envelope: Envelope | None = None
 ) -> "Axes":

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked, with_columns
+from lapwright.errors import LapError
 from lapwright.plots.drawing.palette import LIGHT
 from lapwright.plots.drawing.style import drawing
 from lapwright.units import clock
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 _SHOWN_FACTOR = 1.06
 
 
+@checked
 def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = None) -> "Axes":
     """
     Draw lap times over a session.
@@ -38,8 +41,10 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
 
     Raises
     ------
-    IndexError
+    LapError
         If ``best`` is no timed lap.
+    ValueError
+        If the table is not that of the laps.
 
     Examples
     --------
@@ -49,7 +54,11 @@ def lap_times(laps: pd.DataFrame, ax: "Axes | None" = None, best: int | None = N
     """
     from matplotlib.ticker import MaxNLocator
 
+    with_columns("laps", laps, ("lap", "kind", "time_s", "time_sd_s", "representative", "flags"))
     timed = laps[(laps["kind"] == "timed") & laps["time_s"].notna()]
+    if best is not None and len(timed) and best not in set(timed["lap"]):
+        msg = f"lap {best} is not a timed lap; these are: {', '.join(map(str, timed['lap']))}"
+        raise LapError(msg)
     with drawing(ax, (7.2, 3.4)) as ax:
         ax.set(xlabel="lap", ylabel="lap time [min:s]", title="Lap times")
         if timed.empty:

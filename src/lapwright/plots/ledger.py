@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.laps.comparison import Comparison
 from lapwright.plots.drawing.palette import LIGHT
 from lapwright.plots.drawing.style import drawing
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 _ROW_IN = 0.16
 
 
+@checked
 def ledger(comparison: Comparison, ax: "Axes | None" = None) -> "Axes":
     """
     Draw the ledger of a lap against a reference lap.

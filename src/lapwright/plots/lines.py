@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from lapwright.arguments import checked, with_columns
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.display_units import distance_axis, units_of
 from lapwright.plots.drawing.palette import LIGHT
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 _AROUND_M = 60.0
 
 
+@checked
 def lines(
     traces: Sequence[LapTrace],
     corners: pd.DataFrame,
@@ -50,10 +52,9 @@ def lines(
 
     Raises
     ------
-    IndexError
-        If there is no such corner.
     ValueError
-        If the units are none that there are.
+        If there is no such corner, the units are none that there are, or the table is not that of
+        the corners.
 
     References
     ----------
@@ -66,6 +67,10 @@ def lines(
     >>> ax.get_xlabel()
     'distance from the apex [m]'
     """
+    with_columns("corners", corners, ("corner", "name", "entry_m", "apex_m", "exit_m"))
+    if corner not in set(corners["corner"]):
+        msg = f"there is no corner {corner}; there are: {', '.join(map(str, corners['corner']))}"
+        raise ValueError(msg)
     row = corners[corners["corner"] == corner].iloc[0]
     apex, low, high = row["apex_m"], row["entry_m"] - _AROUND_M, row["exit_m"] + _AROUND_M
     with drawing(ax, (7.2, 3.0)) as ax:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.corner_bands import corner_bands
 from lapwright.plots.drawing.display_units import distance_axis, speed_in, units_of
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
+@checked
 def speed(
     traces: Sequence[LapTrace],
     ax: "Axes | None" = None,

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.display_units import speed_in, units_of
@@ -22,6 +23,7 @@ Floats = npt.NDArray[np.float64]
 _MIN_PT, _MAX_PT = 1.5, 6.0
 
 
+@checked
 def speed_map(
     trace: LapTrace,
     ax: "Axes | None" = None,
@@ -73,6 +75,7 @@ def speed_map(
         return ax
 
 
+@checked
 def time_lost_map(
     comparison: Comparison,
     ax: "Axes | None" = None,

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.arguments import checked
 from lapwright.geometry import Gate, Track
 from lapwright.plots.drawing.display_units import units_of
 from lapwright.plots.drawing.label_places import Label, label_places
@@ -26,6 +27,7 @@ _LABEL_PT, _LETTER, _BOX_PT = 7.5, 0.6, 6.0
 _LONGEST = 28
 
 
+@checked
 def track_preview(track: Track, ax: "Axes | None" = None, units: Units | str = "km/h") -> "Axes":
     """
     Draw a track, each corner with its number and name.

@@ -233,7 +233,7 @@ def _other(
 ) -> tuple[Comparison | None, str]:
     if best is None or reference is None:
         return None, ""
-    if isinstance(reference, int):
+    if not isinstance(reference, tuple):
         return session.compare(best, reference), f"lap {reference}"
     base, lap = reference
     found = session.compare(best, lap, other=base)

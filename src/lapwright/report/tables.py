@@ -6,10 +6,12 @@ from typing import Any
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.columns import arranged, names, numbered
 from lapwright.columns.advice import FINDINGS, WORTH_TRYING
 from lapwright.columns.corners import PASSES
 from lapwright.columns.tables import TABLES
+from lapwright.escaping.spreadsheet import csv_text, storable
 from lapwright.ingest.log import lines_in_file
 from lapwright.outputs import check_targets, whole_file
 from lapwright.report.report_data import ReportData, gather
@@ -17,6 +19,7 @@ from lapwright.session import Session
 from lapwright.units import Units
 
 
+@checked
 def write_tables(session: Session, folder: str | Path, units: Units | str = "km/h") -> list[Path]:
     """
     Write every table as CSV, and as Parquet where pyarrow is installed.
@@ -56,12 +59,12 @@ def write_tables(session: Session, folder: str | Path, units: Units | str = "km/
     for name, table in named.items():
         path = target / f"{name}.csv"
         with whole_file(path) as part:
-            table.to_csv(part, index=False, lineterminator="\n")
+            part.write_bytes(csv_text(table).encode())
         out.append(path)
         if parquet:
             path = target / f"{name}.parquet"
             with whole_file(path) as part:
-                table.to_parquet(part, engine="pyarrow", index=False)
+                storable(table).to_parquet(part, engine="pyarrow", index=False)
             out.append(path)
     return out
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.errors import LapwrightError
 from lapwright.ingest import Log
 from lapwright.ingest.archive import folder_of, is_there, name_of
@@ -26,6 +27,7 @@ class _Candidate:
     same_driver: bool
 
 
+@checked
 def session_before(session: Session) -> Session | None:
     """
     Open the session to compare with: where what was tried was found, or the one before a change.

@@ -6,6 +6,7 @@ from typing import TypeVar
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.corners.causes import causes
 from lapwright.discovery.discover import Discovery
 from lapwright.errors import LapError
@@ -43,6 +44,7 @@ class ComparedDrive(CorneredDrive):
         self._comparisons: dict[tuple[int, int, ComparedDrive, float], Comparison] = {}
         self._causes: dict[tuple[int, int, ComparedDrive], CausesAndCov] = {}
 
+    @checked
     def compare(
         self,
         lap: int,
@@ -148,6 +150,7 @@ class ComparedDrive(CorneredDrive):
         earlier = np.minimum(mine, other) if len(mine) == len(other) else mine
         return [float(station) for station in earlier]
 
+    @checked
     def causes_between(
         self, lap: int, reference: int, other: "ComparedDrive | None" = None
     ) -> CausesAndCov:

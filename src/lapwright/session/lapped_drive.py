@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.discovery.discover import Discovery
 from lapwright.discovery.library.line_use import check_line_driven
 from lapwright.errors import LapError, LogError
@@ -177,6 +178,7 @@ class LappedDrive(Drive):
         """
         return theoretical_best(self.laps, self.cuts)
 
+    @checked
     def row(self, lap: int) -> pd.Series:
         """
         One row of the lap table.
@@ -206,6 +208,7 @@ class LappedDrive(Drive):
             raise LapError(msg)
         return rows.iloc[0]
 
+    @checked
     def trace(self, lap: int) -> LapTrace:
         """
         One lap along the reference path.
@@ -250,6 +253,7 @@ class LappedDrive(Drive):
         marks.append((row["end_s"], self.track.length_m))
         return lap_trace(self.track, self.motion, self.mapped, lap, marks)
 
+    @checked
     def delta_sds(self, laps: list[int]) -> tuple[Floats, Floats]:
         """
         Error bars of the deltas of several laps to the best lap, quicker than a `compare` each.

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from lapwright.arguments import checked
 from lapwright.geometry import Track
 from lapwright.ingest.archive import folder_of, name_of
 from lapwright.ingest.map_beside import read_with_map
@@ -13,6 +14,7 @@ from lapwright.session.opened_with import OpenedWith
 from lapwright.session.session import Session
 
 
+@checked
 def open_session(
     path: str | Path, *, track: str | Path | Track | None = None,
     tracks: str | Path | None = None, columns: str | Path | None = None,

@@ -8,6 +8,7 @@ import copy
 from collections.abc import Sequence
 from dataclasses import replace
 
+from lapwright.arguments import checked
 from lapwright.coaching.corners_then import with_places
 from lapwright.coaching.worth_trying import Judgement, judge
 from lapwright.corners.incidents import corners_with_incidents, incident_stations
@@ -75,6 +76,7 @@ class Session(ShowsItself, WatchedDrive, RacedDrive):
     (5, 2)
     """
 
+    @checked
     def __init__(
         self, log: Log, track: Track | Discovery | None = None, *, repeat_line: bool = True,
         notes: LogNotes | None = None, opened_with: OpenedWith | None = None,
@@ -113,6 +115,7 @@ class Session(ShowsItself, WatchedDrive, RacedDrive):
             return self._opened_with
         return replace(self._opened_with, why=f"found in the log ({self.discovery.how_sure})")
 
+    @checked
     def with_notes(self, notes: LogNotes) -> "Session":
         """
         Return the same session with other notes; what they do not touch is not done again.

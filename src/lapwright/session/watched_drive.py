@@ -11,6 +11,7 @@ from typing import Self
 
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.car.limits_held import car_table, hold
 from lapwright.car.places import Places
 from lapwright.car.watch import CarWarning, look_over
@@ -36,6 +37,7 @@ class WatchedDrive(ComparedDrive):
         """
         return self._limits
 
+    @checked
     def with_limits(self, limits: Sequence[Limit]) -> Self:
         """
         Return the same session with other limits; all else is kept.

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.arguments import checked
 from lapwright.errors import LogError
 from lapwright.ingest.log import Log
 from lapwright.motion import Motion, estimate_motion
@@ -67,6 +68,7 @@ class Alignment:
     speed_rms_mps: float
     misfit: float
 
+    @checked
     def other_time(self, time_s: npt.ArrayLike) -> Floats:
         """
         Time on the other log's clock.
@@ -88,6 +90,7 @@ class Alignment:
         t = np.asarray(time_s, dtype=np.float64)
         return np.asarray(t + self.offset_s + self.rate * (t - self.at_s))
 
+    @checked
     def own_time(self, other_s: npt.ArrayLike) -> Floats:
         """
         Time on the log's clock.
@@ -110,6 +113,7 @@ class Alignment:
         t = np.asarray(other_s, dtype=np.float64) - self.offset_s - self.at_s
         return np.asarray(self.at_s + t / (1.0 + self.rate))
 
+    @checked
     def sd_at(self, time_s: npt.ArrayLike) -> Floats:
         """
         Error bar (sd) of `other_time`.
@@ -135,6 +139,7 @@ class Alignment:
         return np.sqrt(self.offset_sd_s**2 + both * since + (self.rate_sd * since) ** 2)
 
 
+@checked
 def align_logs(log: Log, other: Log) -> Alignment:
     """
     Align the clocks of two logs of one car by how it moved.

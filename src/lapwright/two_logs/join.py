@@ -5,12 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.ingest.log import Log
 from lapwright.two_logs.align import Alignment, align_logs
 
 _OWN = ("line", "time_s")
 
 
+@checked
 def with_channels_of(log: Log, other: Log, alignment: Alignment | None = None) -> Log:
     """
     Return a log with the channels of another one of the same car besides its own.

@@ -6,7 +6,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.errors import OutputError
+from lapwright.escaping.spreadsheet import csv_text
 from lapwright.ingest.csv.header_words import read_header
 from lapwright.ingest.log import Log
 from lapwright.outputs import check_ending, whole_file
@@ -20,6 +22,7 @@ _FIXES = {
 _OWN = ("line", "time_s")
 
 
+@checked
 def write_log(log: Log, path: str | Path) -> Path:
     """
     Write a log's fixes and channels as one CSV file.
@@ -55,7 +58,7 @@ def write_log(log: Log, path: str | Path) -> Path:
     """
     target = Path(path)
     check_free(target)
-    text = _table(log).to_csv(index=False, lineterminator="\n")
+    text = csv_text(_table(log))
     with whole_file(target) as part:
         part.write_text(text, encoding="utf-8")
     return target

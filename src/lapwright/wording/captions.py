@@ -5,6 +5,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from lapwright.escaping.unseen import visible
 from lapwright.units import Units, clock, error_bar, is_equal, number, signed
 from lapwright.wording.flags import KIND_WORDS, flag_list
 from lapwright.wording.terms import corner_title, sentence
@@ -140,7 +141,7 @@ def short_name(name: str) -> str:
     >>> len(short_name("x" * 100))
     32
     """
-    text = " ".join(name.split())
+    text = visible(" ".join(name.split()))
     if len(text) > LONGEST_NAME:
         text = text[: LONGEST_NAME - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
     if any(unicodedata.bidirectional(c) in ("R", "AL") for c in text):

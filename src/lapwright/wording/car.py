@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.car.watch import CarWarning
 from lapwright.geometry import Track
 from lapwright.session import Session
@@ -67,6 +68,7 @@ def car_lines(session: Session, units: Units | str = "km/h") -> tuple[str, ...]:
     return tuple(said)
 
 
+@checked
 def car_warning_text(warning: CarWarning, track: Track, units: Units | str = "km/h") -> str:
     """
     Say what a warning about the car is about.

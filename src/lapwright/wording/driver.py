@@ -27,6 +27,9 @@ def channel_name(role: str, unit: str) -> str:
     >>> channel_name("brake", "bar"), channel_name("steering", "")
     ('brake [bar]', 'steering')
     """
+    if role not in WORDS:
+        msg = f"{role!r} is not a channel that is drawn; use {', '.join(WORDS)}"
+        raise ValueError(msg)
     return f"{WORDS[role]} [{unit}]" if unit else WORDS[role]
 
 

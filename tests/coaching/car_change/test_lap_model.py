@@ -8,7 +8,7 @@ from lap_tables import CHANGED, Weekend, lap_tables
 from scipy import stats
 
 from lapwright.coaching.car_change import BeforeAfter, SessionLaps
-from lapwright.coaching.car_change.lap_model import changes_of
+from lapwright.coaching.car_change.lap_model import TREND_MEAN, changes_of
 from lapwright.coaching.car_change.session_laps import from_table
 
 SEEDS = 60
@@ -93,14 +93,33 @@ def test_swapping_before_and_after_changes_the_sign_only() -> None:
     assert (one.before_s, one.laps_before) == (other.after_s, other.laps_after)
 
 
-def test_a_longer_lap_changes_nothing() -> None:
+def test_a_longer_lap_changes_only_how_much_quicker_the_next_session_should_be() -> None:
     found = sessions(Weekend("ABA"), 4)
-    longer = [replace(one, time_s=one.time_s + 100.0) for one in found]
+    order = [-1.0, 0.0, 1.0]
+    share = float(np.average(order, weights=[len(one) for one in found]))
+    # So much quicker that what is expected of the longer lap takes it all up.
+    gain_s = TREND_MEAN * 100.0 / (1.0 - TREND_MEAN * share)
+    longer = [
+        replace(one, time_s=one.time_s + 100.0 + gain_s * k)
+        for k, one in zip(order, found, strict=True)
+    ]
     (one,), (other,) = (changes_of(laps, sides("ABA")) for laps in (found, longer))
-    for name in ("change_s", "low95_s", "high95_s", "trend_s", "between_sd_s"):
+    for name in ("change_s", "low95_s", "high95_s", "between_sd_s"):
         assert getattr(other, name) == pytest.approx(getattr(one, name), abs=1e-6)
-    assert other.before_s == pytest.approx(one.before_s + 100.0)
+    assert other.trend_s == pytest.approx(one.trend_s + gain_s, abs=1e-6)
     assert one.more == other.more
+
+
+def test_a_day_gets_quicker_by_itself() -> None:
+    # Nothing but the trend that is expected: in A B the change is not made out to be it.
+    plan = Weekend("AB", change_s=0.0, learns_s=0.0, track_s=0.0, session_sd_s=0.0, traffic=0.0)
+    found = sessions(plan, 6)
+    lap_s = float(np.mean(np.concatenate([one.time_s for one in found])))
+    (first,), (last,) = (
+        changes_of(laps, sides(plan)) for laps, plan in ((found, "AB"), (found[::-1], "BA"))
+    )
+    # Driven first with the change it is the other session that is expected to be quicker.
+    assert first.change_s - last.change_s == pytest.approx(-2.0 * TREND_MEAN * lap_s, abs=0.01)
 
 
 def test_so_many_more_laps_do_settle_it() -> None:

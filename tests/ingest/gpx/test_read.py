@@ -2,6 +2,7 @@
 
 import csv
 import re
+import time
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 
 from lapwright.errors import LogError
 from lapwright.ingest import read_log
-from lapwright.ingest.gpx import uniform_points
+from lapwright.ingest.gpx import grammar, uniform_points
 from lapwright.ingest.gpx.parse import UnsafeXmlError, parse_points
 from lapwright.ingest.gpx.read import read_gpx
 
@@ -174,6 +175,54 @@ def test_a_document_type_is_refused(write) -> None:
         parse_points(text.encode())
 
 
+# Billion laughs (CVE-2003-1564), a file here, one of the network, a parameter entity.
+@pytest.mark.parametrize(
+    "declared",
+    [
+        '[<!ENTITY a "aaaa"><!ENTITY b "&a;&a;&a;&a;"><!ENTITY c "&b;&b;&b;&b;">]',
+        '[<!ENTITY a SYSTEM "file:///etc/hostname">]',
+        '[<!ENTITY a SYSTEM "http://localhost:1/a">]',
+        '[<!ENTITY % a SYSTEM "file:///etc/hostname"> %a;]',
+        'SYSTEM "file:///etc/hostname"',
+        'PUBLIC "-//A//B//EN" "http://localhost:1/a.dtd"',
+    ],
+)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_no_entity_is_ever_unfolded_or_fetched(write, declared, encoding) -> None:
+    text = HEAD.replace("?>\n", f"?>\n<!DOCTYPE gpx {declared}>\n", 1) + point(1) + point(2) + TAIL
+    path = write("")
+    path.write_bytes(text.replace("<trkpt", "<name>&c;&a;</name><trkpt", 1).encode(encoding))
+    with pytest.raises(LogError, match="declares a document type or entities"):
+        read_log(path)
+
+
+# Names that Python knows for encodings and XML does not: what they make of a file is no text.
+@pytest.mark.parametrize("name", ["unicode_escape", "punycode", "idna", "undefined", "zlib", "hex"])
+def test_an_encoding_that_is_none_is_not_used(write, name) -> None:
+    head = HEAD.replace("UTF-8", name).replace("utf-8", name)
+    assert name in head
+    path = write("")
+    path.write_bytes((head + point(1) + point(2) + TAIL).encode() + b"<!--\xff\\ud800-->")
+    assert len(read_log(path).fixes) == 2
+
+
+def test_a_tag_named_a_hundred_thousand_times_does_not_take_for_ever() -> None:
+    started = time.process_time()
+    assert uniform_points.shortcut(b"<gpx>" + b"trkseg" * 100_000) is None
+    assert uniform_points.shortcut(b"<gpx>" + b"<trkseg " * 100_000) is None
+    # Looked for to the end of the file each time, it took minutes.
+    assert time.process_time() - started < 1.0
+
+
+def test_the_texts_of_points_are_looked_at_once_each() -> None:
+    rule = grammar.VALUES["time"]
+    texts = ["\n2026-02-06T00:00:00Z\n"] * 60
+    assert rule.broken(texts) == []
+    # A line end between two of them could belong to either: 2^60 ways, where one is wrong.
+    assert rule.broken([*texts, "soon"]) == [60]
+    assert grammar.VALUES["ele"].broken(["9" * 50_000 + "x"]) == [0]
+
+
 @pytest.mark.parametrize("uniform", [True, False])
 def test_a_cut_file_is_read_up_to_its_end(write, uniform) -> None:
     body = "".join(point(k, extra="" if uniform or k % 2 else "<sat>9</sat>") for k in range(30))
@@ -184,12 +233,35 @@ def test_a_cut_file_is_read_up_to_its_end(write, uniform) -> None:
     assert note.lines == ((34, 34),)
 
 
-def test_damage_in_the_middle_is_reported_with_its_line(write) -> None:
+def test_damage_between_points_is_left_out_with_its_line(write) -> None:
     body = "".join(point(k) for k in range(10)) + "<oops></wrong>\n"
     log = read_log(write(HEAD + body + "".join(point(k) for k in range(20, 30)) + TAIL))
-    assert len(log.fixes) == 10
+    assert len(log.fixes) == 20
     (note,) = [note for note in log.findings if note.code == "damaged_xml"]
     assert note.lines == ((14, 14),)
+
+
+@pytest.mark.parametrize("damage", ["tag", "close", "control", "open", "entity"])
+def test_a_damaged_point_costs_only_itself(write, damage) -> None:
+    points = [point(k) for k in range(30)]
+    points[7] = {
+        "tag": points[7].replace("<time>", "<tJme>"),
+        "close": points[7].replace("</trkpt>", "</trkpu>"),
+        "control": points[7].replace("<time>", "\x03<time>"),
+        "open": points[7].replace("<trkpt", "<trkqt"),
+        "entity": points[7].replace("<time>", "<time>&no;"),
+    }[damage]
+    log = read_log(write(HEAD + "".join(points) + TAIL))
+    assert len(log.fixes) == 29
+    # Three lines of head: point 7 stands on line 11.
+    (note,) = [note for note in log.findings if note.code == "damaged_xml"]
+    assert note.lines == ((11, 11),)
+    assert 12 in log.fixes["line"].tolist()
+
+
+def test_a_damaged_end_costs_nothing(write) -> None:
+    text = HEAD + "".join(point(k) for k in range(30)) + TAIL.replace("</trk>", "</tr\x01k>")
+    assert len(read_log(write(text)).fixes) == 30
 
 
 def test_latin_1_without_saying_so_is_read(write) -> None:

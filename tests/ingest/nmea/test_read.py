@@ -205,3 +205,25 @@ def test_vtg_gives_speed_where_there_is_no_rmc(make_drive, sentence, write) -> N
     log = read_log(write([line for pair in zip(gga, vtg, strict=True) for line in pair]))
     assert log.fixes["speed_mps"].to_numpy() == pytest.approx(drive.speed_mps, abs=1e-4)
     assert log.fixes["course_deg"].to_numpy() == pytest.approx(drive.course_deg, abs=0.006)
+
+
+def test_a_field_longer_than_a_sentence_is_none(sentence) -> None:
+    # Sentences have 82 characters at most: NMEA 0183, from memory.
+    rest = "A,5200.0,N,00500.0,E,1.0,90.0,150624,,,A"
+    lines = [sentence(f"GPRMC,{time},{rest}") for time in ("120000.0" + "(" * 50_000, "120001.0")]
+    found = find_sentences("\n".join(lines).encode(), ("RMC",), [])["RMC"]
+    # As a matrix each field would be as wide as the widest.
+    assert found.letters("time").shape[1] <= 80
+    assert (found.letters("time")[0] == ord(" ")).all()
+    assert found.letters("time")[1].tobytes().strip() == b"120001.0"
+    assert found.number("speed").tolist() == [1.0, 1.0]
+
+
+def test_the_last_field_of_a_file_is_read_from_its_own_beginning(sentence) -> None:
+    # A date elsewhere is wider than what is left of the file behind the last one's beginning.
+    lines = [
+        sentence(f"GPRMC,120000.0,A,5200.0,N,00500.0,E,1.0,90.0,{date},,A")
+        for date in ("010203" + "9" * 60, "150624")
+    ]
+    found = find_sentences("\n".join(lines).encode(), ("RMC",), [])["RMC"]
+    assert found.letters("date")[1].tobytes().strip() == b"150624"

@@ -12,6 +12,8 @@ from lapwright.batch.tables.figures import figures_of
 from lapwright.batch.worker import Result
 from lapwright.columns import arranged, empty, names, numbered
 from lapwright.columns.weekend import ENGINE, SESSIONS, WEEKEND_LAPS
+from lapwright.escaping.spreadsheet import csv_text, storable
+from lapwright.escaping.unseen import encodable
 from lapwright.notes.weekend_notes import LogNotes
 from lapwright.outputs import whole_file
 
@@ -40,7 +42,8 @@ def session_table(
     head = heads(results, notes, named)
     for path, result in results.items():
         row: dict[str, object] = {
-            **head[path], "path": str(path), "status": result.status, "reason": result.reason,
+            **head[path], "path": encodable(str(path)), "status": result.status,
+            "reason": encodable(result.reason),
             "start_utc": result.start_utc, **(result.figures or figures_of(result.laps)),
         }  # fmt: skip
         del row["log"]
@@ -126,7 +129,7 @@ def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
         The files.
     """
     written = [stem.with_suffix(".csv")]
-    text = table.to_csv(index=False, lineterminator="\n", date_format="%Y-%m-%dT%H:%M:%S.%fZ")
+    text = csv_text(table, date_format="%Y-%m-%dT%H:%M:%S.%fZ")
     write_whole(written[0], text.encode())
     try:
         # Only the extra 'parquet' brings it; CSV is always there.
@@ -134,7 +137,7 @@ def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     except ImportError:
         return written
     buffer = io.BytesIO()
-    table.to_parquet(buffer, index=False)
+    storable(table).to_parquet(buffer, index=False)
     written.append(stem.with_suffix(".parquet"))
     write_whole(written[1], buffer.getvalue())
     return written

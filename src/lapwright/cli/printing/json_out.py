@@ -1,12 +1,12 @@
 """One JSON object on stdout: SI units, full precision, null where there is nothing."""
 
-import json
 import math
 from typing import Any
 
-import click
 import numpy as np
 import pandas as pd
+
+from lapwright.cli.printing.terminal import write_out_json
 
 SCHEMA = 1
 
@@ -14,7 +14,7 @@ SCHEMA = 1
 def write_json(**members: Any) -> None:
     """Write the object of a command, and nothing else."""
     document = plain({"schema": SCHEMA, **members})
-    click.echo(json.dumps(document, allow_nan=False, ensure_ascii=False))
+    write_out_json(document)
 
 
 def plain(value: Any) -> Any:

@@ -146,8 +146,9 @@ def logs_done(done: int, total: int) -> str:
     return f"[{'#' * full:{_BAR}}] {done} of {total} log{'' if total == 1 else 's'}"
 
 
-def _can_redraw(stream: TextIO) -> bool:
-    return stream.isatty() and os.environ.get("TERM") != "dumb"
+def _can_redraw(stream: TextIO | None) -> bool:
+    # There is none where a program is started without it.
+    return stream is not None and stream.isatty() and os.environ.get("TERM") != "dumb"
 
 
 def _width_of(stream: TextIO) -> int:

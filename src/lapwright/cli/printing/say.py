@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from lapwright.cli.printing.terminal import write_err
 from lapwright.errors import NotesError
 from lapwright.ingest import Finding
 from lapwright.notes.check import notes_oddities
@@ -20,7 +21,7 @@ _LINES_SHOWN = 4
 
 def note(text: str) -> None:
     """Say something on stderr, on one line."""
-    click.echo(" ".join(text.split()), err=True)
+    write_err(text)
 
 
 def units_for(chosen: Units | None, folder: Path, *, as_json: bool) -> Units:
@@ -46,7 +47,7 @@ def units_for(chosen: Units | None, folder: Path, *, as_json: bool) -> Units:
     if remembered is not None:
         return chosen or remembered
     if chosen is None:
-        if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stderr)):
             return Units()
         answer = click.prompt(
             "Speeds in km/h, mph or m/s? (asked once; mph,ft for feet as well)",

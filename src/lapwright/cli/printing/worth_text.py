@@ -4,16 +4,19 @@ import re
 import textwrap
 from typing import Any
 
+from lapwright.cli.printing.terminal import shown
 from lapwright.columns import names
 from lapwright.columns.advice import WORTH_TRYING
 from lapwright.wording.cautions import BUILD_UP
 from lapwright.wording.coaching.worth_trying import Advice
 
 WIDTH = 79
+_LONGEST_LEAD = 40
 # The blank between a number and its unit, its error bar or the other end of its range; it is held
 # by a character that is in no text.
 _QUANTITY = re.compile(
-    r"(?<=\d) (?=(?:%|s|m|ft|km/h|mph|m/s|±)(?!\w))|(?<=±) | (?=to [+-]?\d)|(?<= to) (?=[+-]?\d)"
+    r"(?<=\d) (?=(?:%|s|m|ft|km/h|mph|m/s|±|\+-)(?!\w))|(?<=±) |(?<=\+-) "
+    r"| (?=to [+-]?\d)|(?<= to) (?=[+-]?\d)"
 )
 _HOLD = "\x00"
 
@@ -44,6 +47,11 @@ def wrapped(text: str, first: str = "") -> list[str]:
     >>> wrapped("x" * 72 + " by 95 % at least")[1]
     '95 % at least'
     """
-    held = _QUANTITY.sub(_HOLD, text)
-    lines = textwrap.wrap(held, WIDTH, initial_indent=first, subsequent_indent=" " * len(first))
+    held = _QUANTITY.sub(_HOLD, shown(text))
+    first = shown(first)
+    indent = len(first)
+    if indent > _LONGEST_LEAD:
+        # A long name is part of the sentence; behind it there would be no room for one.
+        held, first, indent = first + held, "", 2
+    lines = textwrap.wrap(held, WIDTH, initial_indent=first, subsequent_indent=" " * indent)
     return [line.replace(_HOLD, " ") for line in lines]

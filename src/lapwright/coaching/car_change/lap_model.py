@@ -16,7 +16,8 @@ scatter, which correlates from lap to lap.
 One session on either side cannot tell :math:`b` and :math:`u` from the change, so both have priors:
 sessions differ, and drift from one to the next, by a third or so of the driver's scatter from lap
 to lap, and by a twentieth of a second even for the steadiest driver (common practice, no source).
-Where there are more sessions they speak for themselves.
+A day gets quicker rather than slower, so the trend's prior is about a thousandth of the lap from
+one session to the next.  Where there are more sessions they speak for themselves.
 """
 
 from bisect import bisect_left
@@ -39,6 +40,9 @@ Whole = npt.NDArray[np.intp]
 # How far sessions lie apart for no known reason, and drift from one to the next, in lap-to-lap
 # scatters; both at least so many seconds (common practice, no source).
 SESSION_SHARE, TREND_SHARE, PRIOR_FLOOR_S = 0.35, 0.4, 0.05
+# What the next session is quicker by, in shares of the lap: rubber goes down, the driver learns
+# (common practice, no source).
+TREND_MEAN = -0.001
 # How far times drift from lap to lap of a session, in scatters (common practice, no source).
 LAP_SHARE = 0.1
 # How far the first lap of a session is off the others, in scatters (common practice, no source).
@@ -87,13 +91,15 @@ def _change(
     if model is None:
         return blank
     own, trend = model.estimate(_FIRST + which), model.estimate(_FIRST + state.shape[1])
+    expected_s = TREND_MEAN * float(np.mean(_joined([one.time_s for one in sessions])))
     narrow = 0.5 * (own.high - own.low) <= settle_s
     needed = 0 if narrow else _more_sessions(model, state, which, settle_s, laps)
     return replace(
         blank, change_s=own.value, sd_s=own.sd, low95_s=own.low, high95_s=own.high,
         between_sd_s=model.between_sd, lap_sd_s=model.residual_sd,
-        lap_correlation=model.mean_correlation, trend_s=trend.value, trend_sd_s=trend.sd,
-        more=MoreLaps(settle_s, needed, laps), corners=_corners(sessions, state, which),
+        lap_correlation=model.mean_correlation, trend_s=expected_s + trend.value,
+        trend_sd_s=trend.sd, more=MoreLaps(settle_s, needed, laps),
+        corners=_corners(sessions, state, which),
     )  # fmt: skip
 
 
@@ -152,6 +158,7 @@ def _fitted(
     lap = np.concatenate([one.lap for one in sessions])
     if len(time_s) < state.shape[1] + MIN_SPARE:
         return None
+    expected_s = TREND_MEAN * float(time_s.mean())
     time_s, scatter_s = reined_in(time_s, session, lap)
     usual, trend = (
         float(np.hypot(share, floor_s / scatter_s)) for share in (SESSION_SHARE, TREND_SHARE)
@@ -159,7 +166,9 @@ def _fitted(
     x = _design(session, lap, state)
     precision = np.zeros(x.shape[1])
     precision[[1, 2, -1]] = LAP_SHARE**-2.0, FIRST_LAP_SHARE**-2.0, trend**-2.0
-    # From the mean, so that nothing depends on how long a lap is.
+    # From the trend that is expected, about which the fitted one is, and from the mean, so that
+    # nothing is lost to rounding.
+    time_s = time_s - expected_s * x[:, -1]
     data = Data(time_s - time_s.mean(), x, session, lap, precision, LEAST_SD_S)
     return fit(data, Prior(usual))
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.loop.averaged import medians
-from lapwright.discovery.loop.find_loop import Loop
+from lapwright.discovery.loop.find_loop import Loop, NoCircuitError
 
 # Over such a length even hard braking changes a car's speed by only a tenth or so at 30 m/s.
 CELL_M = 10.0
@@ -62,6 +62,11 @@ def speed_profile(loop: Loop) -> SpeedProfile:
     -------
     SpeedProfile
         From stations and times of neighbouring fixes, not from a logged speed.
+
+    Raises
+    ------
+    NoCircuitError
+        If the fixes are too far from each other to tell a speed.
     """
     station_m, time_s = loop.along.station_m, loop.trace.time_s
     apart_s = np.diff(time_s)
@@ -74,6 +79,10 @@ def speed_profile(loop: Loop) -> SpeedProfile:
     cell = np.minimum(np.floor(share * cells).astype(np.int64), cells - 1)
     speed = medians((moved_m[good] / apart_s[good]), cell, cells)
     known = np.isfinite(speed)
+    if not known.any():
+        step_s = float(np.median(apart_s))
+        msg = f"the fixes are {step_s:.1f} s apart: too far from each other to tell the car's speed"
+        raise NoCircuitError(msg)
     index = np.arange(cells)
     speed = np.interp(index, index[known], speed[known], period=cells)
     return SpeedProfile(np.maximum(speed, 0.5), loop.ring.length_m)

@@ -13,13 +13,13 @@ import numpy as np
 from lapwright.discovery.library.known_tracks import FAR_M
 from lapwright.discovery.library.track_fit import same_circuit
 from lapwright.discovery.library.track_folders import (
-    file_stem,
-    free_file,
     library_files,
     library_folder,
+    new_track_file,
     read_if_track,
 )
 from lapwright.errors import OutputError, TrackError
+from lapwright.escaping.file_names import free_file
 from lapwright.geometry.track import Track
 from lapwright.geometry.trackfile.kept_names import with_names_of
 
@@ -136,7 +136,7 @@ def new_file_for(name: str, folder: str | Path | None = None) -> Path:
     except OSError as error:
         what = f"this folder cannot be made ({error.strerror or error})"
         raise OutputError(what, place, hint="Name another one with --tracks") from error
-    return free_file(place, file_stem(name))
+    return new_track_file(place, name)
 
 
 def kept_with(track: Track, file: Path, older: Track) -> Track:
@@ -213,7 +213,7 @@ def remove_from_library(name: str, folder: str | Path | None = None) -> tuple[Pa
     old = meant[0].file
     try:
         (place / REMOVED).mkdir(exist_ok=True)
-        return old, old.rename(free_file(place / REMOVED, old.stem))
+        return old, old.rename(free_file(place / REMOVED, old.stem, ".geojson"))
     except OSError as error:
         what = f"cannot be moved to {place / REMOVED} ({error.strerror or error})"
         raise OutputError(what, old) from error

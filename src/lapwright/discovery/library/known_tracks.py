@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.discovery.library.line_use import line_use
 from lapwright.discovery.library.reverse import reversed_track
 from lapwright.discovery.library.track_fit import Fit, fit_of, same_circuit
@@ -97,6 +98,7 @@ class _Match:
         return self.track.path is None, self.backwards, self.file.name
 
 
+@checked
 def find_known_track(log: Log, folder: str | Path | None = None) -> KnownTrack | None:
     """
     Find the circuit of a log in the library.

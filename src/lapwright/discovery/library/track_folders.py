@@ -3,7 +3,9 @@
 import re
 from pathlib import Path
 
+from lapwright.arguments import checked
 from lapwright.errors import TrackError
+from lapwright.escaping.file_names import file_stem, free_file
 from lapwright.geometry.track import Track
 from lapwright.geometry.trackfile.read_write import read_track, write_track
 from lapwright.ingest.archive import folder_of
@@ -11,7 +13,6 @@ from lapwright.ingest.archive import folder_of
 ENDINGS = (".geojson", ".json")
 # A circuit is some hundred kilobytes; a file like this is a map. [bytes]
 _LARGEST = 20_000_000
-_LONGEST_STEM = 50
 
 
 def library_folder(folder: str | Path | None = None) -> Path:
@@ -31,6 +32,7 @@ def library_files(folder: str | Path | None = None) -> tuple[Path, ...]:
     return tuple(sorted(p for p in place.iterdir() if p.suffix.lower() in (".geojson", ".json")))
 
 
+@checked
 def save_to_library(track: Track, folder: str | Path | None = None) -> Path:
     """
     Write a track into the library.
@@ -63,33 +65,14 @@ def save_to_library(track: Track, folder: str | Path | None = None) -> Path:
     """
     place = library_folder(folder)
     place.mkdir(parents=True, exist_ok=True)
-    file = free_file(place, file_stem(track.name))
+    file = new_track_file(place, track.name)
     write_track(track, file)
     return file
 
 
-def file_stem(name: str) -> str:
-    """
-    Make the name of a file, without its ending, of that of a circuit.
-
-    Examples
-    --------
-    >>> file_stem("Wren Hollow (Club)"), file_stem("?")
-    ('wren_hollow_club', 'track')
-    """
-    stem = re.sub(r"[^\w]+", "_", name.lower()).strip("_")
-    # File systems end at 255 bytes, a letter may take four, and whole files are written beside.
-    return stem[:_LONGEST_STEM].rstrip("_") or "track"
-
-
-def free_file(place: Path, stem: str) -> Path:
-    """Return a file in a folder that is not there yet: with a number where the name is taken."""
-    file = place / f"{stem}.geojson"
-    number = 2
-    while file.exists():
-        file = place / f"{stem}_{number}.geojson"
-        number += 1
-    return file
+def new_track_file(place: Path, name: str) -> Path:
+    """Return a file of a folder that is not there yet, called after a circuit."""
+    return free_file(place, file_stem(name, "track"), ".geojson")
 
 
 def check_library(folder: str | Path) -> None:

@@ -164,6 +164,12 @@ def find_loop(time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
         msg = f"the log has only {len(time_s)} usable fixes: too few to look for a circuit"
         raise NoCircuitError(msg)
     trace = thin(time_s, east_m, north_m)
+    if len(trace.time_s) < 3:
+        msg = (
+            f"of the log's {len(time_s)} fixes hardly one can be reached from its neighbours by a "
+            "car: the times or the positions are not right"
+        )
+        raise NoCircuitError(msg)
     return find_loop_in(trace, steps(trace))
 
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 from pyproj import Geod
 
+from lapwright.arguments import checked
 from lapwright.discovery.arrays import Floats
 from lapwright.discovery.corner_search.driven_corners import corners_of_laps, driven_corners
 from lapwright.discovery.ground_height import ground_height
@@ -42,6 +43,7 @@ BEYOND_ENDS_M = 5.0
 NEAR_M = 20_000.0
 
 
+@checked
 def complete_track(track: Track, log: Log) -> Track:
     """
     Give a track the path and the corners it lacks, from the laps of a log.

@@ -15,6 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.errors import shown
 from lapwright.geometry.corner import Corner, CornerMark
 from lapwright.geometry.corner_at import corner_at, station_of_point
 from lapwright.geometry.corner_list import SHARED_M, moved, overlap_m
@@ -114,7 +115,7 @@ def _corner(feature: Feature, mark: CornerMark) -> Corner | None:
     extent = [feature.number(member) for member in _EXTENT]
     side = feature.text("direction")
     if side not in ("", "left", "right"):
-        what = f"{feature.where}: member 'direction' is {side!r}"
+        what = f"{feature.where}: member 'direction' is {shown(side)}"
         raise FeatureError(what, "It may be 'left' or 'right', or be left out")
     given = [value for value in extent if value is not None]
     if not side or len(given) < len(extent):

@@ -3,6 +3,8 @@
 import math
 from typing import Any
 
+from lapwright.errors import shown
+from lapwright.escaping.unseen import encodable
 from lapwright.geometry.trackfile.lines import FeatureError, Position, line_positions
 
 
@@ -28,7 +30,7 @@ class Feature:
             or not isinstance(value, int | float)
             or not math.isfinite(value)
         ):
-            what = f"{self.where}: member '{member}' is {value!r}, not a number"
+            what = f"{self.where}: member '{member}' is {shown(value)}, not a number"
             raise FeatureError(what)
         return float(value)
 
@@ -36,6 +38,6 @@ class Feature:
         """Return a property that must be text if it is there."""
         value = self.properties.get(member)
         if value is not None and not isinstance(value, str):
-            what = f"{self.where}: member '{member}' is {value!r}, not text"
+            what = f"{self.where}: member '{member}' is {shown(value)}, not text"
             raise FeatureError(what, "Put it in quotes")
-        return value or ""
+        return encodable(value or "")

@@ -9,6 +9,8 @@ import math
 from itertools import pairwise
 from typing import Any, TypeAlias
 
+from lapwright.errors import shown
+
 Position: TypeAlias = list[float]
 
 
@@ -56,7 +58,7 @@ def line_positions(geometry: Any, where: str) -> list[Position]:
     joined: list[Position] = []
     for part in parts:
         if not isinstance(part, list):
-            what = f"{where}: member 'coordinates' holds {part!r}, not a list of positions"
+            what = f"{where}: member 'coordinates' holds {shown(part)}, not a list of positions"
             raise FeatureError(what)
         checked = [
             _position(place, f"{where}: coordinates[{number}]") for number, place in enumerate(part)
@@ -137,7 +139,7 @@ def _position(place: Any, where: str) -> Position:
         for value in place
     )
     if not numbers or len(place) < 2:
-        what = f"{where} is {place!r}, not [longitude, latitude]"
+        what = f"{where} is {shown(place)}, not [longitude, latitude]"
         raise FeatureError(what)
     lon, lat = float(place[0]), float(place[1])
     if not (abs(lat) <= 90.0 and abs(lon) <= 180.0):

@@ -14,7 +14,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.arguments import checked
 from lapwright.errors import TrackError
+from lapwright.escaping.json_text import json_text
 from lapwright.geometry.corner import Corner
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.path import ReferencePath
@@ -31,6 +33,7 @@ _DECIMALS = 9
 _EXTENT = ("entry_m", "apex_m", "exit_m", "radius_m")
 
 
+@checked
 def read_track(path: str | Path) -> Track:
     """
     Read a track file.
@@ -92,6 +95,7 @@ def _whole_number(digits: str) -> int | float:
     return int(digits) if len(digits) < 16 else float(digits)
 
 
+@checked
 def write_track(track: Track, path: str | Path) -> None:
     """
     Write a track file, whole or not at all.
@@ -157,9 +161,9 @@ def track_geojson(track: Track) -> str:
     if track.plane.height_m:
         head["height_m"] = round(track.plane.height_m, 3)
     head.update(track.other_members)
-    lines = [f" {json.dumps(key)}: {json.dumps(head[key], ensure_ascii=False)}," for key in head]
+    lines = [f" {json_text(key)}: {json_text(head[key], finite=False)}," for key in head]
     texts = [_feature_text(feature) for feature in features]
-    texts += ["  " + json.dumps(other, ensure_ascii=False) for other in track.other_features]
+    texts += ["  " + json_text(other, finite=False) for other in track.other_features]
     body = ",\n".join(texts)
     return "{\n" + "\n".join(lines) + '\n "features": [\n' + body + "\n ]\n}\n"
 
@@ -170,7 +174,7 @@ def _feature(geometry: dict[str, Any], **properties: object) -> dict[str, Any]:
 
 def _feature_text(feature: dict[str, Any]) -> str:
     """One line for what a feature is and one for each position, so that both are easy to edit."""
-    properties = json.dumps(feature["properties"], ensure_ascii=False)
+    properties = json_text(feature["properties"])
     geometry = feature["geometry"]
     kind, places = geometry["type"], geometry["coordinates"]
     if kind == "Point":

@@ -6,6 +6,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lapwright.errors import shown
+from lapwright.escaping.unseen import encodable
 from lapwright.geometry.circuit import Direction
 from lapwright.geometry.gate import Gate
 from lapwright.geometry.gate_stations import MIN_APART_M, gate_station
@@ -111,7 +113,7 @@ def _features_by_role(document: Any) -> dict[str, list[Feature]]:
         if properties is None:
             continue
         if not isinstance(properties, dict):
-            what = f"feature {number}: member 'properties' is {properties!r}, not an object"
+            what = f"feature {number}: member 'properties' is {shown(properties)}, not an object"
             raise FeatureError(
                 what, 'Give an object such as {"role": "sector", "order": 1}, or null'
             )
@@ -119,7 +121,7 @@ def _features_by_role(document: Any) -> dict[str, list[Feature]]:
         if role is None:
             continue
         if role not in ROLES:
-            what = f"feature {number}: member 'role' is {role!r}"
+            what = f"feature {number}: member 'role' is {shown(role)}"
             raise FeatureError(what, f"It may be {', '.join(ROLES)}")
         by_role[role].append(Feature(number, role, properties, feature.get("geometry")))
     for role in _ONCE:
@@ -137,7 +139,7 @@ def _in_order(features: list[Feature]) -> list[Feature]:
         if order is None and len(features) == 1:
             order = 1.0
         if order is None or order != int(order) or order < 1:
-            what = f"{feature.where}: member 'order' is {feature.properties.get('order')!r}"
+            what = f"{feature.where}: member 'order' is {shown(feature.properties.get('order'))}"
             raise FeatureError(what, "Number them 1, 2, ... in driving order")
         if order in orders:
             what = f"{feature.where}: member 'order' is {int(order)} for the second time"
@@ -159,7 +161,7 @@ def _height(document: dict[str, Any], by_role: dict[str, list[Feature]]) -> floa
     if stated is not None:
         number = isinstance(stated, int | float) and not isinstance(stated, bool)
         if not number or not LOWEST_M <= stated <= HIGHEST_M:
-            what = f"member 'height_m' is {stated!r}"
+            what = f"member 'height_m' is {shown(stated)}"
             raise FeatureError(what, "Give the height of the circuit in metres or leave it out")
         return float(stated)
     lines = [f for role in ("start_finish", "sector", "path") for f in by_role[role]]
@@ -176,16 +178,16 @@ def _direction(document: dict[str, Any]) -> Direction | None:
         return "clockwise"
     if value == "anticlockwise":
         return "anticlockwise"
-    what = f"member 'direction' is {value!r}"
+    what = f"member 'direction' is {shown(value)}"
     raise FeatureError(what, "It may be 'clockwise' or 'anticlockwise', or be left out")
 
 
 def _text_member(document: dict[str, Any], member: str) -> str:
     value = document.get(member)
     if value is not None and not isinstance(value, str):
-        what = f"member '{member}' is {value!r}, not text"
+        what = f"member '{member}' is {shown(value)}, not text"
         raise FeatureError(what, "Put it in quotes")
-    return value or ""
+    return encodable(value or "")
 
 
 def _points(feature: Feature, plane: Plane) -> Floats:

@@ -7,12 +7,12 @@ For files whose headers are not understood, or that have none.  Format and examp
 
 import datetime
 import re
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from lapwright.errors import NotesError
+from lapwright.errors import NotesError, one_line, shown
 from lapwright.ingest.csv.header_words import unit_of
+from lapwright.toml_text import TomlError, toml_of
 
 ROLES = (
     "time",
@@ -79,11 +79,11 @@ def read_column_map(path: str | Path) -> ColumnMap:
     """
     path = Path(path)
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        content = toml_of(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         what = f"the column map cannot be read ({error.strerror})"
         raise NotesError(what, path, hint="Check its name") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (UnicodeDecodeError, TomlError) as error:
         what = f"the column map is not a TOML file ({error})"
         raise NotesError(what, path, hint="See the example in docs/reading-logs.md") from None
     unknown = sorted(set(content) - {"columns", "channels", "file"})
@@ -115,7 +115,7 @@ def _entries(part: object, path: Path, name: str) -> dict[str, tuple[str | int, 
             hint = f'Write {role} = "Header" or {role} = {{ column = "Header", unit = "km/h" }}'
             raise NotesError(what, path, hint=hint)
         if isinstance(column, int) and column < 1:
-            what = f"{name}.{role} in the column map is column {column}"
+            what = f"{name}.{role} in the column map is column {shown(column)}"
             raise NotesError(what, path, hint="Columns are counted from 1")
         if unit is not None and not isinstance(unit, str):
             what = f"{name}.{role} in the column map has a unit that is not text"
@@ -140,17 +140,17 @@ def _settings(part: object, path: Path) -> dict[str, str | bool]:
             )
     scale = part.get("time_scale")
     if scale is not None and scale not in ("utc", "gps", "local"):
-        what = f"file.time_scale in the column map is {scale!r}"
+        what = f"file.time_scale in the column map is {shown(scale)}"
         raise NotesError(what, path, hint="Allowed are utc, gps and local")
     date = str(part.get("date", "2000-01-01"))
     if re.fullmatch(r"\d{4}-\d\d-\d\d", date) is None or not _exists(date):
-        what = f"file.date in the column map is {date!r}"
+        what = f"file.date in the column map is {shown(date)}"
         raise NotesError(what, path, hint='Write it like "2024-06-15"')
     if len(str(part.get("delimiter", ";"))) != 1:
-        what = f"file.delimiter in the column map is {part['delimiter']!r}"
+        what = f"file.delimiter in the column map is {shown(part['delimiter'])}"
         raise NotesError(what, path, hint='Give one character, for example ";" or "\\t"')
     if part.get("decimal", ".") not in (".", ","):
-        what = f"file.decimal in the column map is {part['decimal']!r}"
+        what = f"file.decimal in the column map is {shown(part['decimal'])}"
         raise NotesError(what, path, hint='Give "." or ","')
     return {key: value if isinstance(value, bool) else str(value) for key, value in part.items()}
 
@@ -176,8 +176,9 @@ def suggestion(headers: list[str], known: dict[str, str]) -> str:
         From role to header, for those that were understood.
     """
     wanted = ["time", "latitude", "longitude", "speed"]
+    known = {role: one_line(name, 100) for role, name in known.items()}
     parts = [f'{role} = "{known[role]}"' if role in known else f'{role} = "?"' for role in wanted]
-    seen = ", ".join(f'"{name}"' for name in headers[:30]) or "none"
+    seen = ", ".join(f'"{one_line(name, 40)}"' for name in headers[:30]) or "none"
     more = ", ..." if len(headers) > 30 else ""
     return (
         f"The header reads: {seen}{more}. Write a file columns.toml with the line "

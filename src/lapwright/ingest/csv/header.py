@@ -8,7 +8,7 @@ import csv
 import re
 from dataclasses import dataclass
 
-from lapwright.ingest.csv.decimal_mark import decimal_mark
+from lapwright.ingest.csv.decimal_mark import LONGEST_VALUE, decimal_mark
 from lapwright.ingest.csv.header_words import Header, read_header, unit_of, with_unit
 
 _DELIMITERS = (";", "\t", ",", "|")
@@ -53,7 +53,9 @@ class Head:
 
 def is_value(cell: str) -> bool:
     """Tell a number, a time or a coordinate from a word; a blank is neither."""
-    return bool(cell) and _VALUE.fullmatch(cell) is not None and any(c.isdigit() for c in cell)
+    if not 0 < len(cell) <= LONGEST_VALUE or _VALUE.fullmatch(cell) is None:
+        return False
+    return any(c.isdigit() for c in cell)
 
 
 def read_head(data: bytes, delimiter: str = "", has_header: bool | None = None) -> Head:

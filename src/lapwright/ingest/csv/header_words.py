@@ -9,6 +9,7 @@ under its own name and can be named in a column map.
 import re
 import unicodedata
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 
@@ -143,6 +144,8 @@ def length_factor(unit: str | None) -> float:
     return _LENGTHS_M.get(unit or "m", 1.0)
 
 
+# Names of channels with their unit and the like are far below it. [letters]
+_LONGEST_NAME = 200
 # Letters that are no other letter with an accent.
 _LETTERS = str.maketrans(
     {"ß": "ss", "ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "æ": "ae", "Æ": "Ae", "đ": "d", "Đ": "D",
@@ -177,6 +180,7 @@ def unit_of(text: str) -> str | None:
     return bare if low in _CHANNEL_UNITS else None
 
 
+@lru_cache(maxsize=32_768)
 def read_header(name: str) -> Header:
     """
     Understand one header.
@@ -185,6 +189,10 @@ def read_header(name: str) -> Header:
     >>> head.role, head.unit
     ('speed', 'km/h')
     """
+    if len(name) > _LONGEST_NAME:
+        # No header: binary noise, or a whole line in quotes. Patterns would take minutes with it.
+        name = f"{name[: _LONGEST_NAME - 1]}…"
+        return Header(name, None, None, (), False)
     rest, unit = name.strip().lstrip("#").strip(), None
     bracket = re.search(r"[\[({<]([^\])}>]*)[\])}>]\s*$", rest)
     if bracket:

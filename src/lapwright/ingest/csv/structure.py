@@ -11,12 +11,20 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.ingest.csv.quotes import NEWLINE, QUOTE, RETURN, Bytes, bytes_of, outside_quotes
 from lapwright.ingest.time.scales import Bools, Ints
 from lapwright.ingest.time.timestamps import Cells
 
-Bytes = npt.NDArray[np.uint8]
-_NEWLINE, _QUOTE, _RETURN, _SEPARATOR = 10, 34, 13, 31
+# No log is larger than `lapwright.ingest.archive.MAX_UNPACKED_BYTES`, so four bytes are enough;
+# eight would make the offsets of a file of short lines a multiple of all else.
+Offsets = npt.NDArray[np.int32]
+_SEPARATOR = 31
 _LONGEST_CELL = 80
+_CHUNK = 1 << 18
+
+
+_BLANKS, _QUOTES = bytes_of(32, 9), bytes_of(QUOTE)
+_TAILS = bytes_of(32, 9, RETURN, QUOTE)
 
 
 @dataclass(eq=False)
@@ -44,14 +52,14 @@ class Structure:
 
     buffer: Bytes
     size: int
-    starts: Ints
-    ends: Ints
+    starts: Offsets
+    ends: Offsets
     line: Ints
     whole: bool
     quoted: bool
     ragged_line: Ints
-    ragged_fields: Ints
-    ragged_end: Ints
+    ragged_fields: Offsets
+    ragged_end: Offsets
 
     def __len__(self) -> int:
         return len(self.starts)
@@ -67,6 +75,17 @@ class Structure:
         raw = self.buffer[start : self.ends[row, column]].tobytes()
         return raw.decode("utf-8", "replace").strip().strip('"').strip()
 
+    def is_blank(self, column: int) -> bool:
+        """Whether no field of a column holds anything."""
+        start = self.starts if column == 0 else self.ends[:, column - 1] + 1
+        end = self.ends[:, column]
+        filled = end > start
+        if column == self.fields - 1:
+            filled[filled] = (end[filled] - start[filled] > 1) | (
+                self.buffer[start[filled]] != RETURN
+            )
+        return not filled.any()
+
     def cells(self, column: int) -> Cells:
         """
         One column as a matrix of bytes, one field a row, without quotes and outer blanks.
@@ -79,16 +98,14 @@ class Structure:
         start = self.starts if column == 0 else self.ends[:, column - 1] + 1
         end = self.ends[:, column]
         start, end = start.copy(), end.copy()
-        for blank in ((32, 9), (_QUOTE,), (32, 9)):
+        for blank in (_BLANKS, _QUOTES, _BLANKS):
             while True:
-                inside = end > start
-                lead = np.isin(self.buffer[start], blank) & inside
+                lead = blank[self.buffer[start]] & (end > start)
                 if not lead.any():
                     break
                 start += lead
-        tails = (32, 9, _RETURN, _QUOTE)
         while True:
-            tail = np.isin(self.buffer[end - 1], tails) & (end > start)
+            tail = _TAILS[self.buffer[end - 1]] & (end > start)
             if not tail.any():
                 break
             end -= tail
@@ -114,7 +131,7 @@ class Structure:
         buffer = self.buffer
         if self.quoted:
             buffer = buffer.copy()
-            buffer[buffer == _QUOTE] = 32
+            buffer[(buffer == QUOTE) | (buffer == _SEPARATOR)] = 32
             buffer[self.ends[:, :-1]] = _SEPARATOR
             delimiter = chr(_SEPARATOR)
         if self.whole:
@@ -149,46 +166,63 @@ def scan(data: bytes, start: int, delimiter: str, first_line: int, fields: int =
     """
     buffer, size = _padded(data, start)
     delim = ord(delimiter)
-    newline = buffer[:size] == _NEWLINE
+    newline = buffer[:size] == NEWLINE
     marks = newline | (buffer[:size] == delim)
     every_end = None
     if data.find(b'"', start) >= 0:
         every_end = np.flatnonzero(newline)
-        marks, newline = _outside_quotes(buffer, size, marks, newline)
-    where = np.flatnonzero(marks)
-    line_end = np.flatnonzero(newline[where])
-    count = np.diff(line_end, prepend=-1)
+        marks, newline = outside_quotes(buffer, size, delim, marks, newline)
+    where = _offsets(marks)
+    line_end = _offsets(newline[where])
+    del marks, newline
+    count = np.diff(line_end, prepend=np.int32(-1))
     ends = where[line_end]
-    starts = np.append(0, ends[:-1] + 1)
-    blank = (ends - starts) <= (buffer[np.maximum(ends - 1, 0)] == _RETURN)
-    present = ~blank
+    starts = np.zeros_like(ends)
+    np.add(ends[:-1], 1, out=starts[1:])
+    length = ends - starts
+    present = length > 0
+    # A lone carriage return is a blank line too.
+    single = length == 1
+    present[single] = buffer[starts[single]] != RETURN
     if fields == 0:
         fields = _usual(count[present])
-    number = first_line + np.arange(len(ends), dtype=np.int64)
-    if every_end is not None:
-        number = first_line + np.searchsorted(every_end, starts).astype(np.int64)
     good = present & (count == fields)
     ragged = present & ~good
     if good.all():
         cut = where.reshape(-1, fields)
     else:
-        last = line_end[good]
-        cut = where[last[:, None] + np.arange(1 - fields, 1)]
+        cut = where[line_end[good][:, None] + np.arange(1 - fields, 1, dtype=np.int32)]
+
+    def number(lines: Bools) -> Ints:
+        """Number the lines of the file, which those with a line end in quotes are not."""
+        if every_end is None:
+            return first_line + np.flatnonzero(lines)
+        return first_line + np.searchsorted(every_end, starts[lines]).astype(np.int64)
+
     return Structure(
         buffer,
         size,
         starts[good],
-        cut.astype(np.int64, copy=False),
-        number[good],
+        cut,
+        number(good),
         bool(good.all()),
         every_end is not None,
-        number[ragged],
+        number(ragged),
         count[ragged],
         ends[ragged],
     )
 
 
-def _usual(count: Ints) -> int:
+def _offsets(mask: Bools) -> Offsets:
+    """Where a mask is true: `numpy.flatnonzero` in half the memory."""
+    parts = [
+        np.flatnonzero(mask[start : start + _CHUNK]).astype(np.int32) + np.int32(start)
+        for start in range(0, len(mask), _CHUNK)
+    ]
+    return np.concatenate(parts) if parts else np.zeros(0, np.int32)
+
+
+def _usual(count: Offsets) -> int:
     """Take the commonest number of fields."""
     return int(np.argmax(np.bincount(count))) if len(count) else 1
 
@@ -201,50 +235,11 @@ def _padded(data: bytes, start: int) -> tuple[Bytes, int]:
     buffer = np.full(size + _LONGEST_CELL, 32, np.uint8)
     buffer[: len(body)] = np.frombuffer(body, np.uint8)
     if missing:
-        buffer[size - 1] = _NEWLINE
+        buffer[size - 1] = NEWLINE
     if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
-        returns = np.flatnonzero(buffer[:size] == _RETURN)
-        buffer[returns[buffer[returns + 1] != _NEWLINE]] = 32
+        returns = np.flatnonzero(buffer[:size] == RETURN)
+        buffer[returns[buffer[returns + 1] != NEWLINE]] = 32
     return buffer, size
-
-
-def _outside_quotes(buffer: Bytes, size: int, marks: Bools, newline: Bools) -> tuple[Bools, Bools]:
-    """
-    Take delimiters and line ends inside quotes for text.
-
-    A quote that never closes would turn everything behind it inside out, so a line end
-    inside quotes only counts as text if the quote closes within a few lines;
-    otherwise the quotes of that line are blotted out.
-    """
-    quote = buffer[:size] == _QUOTE
-    for _ in range(1000):
-        inside = np.logical_xor.accumulate(quote)
-        ends = np.flatnonzero(newline)
-        open_at = ends[inside[ends]]
-        if len(open_at) == 0:
-            break
-        first = int(np.searchsorted(ends, open_at[0]))
-        closing = np.flatnonzero(~inside[ends[first : first + 6]])
-        following = ends[first + 1] if first + 1 < len(ends) else size
-        lone = not quote[open_at[0] + 1 : following].any()
-        if len(closing) and (lone is False) and closing[0] <= 5 and _closes(inside, ends, first):
-            newline = newline.copy()
-            newline[ends[first : first + int(closing[0])]] = False
-            within = ends[first : first + int(closing[0])]
-            buffer[within] = 32
-            buffer[(within - 1)[buffer[within - 1] == _RETURN]] = 32
-            continue
-        begin = int(ends[first - 1]) + 1 if first else 0
-        stray = begin + np.flatnonzero(quote[begin : open_at[0]])
-        quote[stray] = False
-        buffer[stray] = 32
-    return marks & ~inside | newline & ~inside, newline & ~inside
-
-
-def _closes(inside: Bools, ends: Ints, first: int) -> bool:
-    """Tell a field of several lines from a lost quote: after it, the next lines are balanced."""
-    after = ends[first : first + 12]
-    return bool((~inside[after]).sum() >= len(after) / 2)
 
 
 def pad_short(structure: Structure, delimiter: str) -> bytes | None:
@@ -267,6 +262,6 @@ def pad_short(structure: Structure, delimiter: str) -> bytes | None:
     if short.sum() < max(10, 0.02 * (len(structure) + len(missing))):
         return None
     ends = structure.ragged_end[short]
-    ends = ends - (structure.buffer[ends - 1] == _RETURN)
+    ends = ends - (structure.buffer[ends - 1] == RETURN)
     body = structure.buffer[: structure.size]
     return np.insert(body, np.repeat(ends, missing[short]), ord(delimiter)).tobytes()

@@ -13,12 +13,14 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from lapwright.ingest.csv.decimal_mark import is_number
+from lapwright.ingest.csv.decimal_mark import LONGEST_VALUE, is_number
 from lapwright.ingest.csv.header_words import Header
 from lapwright.ingest.csv.structure import Structure
+from lapwright.ingest.invariants import MAX_NUMBER
 from lapwright.ingest.time.scales import Bools, Floats
 
-_SAMPLE = 60
+# Fields looked at in a column; fewer, but some, in a table of thousands of columns.
+_SAMPLE, _LEAST_SAMPLE, _MOST_FIELDS = 60, 12, 60_000
 _WITH_UNIT = re.compile(r"([-+]?\d+(?:[.,]\d+)?) ?([^\d\s.,;:+-][^\d]*)")
 
 
@@ -62,7 +64,8 @@ class Table:
 def sample_columns(structure: Structure, headers: tuple[Header, ...], decimal: str) -> list[Column]:
     """Judge every column from fields spread over the file."""
     count = len(structure)
-    rows = np.unique(np.linspace(0, count - 1, min(count, _SAMPLE)).astype(int))
+    sample = min(_SAMPLE, max(_LEAST_SAMPLE, _MOST_FIELDS // structure.fields))
+    rows = np.unique(np.linspace(0, count - 1, min(count, sample)).astype(int))
     out = []
     for index in range(structure.fields):
         cells = [structure.text(int(row), index) for row in rows]
@@ -85,7 +88,8 @@ def _kind(filled: list[str], decimal: str) -> tuple[str, str]:
         filled
     ):
         return "blank", decimal
-    tails = [match[2].strip() for cell in filled if (match := _WITH_UNIT.fullmatch(cell))]
+    short = [cell for cell in filled if len(cell) <= LONGEST_VALUE]
+    tails = [match[2].strip() for cell in short if (match := _WITH_UNIT.fullmatch(cell))]
     if len(tails) >= 0.7 * len(filled) and len(set(tails)) == 1 and tails[0] not in "NSEWOD":
         return "number and unit", decimal
     return "text", decimal
@@ -98,6 +102,10 @@ def load_numbers(table: Table, columns: list[Column]) -> None:
     Fields that hold something else become NaN and are marked in
     `Column.unreadable`.  Columns that turn out to hold words get `Column.series`.
     """
+    for column in columns:
+        if column.kind == "blank" and table.structure.is_blank(column.index):
+            column.numbers = np.broadcast_to(np.nan, len(table.structure))
+    columns = [column for column in columns if column.numbers is None]
     for sign in (".", ","):
         chosen = [column for column in columns if column.decimal == sign]
         if not chosen:
@@ -126,6 +134,10 @@ def _take(column: Column, series: "pd.Series") -> None:
     """Turn what pandas made of a column into floats, or keep it as words."""
     if series.dtype.kind in "fiu":
         column.numbers = series.to_numpy(np.float64)
+        wild = np.abs(column.numbers) > MAX_NUMBER
+        if wild.any():
+            column.numbers = np.where(wild, np.nan, column.numbers)
+            column.unreadable = wild
         return
     if series.dtype.kind == "b":
         column.numbers = series.to_numpy().astype(np.float64)
@@ -135,9 +147,10 @@ def _take(column: Column, series: "pd.Series") -> None:
         text = text.str.extract(r"^([-+]?\d+(?:[.,]\d+)?)", expand=False)
     if column.decimal == ",":
         text = text.str.replace(",", ".", n=1, regex=False)
-    values = pd.to_numeric(text, errors="coerce").to_numpy(np.float64)
+    values = pd.to_numeric(text, errors="coerce").to_numpy(np.float64, copy=True)
     given = series.notna().to_numpy() & (text.fillna("") != "").to_numpy()
-    number = np.isfinite(values)
+    number = np.abs(values) <= MAX_NUMBER
+    values[~number] = np.nan
     if column.kind == "blank" and number.sum() * 2 < given.sum():
         column.kind, column.series = "text", series
         return

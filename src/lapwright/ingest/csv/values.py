@@ -11,7 +11,7 @@ from lapwright.ingest.csv.table import Column, Table
 from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.scales import Bools, Floats, Ints
-from lapwright.ingest.units import angle_of_whole_numbers
+from lapwright.ingest.units import angle_of_whole_numbers, in_a_turn
 
 _PACKED_LAT = re.compile(r"[-+NS ]*\d{4}[.,]\d+ ?[NS]?")
 _PACKED_LON = re.compile(r"[-+EWO ]*\d{5}[.,]\d+ ?[EWO]?")
@@ -100,7 +100,7 @@ def measures(table: Table, recording: Recording) -> None:
             recording.measures["height_m"] = value * length_factor(unit)
         elif role == "course":
             value = np.degrees(value) if unit == "rad" else value
-            recording.measures["course_deg"] = value % 360.0
+            recording.measures["course_deg"] = in_a_turn(value)
         elif role == "position_sd":
             # A horizontal accuracy is the root of both axes' squares: one axis is 1/sqrt 2.
             recording.measures["position_sd_m"] = value * length_factor(unit) / np.sqrt(2)
@@ -150,8 +150,13 @@ def _words(table: Table, column: Column) -> "pd.Series":
     cells = table.structure.cells(column.index)
     width = cells.shape[1]
     raw = np.ascontiguousarray(cells).view(f"S{width}").ravel()
-    texts = np.char.decode(raw, "utf-8", "replace")
-    return pd.Series(np.char.strip(texts), dtype="str").replace("", pd.NA)
+    texts = np.char.strip(np.char.decode(raw, "utf-8", "replace"))
+    blank = texts == ""
+    if not blank.any():
+        return pd.Series(texts, dtype="str")
+    words = texts.astype(object)
+    words[blank] = pd.NA
+    return pd.Series(words, dtype="str")
 
 
 def say_unreadable(table: Table, recording: Recording) -> None:

@@ -59,11 +59,12 @@ ORDER = {
 }
 """Children of each element in their order (`gpx.xsd`, complex types)."""
 
-_DECIMAL = r"[ \t]*[-+]?(?:\d+\.?\d*|\.\d+)[ \t]*"
+# Possessive, so that a long text which does not fit is given up at once.
+_DECIMAL = r"[ \t]*+[-+]?(?:\d++(?:\.\d*+)?|\.\d++)[ \t]*+"
 _STAMP = (
-    r"\s*\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])T"
+    r"\s*+\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])T"
     r"(?:(?:[01]\d|2[0-3]):[0-5]\d:[0-5]\d(?:\.\d+)?|24:00:00(?:\.0+)?)"
-    r"(?:Z|[+-]\d\d:\d\d)?\s*"
+    r"(?:Z|[+-]\d\d:\d\d)?\s*+"
 )
 
 
@@ -89,7 +90,8 @@ class Rule:
     def broken(self, texts: list[str]) -> list[int]:
         """Numbers of the texts that break the rule."""
         ranged = np.isfinite(self.low) or np.isfinite(self.high)
-        if re.fullmatch(rf"(?:{self.pattern}\n)*", "\n".join(texts) + "\n"):
+        # Parted by what no XML can hold and no pattern takes: else there were 2^n ways to try.
+        if re.fullmatch(rf"(?:{self.pattern}\0)*+", "\0".join(texts) + "\0" if texts else ""):
             if not ranged:
                 return []
             value = np.array(texts, np.float64) if texts else np.zeros(0)
@@ -111,12 +113,12 @@ VALUES = {
     "magvar": Rule(_DECIMAL, 0, 360, half_open=True),
     "geoidheight": Rule(_DECIMAL),
     "fix": Rule("(?:none|2d|3d|dgps|pps)"),
-    "sat": Rule(r"\s*(?:\+?\d+|-0+)\s*"),
+    "sat": Rule(r"\s*+(?:\+?\d++|-0++)\s*+"),
     "hdop": Rule(_DECIMAL),
     "vdop": Rule(_DECIMAL),
     "pdop": Rule(_DECIMAL),
     "ageofdgpsdata": Rule(_DECIMAL),
-    "dgpsid": Rule(r"\s*\+?\d{1,9}\s*", 0, 1023),
+    "dgpsid": Rule(r"\s*+\+?\d{1,9}+\s*+", 0, 1023),
 }
 """Types of a point's children, GPX 1.1."""
 

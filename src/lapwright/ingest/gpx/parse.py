@@ -15,6 +15,11 @@ import numpy as np
 from lapwright.ingest.gpx import grammar as grammar
 from lapwright.ingest.gpx.grammar import Breaches
 
+# What XML is written in: sets of letters by number, and the large ones of the Far East.
+_ENCODING = re.compile(
+    r"(?:iso-?8859|windows|cp|ibm|koi8|mac|shift|euc|gb|big|utf-8|us-ascii)[\w-]*"
+)
+
 
 class UnsafeXmlError(Exception):
     """The document declares a document type or entities."""
@@ -180,7 +185,7 @@ def _parse(data: bytes, separator: str | None) -> Points:
     parser.StartDoctypeDeclHandler = _refuse
     parser.EntityDeclHandler = _refuse
     try:
-        parser.Parse(_as_utf_8(data), True)
+        parser.Parse(as_utf_8(data), True)
     except expat.ExpatError as error:
         points.error = expat.ErrorString(error.code)
         points.error_line = error.lineno
@@ -188,17 +193,20 @@ def _parse(data: bytes, separator: str | None) -> Points:
     return points
 
 
-def _as_utf_8(data: bytes) -> bytes:
+def as_utf_8(data: bytes) -> bytes:
     """Bring the document to UTF-8: it is, or says what it is, or is taken for latin-1."""
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:
         declared = re.search(rb"""<\?xml[^>]*encoding=["']([\w.-]+)["']""", data[:300])
-        name = declared[1].decode("ascii") if declared else "iso-8859-1"
-        try:
-            return data.decode(name).encode("utf-8")
-        except (LookupError, UnicodeDecodeError):
-            return data.decode("iso-8859-1").encode("utf-8")
+        name = declared[1].decode("ascii").lower() if declared else "iso-8859-1"
+        # Python knows more names: some are no encodings of letters, one takes n^2 steps.
+        if _ENCODING.fullmatch(name):
+            try:
+                return data.decode(name).encode("utf-8")
+            except (LookupError, UnicodeError):
+                pass
+        return data.decode("iso-8859-1").encode("utf-8")
     return data
 
 

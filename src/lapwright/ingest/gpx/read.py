@@ -8,12 +8,14 @@ import pandas as pd
 from lapwright.errors import LogError
 from lapwright.ingest.csv.header_words import Header, read_header
 from lapwright.ingest.csv.table import Column, Table, load_numbers, sample_columns
-from lapwright.ingest.gpx.parse import Points, UnsafeXmlError, parse_points
+from lapwright.ingest.gpx.damaged_points import whole_points
+from lapwright.ingest.gpx.parse import Points, UnsafeXmlError, as_utf_8, parse_points
 from lapwright.ingest.gpx.uniform_points import Block, shortcut
 from lapwright.ingest.log import ColumnReading, Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.scales import NO_TIME, Bools, Floats, Ints
 from lapwright.ingest.time.timestamps import Stamps, cells_from_texts, parse
+from lapwright.ingest.units import in_a_turn
 
 _MEASURES = {
     "ele": "height_m",
@@ -56,15 +58,18 @@ def read_gpx(data: bytes, path: Path) -> Recording:
     LogError
         If it is no XML, unsafe, or has no track points.
     """
-    quick = shortcut(data)
     try:
-        points = parse_points(quick[1] if quick else data)
-        if quick and (points.error or len(points.line) != len(quick[0])):
-            quick, points = None, parse_points(data)
+        quick, points = _parsed(data)
+        whole = whole_points(as_utf_8(data)) if points.error and not _is_cut(points) else None
+        if whole is not None:
+            quick, points = _parsed(whole[0])
     except UnsafeXmlError:
         what = "the file declares a document type or entities, which a GPX log never needs"
         raise LogError(what, path, hint="Export the log again") from None
     notes = points.breaches.findings()
+    if whole is not None and points.line:
+        text = "the XML is damaged in these lines; what stands in them was left out"
+        notes.append(finding("damaged_xml", text, np.array(whole[1], np.int64)))
     if points.error:
         _say_error(points, path, notes)
     if not points.line:
@@ -74,14 +79,27 @@ def read_gpx(data: bytes, path: Path) -> Recording:
     return _from_points(points, notes)
 
 
+def _parsed(data: bytes) -> tuple[tuple[list[Block], bytes] | None, Points]:
+    """Parse a document, by the shortcut where that is safe."""
+    quick = shortcut(data)
+    points = parse_points(quick[1] if quick else data)
+    if quick and (points.error or len(points.line) != len(quick[0])):
+        quick, points = None, parse_points(data)
+    return quick, points
+
+
+def _is_cut(points: Points) -> bool:
+    """Tell a document that only lacks its end."""
+    return points.error in ("no element found", "unclosed token", "unclosed CDATA section")
+
+
 def _say_error(points: Points, path: Path, notes: list[Finding]) -> None:
     """Report XML that breaks off or is broken; raise where that leaves nothing."""
-    cut = points.error in ("no element found", "unclosed token", "unclosed CDATA section")
     if not points.line:
         what = f"the XML is damaged ({points.error})"
         raise LogError(what, path, points.error_line, "Copy it from the logger again")
     at = np.array([points.error_line])
-    if cut:
+    if _is_cut(points):
         text = "the file is cut off; read up to its end"
         notes.append(finding("truncated_end", text, at))
     else:
@@ -270,7 +288,7 @@ def _take(recording: Recording, name: str, value: Floats) -> None:
     elif low == "speed" and recording.speed is None:
         recording.speed, recording.speed_unit, read_as, unit = value, "m/s", "speed", "m/s"
     elif read_as is not None and read_as not in recording.measures:
-        recording.measures[read_as] = value % 360.0 if read_as == "course_deg" else value
+        recording.measures[read_as] = in_a_turn(value) if read_as == "course_deg" else value
     elif head.role == "position_sd":
         # A horizontal accuracy is the root of both axes' squares: one axis is 1/sqrt 2.
         recording.measures["position_sd_m"] = value / np.sqrt(2)

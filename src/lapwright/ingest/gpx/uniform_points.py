@@ -19,6 +19,8 @@ _SEGMENT = re.compile(rb"<(?:\w+:)?trkseg(?:\s[^>]*)?>$")
 _OPEN = re.compile(rb"<(?:\w+:)?trkpt[\s>]")
 _PIECE = re.compile(rb'"([^"<>]*)"|>([^<>]+)<')
 _MAX_SEGMENTS = 300
+# A tag longer than this is left to the parser. [bytes]
+_LONGEST_TAG = 1000
 
 
 @dataclass(eq=False)
@@ -77,10 +79,13 @@ def shortcut(data: bytes) -> tuple[list[Block], bytes] | None:
 def _segments(data: bytes) -> list[int]:
     """Ends of the start tags of all segments; none if there are too many of them."""
     out: list[int] = []
-    at = data.find(b"trkseg")
-    while at >= 0 and len(out) <= _MAX_SEGMENTS:
-        end = data.find(b">", at) + 1
-        if _SEGMENT.search(data[data.rfind(b"<", 0, at) : end]):
+    at, tried = data.find(b"trkseg"), 0
+    # Each segment is named twice, in its start and its end tag.
+    while at >= 0 and tried <= 2 * _MAX_SEGMENTS:
+        tried += 1
+        end = data.find(b">", at, at + _LONGEST_TAG) + 1
+        begin = data.rfind(b"<", max(at - _LONGEST_TAG, 0), at)
+        if begin >= 0 and _SEGMENT.search(data[begin:end]):
             out.append(end)
         at = data.find(b"trkseg", at + 6)
     return out if at < 0 else []

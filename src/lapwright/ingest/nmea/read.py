@@ -17,6 +17,7 @@ from lapwright.ingest.nmea.sentences import Sentences, find_sentences
 from lapwright.ingest.nmea.time import dated
 from lapwright.ingest.recording import Recording
 from lapwright.ingest.time.scales import Bools, Floats, Ints
+from lapwright.ingest.units import in_a_turn
 
 _EPOCH_TYPES = ("RMC", "GGA", "GNS", "GST")
 _USED = (*_EPOCH_TYPES, "VTG", "ZDA")
@@ -182,7 +183,7 @@ def _motion(
     if np.isfinite(speed).any():
         recording.speed, recording.speed_unit = speed, "knots"
     if np.isfinite(course).any():
-        recording.measures["course_deg"] = course % 360.0
+        recording.measures["course_deg"] = in_a_turn(course)
 
 
 def _columns(found: dict[str, Sentences], recording: Recording) -> list[ColumnReading]:

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from lapwright.ingest.csv.structure import Bytes
+from lapwright.ingest.csv.quotes import Bytes
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import finding
 from lapwright.ingest.time.scales import Bools, Floats, Ints
@@ -45,6 +45,10 @@ _ALLOWED = {
 """Fewest and most fields with the name, by the editions of the standard."""
 
 
+# A whole sentence has 82 characters (NMEA 0183, sec. 5.3, from memory): a longer field is none.
+_LONGEST_FIELD = 80
+
+
 @dataclass(eq=False)
 class Sentences:
     """
@@ -54,7 +58,7 @@ class Sentences:
     ----------
     kind : str
     buffer : ndarray of uint8
-        The file.
+        The file, and blanks behind it.
     start, end : ndarray, shape (n,)
         From behind ``$`` to the ``*`` or the end.
     comma : ndarray, shape (n, fields)
@@ -88,8 +92,9 @@ class Sentences:
         start = self.comma[:, column - 1] + 1
         end = self.comma[:, column]
         length = np.maximum(end - start, 0)
+        # Else one that never ends would make a matrix as wide as the file.
+        length[length > _LONGEST_FIELD] = 0
         width = max(int(length.max(initial=1)), 1)
-        start = np.minimum(start, len(self.buffer) - width)
         cells = np.lib.stride_tricks.sliding_window_view(self.buffer, width)[start]
         if (length != width).any():
             cells[np.arange(width) >= length[:, None]] = 32
@@ -172,7 +177,10 @@ def find_sentences(
     dict
         From type to its good sentences; types without any are left out.
     """
-    buffer = np.frombuffer(_with_line_feeds(data), np.uint8)
+    data = _with_line_feeds(data)
+    # The widest field may be looked for at the very end.
+    padded = np.frombuffer(data + b" " * _LONGEST_FIELD, np.uint8)
+    buffer = padded[: len(data)]
     # Offsets of all that structures a line; a sentence is `$`, commas, `*`, line feed.
     wanted = np.zeros(256, np.bool_)
     wanted[[10, 36, 42, 44]] = True
@@ -207,7 +215,7 @@ def find_sentences(
             fields = max(FIELDS[kind].values()) + 1
             comma = marks[np.minimum(first[mine, None] + 1 + np.arange(fields), len(marks) - 1)]
             comma = np.minimum(comma, end[mine, None])
-            out[kind] = Sentences(kind, buffer, start[mine], end[mine], comma, line_of[mine], mine)
+            out[kind] = Sentences(kind, padded, start[mine], end[mine], comma, line_of[mine], mine)
     bad = np.sort(np.concatenate(wrong))
     if len(bad):
         text = "sentences with too few or too many fields were left out"

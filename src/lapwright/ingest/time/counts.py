@@ -23,6 +23,7 @@ from lapwright.ingest.time.scales import (
 from lapwright.ingest.time.timestamps import Stamps, days_from_civil, parse
 
 _EXCEL_EPOCH_NS = -25_569 * DAY_NS
+_MAX_WEEK = 10_000
 
 
 @dataclass(eq=False)
@@ -78,7 +79,7 @@ def packed_date(table: Table, column: Column) -> Stamps | None:
         return stamps
     if column.numbers is None or not np.isfinite(column.numbers).any():
         return None
-    value = np.where(np.isfinite(column.numbers), column.numbers, 0).astype(np.int64)
+    value = np.where(np.abs(column.numbers) < 1e9, column.numbers, 0).astype(np.int64)
     a, month, c = value // 10000, value // 100 % 100, value % 100
     for day, year in ((a, c), (c, a)):
         full = year + np.where(year >= 69, 1900, 2000)
@@ -130,7 +131,8 @@ def numeric(column: Column) -> Clock | None:
     steps = np.diff(values)
     step = float(np.median(np.abs(steps[steps != 0]))) if (steps != 0).any() else 1.0
     if unit is None and 20_000 < typical < 80_000 and step < 0.002:
-        ns = numbers_to_ns(column.numbers, DAY_NS, 99) + _EXCEL_EPOCH_NS
+        ns = numbers_to_ns(column.numbers, DAY_NS, 99)
+        ns = np.where(ns == NO_TIME, NO_TIME, ns + _EXCEL_EPOCH_NS)
         notes.append(finding("time_unit_inferred", "the time is read as days since 1899-12-30"))
         return Clock(ns, "utc", True, {column.index: "time [days]"}, notes)
     clear = unit if unit in TIME_UNITS else None
@@ -161,7 +163,9 @@ def gps_weeks(week: Column | None, tow: Column) -> Clock:
         clock = Clock(tow_ns, "relative", False, {tow.index: name}, [finding("no_date", text)])
         clock.own_clock = False
         return clock
-    number = np.where(np.isfinite(week.numbers), week.numbers, -1).astype(np.int64)
+    with np.errstate(invalid="ignore"):
+        # The present week is below 3000; products of ever larger ones would not fit into int64.
+        number = np.where(np.abs(week.numbers) < _MAX_WEEK, week.numbers, -1).astype(np.int64)
     present = (number >= 0) & (tow_ns != NO_TIME)
     notes = []
     if present.any():

@@ -1,14 +1,23 @@
 """The order of the fixes in time: midnight, disorder, several recordings, repeats."""
 
+from pathlib import Path
+
 import numpy as np
 
+from lapwright.errors import LogError
 from lapwright.ingest.log import Finding
 from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.regular_grid import repair_rounded
-from lapwright.ingest.time.scales import DAY_NS, NANO, NO_TIME, Ints
+from lapwright.ingest.time.scales import DAY_NS, NANO, NO_TIME, Bools, Ints
 
 _STEP_BACK_NS = 10 * NANO
-_FEW = 5
+_FEW, _MIN_COUNT = 5, 20
+# Longer without a fix is a hole, in which those of another part may belong.
+_HOLE_STEPS = 5
+# Steps backwards in a column that is no time, and how far its lines are from their place in order,
+# as a share of the whole.  A log written from the newest line to the oldest has more of them, one
+# of parts in another order fewer; a logger of several threads puts no line far from its place.
+_UP_AND_DOWN, _FAR_OFF = (0.25, 0.75), 0.05
 
 
 def unwrap_midnight(time_ns: Ints, notes: list[Finding], line: Ints) -> Ints:
@@ -33,7 +42,9 @@ def unwrap_midnight(time_ns: Ints, notes: list[Finding], line: Ints) -> Ints:
     return out
 
 
-def put_in_order(recording: Recording, row: Ints, notes: list[Finding]) -> tuple[Ints, Ints]:
+def put_in_order(
+    recording: Recording, row: Ints, path: Path, notes: list[Finding]
+) -> tuple[Ints, Ints]:
     """
     Sort the usable rows by time, without repeats.
 
@@ -42,15 +53,26 @@ def put_in_order(recording: Recording, row: Ints, notes: list[Finding]) -> tuple
     recording : Recording
     row : ndarray, shape (n,)
         Rows of the recording that are fixes, in file order.
+    path : Path
+    notes : list of Finding
 
     Returns
     -------
     row : ndarray, shape (m,)
     time_ns : ndarray, shape (m,)
         Strictly increasing. [ns]
+
+    Raises
+    ------
+    LogError
+        If the times go up and down: then they are no times.
     """
     time_ns = recording.time_ns[row]
     step = np.diff(time_ns)
+    if (step < 0).any() and _up_and_down(time_ns):
+        what = f"the times go up and down: {(step < 0).mean():.0%} of the steps are backwards"
+        hint = "Name the column of the time in a column map"
+        raise LogError(what, path, int(recording.line[row[0]]), hint)
     if (step < 0).any() or recording.block is not None:
         row = _one_recording(recording, row, notes)
         row = _sort(recording, row, notes)
@@ -75,12 +97,22 @@ def put_in_order(recording: Recording, row: Ints, notes: list[Finding]) -> tuple
     return row, recording.time_ns[row]
 
 
+def _up_and_down(time_ns: Ints) -> bool:
+    """Tell numbers that are no times: they rise and fall all over their range."""
+    back = float((np.diff(time_ns) < 0).mean())
+    if len(time_ns) < _MIN_COUNT or not _UP_AND_DOWN[0] < back < _UP_AND_DOWN[1]:
+        return False
+    off_ns = float(np.median(np.abs(time_ns - np.sort(time_ns))))
+    return off_ns > _FAR_OFF * float(np.ptp(time_ns))
+
+
 def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Ints:
     """
     Keep one recording where several overlap in time.
 
     Where the clock jumps back by more than ten seconds a new part begins.  Parts one
-    after the other in time are joined; of overlapping ones the longest is kept.
+    after the other in time, or one in a hole of the other, are joined; of overlapping ones the
+    longest is kept.
     """
     time_ns = recording.time_ns[row]
     new = np.diff(time_ns) < -_STEP_BACK_NS
@@ -93,17 +125,18 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
     parts = sorted(zip(starts, ends, strict=True), key=lambda part: part[0] - part[1])
     kept: list[tuple[int, int]] = []
     dropped: list[Ints] = []
-    spans: list[tuple[int, int]] = []
+    # Of each of the times, in order, whether it lies within a part that is kept.
+    known, rank = np.unique(time_ns, return_inverse=True)
+    within = np.zeros(len(known), np.bool_)
+    hole_ns = _HOLE_STEPS * int(np.median(np.abs(np.diff(time_ns))))
     for a, b in parts:
-        inside = np.zeros(b - a, np.bool_)
-        for low, high in spans:
-            inside |= (time_ns[a:b] > low) & (time_ns[a:b] < high)
-        if inside.sum() > max(_FEW, 0.05 * (b - a)):
+        places = rank[a:b]
+        if within[places].sum() > max(_FEW, 0.05 * (b - a)):
             dropped.append(row[a:b])
             continue
         kept.append((a, b))
         if b - a > _FEW:
-            spans.append((int(time_ns[a:b].min()), int(time_ns[a:b].max())))
+            _fill(within, np.unique(places), known, hole_ns)
     if dropped:
         lines = recording.line[np.sort(np.concatenate(dropped))]
         text = (
@@ -113,6 +146,17 @@ def _one_recording(recording: Recording, row: Ints, notes: list[Finding]) -> Int
         notes.append(finding("several_recordings", text, lines))
     kept.sort()
     return np.concatenate([row[a:b] for a, b in kept])
+
+
+def _fill(within: Bools, places: Ints, known: Ints, hole_ns: int) -> None:
+    """Mark the times within a part: not before it, behind it or in a hole of it."""
+    dense = np.diff(known[places]) <= hole_ns
+    low, high = places[0], places[-1]
+    turns = np.zeros(high - low + 2, np.int8)
+    turns[places[:-1][dense] - low] += 1
+    turns[places[1:][dense] - low + 1] -= 1
+    inner = np.cumsum(turns, dtype=np.int64)[1:-2] > 0
+    within[low + 1 : high] |= inner
 
 
 def _sort(recording: Recording, row: Ints, notes: list[Finding]) -> Ints:

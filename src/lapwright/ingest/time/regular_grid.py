@@ -17,6 +17,8 @@ from lapwright.ingest.recording import Recording, finding
 from lapwright.ingest.time.scales import NANO, Floats, Ints
 
 _MIN_COUNT = 20
+_FEW, _FEW_SHARE = 2, 0.002
+"""So many lines may have a wrong digit that makes their time that of the next."""
 _FINE = 0.004
 """Rounding below this share of the period is not worth a repair."""
 _MISSING = 0.2
@@ -62,7 +64,7 @@ def repair_rounded(
     if len(step) < _MIN_COUNT or (step < 0).any() or not step.any():
         return None
     usual = int(np.median(step))
-    if usual > 0 and (step % usual == 0).all() and step.all():
+    if usual > 0 and (step % usual == 0).all() and _makes_up(step, usual):
         return None
     lat, lon = recording.lat_deg[row], recording.lon_deg[row]
     again = step == 0
@@ -90,6 +92,14 @@ def repair_rounded(
     )
     notes.append(finding("rounded_time", text, recording.line[row[moved > 0]]))
     return np.asarray(out, np.int64)
+
+
+def _makes_up(step: Ints, usual: int) -> bool:
+    """Tell steps of which hardly any is zero, and that beside a long one: a digit, no rounding."""
+    if (step == 0).sum() > max(_FEW, _FEW_SHARE * len(step)):
+        return False
+    long = np.concatenate([[False], step >= 2 * usual, [False]])
+    return bool((long[:-2] | long[2:])[step == 0].all())
 
 
 def _find_grid(time_s: Floats, round_s: float, gone: Floats) -> _Grid | None:
@@ -155,6 +165,11 @@ def _longest_run(time_s: Floats, round_s: float, period_s: float, slack: float) 
     """Find the longest stretch in which counting on fits all stamps."""
     phase = time_s - np.arange(len(time_s)) * period_s
     limit = round_s * (1 + 2 * slack)
+    if _MIN_COUNT <= len(phase) <= _PREFIX:
+        # Quick to see where the column is no time, and too short to be of use otherwise.
+        window = np.lib.stride_tricks.sliding_window_view(phase, _MIN_COUNT)
+        if (window.max(axis=1) - window.min(axis=1)).min() > limit:
+            return (0, 0)
     start, best, tries = 0, (0, 0), 0
     while len(phase) - start > best[1] - best[0] and tries < 3000:
         stop = _run_end(phase, start, limit)

@@ -65,6 +65,8 @@ _PATTERNS = (
     *(f" *{date} *" for date in _DATES),
 )
 _MAX_LAYOUTS = 200
+_LONGEST_TEXT = 80
+_MAX_DAYS = 106_000
 
 
 @dataclass(eq=False)
@@ -96,8 +98,10 @@ class Stamps:
 
 
 def cells_from_texts(texts: list[str]) -> Cells:
-    """Put texts into a matrix of bytes, one row each, padded with spaces."""
+    """Put texts into a matrix of bytes, one row each, padded; one too long for a time is blank."""
     raw = [text.strip().encode("ascii", "replace") for text in texts]
+    # Else a single one would make a matrix as wide as the file.
+    raw = [text if len(text) <= _LONGEST_TEXT else b"" for text in raw]
     width = max(map(len, raw), default=1) or 1
     joined = b"".join(item.ljust(width) for item in raw)
     return np.frombuffer(joined, np.uint8).reshape(len(raw), width)
@@ -229,7 +233,9 @@ def _read(
         ns = ((hour * 60 + minute) * 60 + second) * NANO + _fraction_ns(cells, match)
     if found.get("y") is not None:
         days, good = _days(cells, match, month_first)
-        ns, ok = ns + days * DAY_NS, ok & good
+        # Beyond 290 years from 1970 the nanoseconds do not fit, and would come out as another date.
+        good = good & (np.abs(days) < _MAX_DAYS)
+        ns, ok = ns + np.where(good, days, 0) * DAY_NS, ok & good
     if found.get("zs") is not None:
         out.zone = "offset"
         ahead_min = _digits(cells, match, "zh") * 60 + _digits(cells, match, "zm")
@@ -307,7 +313,8 @@ def days_from_civil(year: Ints, month: Ints, day: Ints) -> tuple[Ints, Bools]:
     month = np.clip(month, 1, 12)
     first = ((year - 1970) * 12 + month - 1).astype("datetime64[M]")
     start = first.astype("datetime64[D]").astype(np.int64)
-    length = (first + 1).astype("datetime64[D]").astype(np.int64) - start
+    following = first + np.timedelta64(1, "M")
+    length = following.astype("datetime64[D]").astype(np.int64) - start
     if single:
         start, length = np.broadcast_to(start, day.shape), np.broadcast_to(length, day.shape)
     return start + day - 1, exists & (day <= length)

@@ -70,7 +70,8 @@ def _gps_labelled(clock: Clock, stated: bool) -> Clock:
 def _minus_offset(time_ns: Ints, table: Table, column: Column) -> Ints:
     """Take the offset of local time from UTC off."""
     if column.numbers is not None:
-        values = np.where(np.isfinite(column.numbers), column.numbers, 0.0)
+        # 140000 s are ahead of any zone; what is beyond is none.
+        values = np.where(np.abs(column.numbers) < 140_000.0, column.numbers, 0.0)
         unit_s = 3600.0
         if column.header.unit in ("min", "s"):
             unit_s = 60.0 if column.header.unit == "min" else 1.0
@@ -95,7 +96,9 @@ def offset_ns(text: str) -> int:
     bare = text.upper().replace("UTC", "").replace("GMT", "").strip()
     sign = -1 if bare.startswith("-") else 1
     hours, _, minutes = bare.lstrip("+-").partition(":")
-    if not hours.isdigit() or (minutes and not minutes.isdigit()):
+    if not hours.isdecimal() or (minutes and not minutes.isdecimal()):
+        return 0
+    if len(hours) > 4 or len(minutes) > 2:
         return 0
     if len(hours) == 4:
         hours, minutes = hours[:2], hours[2:]

@@ -6,6 +6,7 @@ white noise then looks tiny, and believing it would drag the positions along.  O
 the displacement of the positions tells, wherever they are good enough to.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -109,6 +110,6 @@ def _duration(residual: Floats, steps: int, usual_s: float) -> float:
     """Lag at which the residual's autocorrelation has fallen to 1/e."""
     power = float((residual**2).mean())
     for lag in range(steps // 2 + 1, min(len(residual) // 4, 60 * steps), max(1, steps // 4)):
-        if float((residual[lag:] * residual[:-lag]).mean()) < power / np.e:
+        if float((residual[lag:] * residual[:-lag]).mean()) < power / math.e:
             return lag * usual_s
     return 60.0

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from lapwright.arguments import with_columns
 from lapwright.plots.drawing.palette import LIGHT
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ def corner_bands(ax: "Axes", corners: pd.DataFrame | None, length_m: float) -> N
     """
     if corners is None:
         return
+    with_columns("corners", corners, ("corner", "entry_m", "apex_m", "exit_m"))
     for row in corners.to_dict("records"):
         ax.axvspan(
             max(float(row["entry_m"]), 0.0), min(float(row["exit_m"]), length_m),

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from lapwright.arguments import with_columns
 from lapwright.laps.lap_trace import LapTrace
 from lapwright.plots.drawing.display_units import distance_axis, units_of
 from lapwright.plots.drawing.palette import LIGHT
@@ -43,6 +44,7 @@ def number_corners(ax: "Axes", trace: LapTrace, corners: pd.DataFrame | None) ->
     """Write each corner's number on its inner side."""
     if corners is None:
         return
+    with_columns("corners", corners, ("corner", "direction", "apex_m"))
     for row in corners.to_dict("records"):
         side = 1.0 if row["direction"] == "left" else -1.0
         heading = float(trace.at_station("heading_rad", row["apex_m"]))

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from lapwright.escaping.unseen import visible
 from lapwright.plots.drawing.palette import LIGHT
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def drawing(ax: "Axes | None", size_in: tuple[float, float] | None = None) -> "I
     """
     # pyplot costs half a second, which a command that draws nothing must not pay.
     import matplotlib.pyplot as plt
+    from matplotlib.text import Text
 
     # A notebook's backend switches interactive drawing on when it is first used.  Used first in the
     # block below, that would be undone at its end, and no later figure would be shown.
@@ -42,5 +44,8 @@ def drawing(ax: "Axes | None", size_in: tuple[float, float] | None = None) -> "I
         if ax is None:
             _, ax = plt.subplots(figsize=size_in, layout="constrained")
         yield ax
+        for text in ax.findobj(Text):
+            assert isinstance(text, Text)
+            text.set_text(visible(text.get_text()))
         # Ticks are made when the figure is drawn, after the style has gone: pin their look now.
         ax.tick_params(labelsize=8, color=LIGHT.quiet, labelcolor=LIGHT.ink)

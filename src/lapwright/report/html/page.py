@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from lapwright._version import __version__
+from lapwright.arguments import checked
 from lapwright.corners.grip import REACHED
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
@@ -46,6 +47,7 @@ from lapwright.wording.heads import PAGE, heads
 from lapwright.wording.terms import PLUS_MINUS, UNNAMED, sentence
 
 
+@checked
 def write_html(
     session: Session,
     path: str | Path,

@@ -8,6 +8,8 @@ from importlib.resources import files
 
 import jinja2
 
+from lapwright.escaping.json_text import json_to_show
+from lapwright.escaping.unseen import visible
 from lapwright.plots.drawing.palette import DARK, LIGHT, Palette
 from lapwright.report.html.template_code import TemplateCode
 
@@ -27,15 +29,28 @@ def _variables(palette: Palette) -> str:
 
 @cache
 def templates() -> jinja2.Environment:
-    """Templates of the page and of its parts; what is put into them is escaped."""
-    return jinja2.Environment(
+    """
+    Templates of the page and of its parts; what is put into them is escaped.
+
+    Mark-up is escaped by jinja2, in texts, attributes and SVG; what cannot be seen is made visible
+    by us, in the numbers for the script too.
+    """
+    made = jinja2.Environment(
         loader=jinja2.PackageLoader("lapwright.report.html", "."),
         autoescape=True,
+        finalize=_seen,
         undefined=jinja2.StrictUndefined,
         bytecode_cache=TemplateCode(),
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.policies["json.dumps_function"] = json_to_show
+    return made
+
+
+def _seen(value: object) -> object:
+    """Make visible what is put into a page, unless it is a part of the page itself."""
+    return visible(value) if isinstance(value, str) and not hasattr(value, "__html__") else value
 
 
 def page_style() -> str:

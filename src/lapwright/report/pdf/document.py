@@ -6,6 +6,8 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from lapwright import plots
+from lapwright.arguments import checked
+from lapwright.escaping.unseen import visible
 from lapwright.laps.comparison import Comparison
 from lapwright.laps.stretches import STRETCHES
 from lapwright.notes.weekend_notes import LogNotes
@@ -54,6 +56,7 @@ _LEDGER_ROW_IN, _BARS_IN = 0.2, 1.5
 _HEADING_IN = 0.5
 
 
+@checked
 def write_pdf(
     session: Session,
     path: str | Path,
@@ -120,7 +123,7 @@ def draw_pdf(material: ReportData, target: Path, units: Units) -> Path:
     from matplotlib.backends.backend_pdf import PdfPages
 
     title = f"Coach's report of {material.log.path.name}"
-    facts = {"Title": title, "CreationDate": None}
+    facts = {"Title": visible(title), "CreationDate": None}
     with (
         whole_file(target) as part,
         plt.style.context(SHEET),

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from lapwright.escaping.plain_letters import with_letters
+from lapwright.escaping.unseen import visible
+
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.backend_bases import RendererBase
@@ -70,15 +73,30 @@ def _write(strings: list[Letters], renderer: "RendererBase", dpi: float, height:
         y = (s.y_in - _ABOVE * s.size_pt / POINTS) * dpi
         context.set_foreground(s.colour)
         renderer.draw_text(
-            context, (s.x_in - wide_in) * dpi, height - y if renderer.flipy() else y, s.text,
-            _face(s.size_pt, s.bold), 0.0,
+            context, (s.x_in - wide_in) * dpi, height - y if renderer.flipy() else y,
+            in_font(s.text, bold=s.bold), _face(s.size_pt, s.bold), 0.0,
         )  # fmt: skip
     context.restore()
 
 
+def in_font(text: str, *, bold: bool = False) -> str:
+    r"""
+    Write a text with the letters the font has, and what cannot be seen as its number.
+
+    Examples
+    --------
+    >>> in_font("Zoë \u9234\x1b")
+    'Zoë ?[U+001B]'
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    said = visible(text).replace("\n", " ").replace("\t", " ")
+    return with_letters(said, lambda letter: _has(letter, bold))
+
+
 def width_in(text: str, size_pt: float, *, bold: bool = False) -> float:
     """Width of a string. [in]."""
-    return sum(_advance(letter, bold) for letter in text) * size_pt / POINTS
+    return sum(_advance(letter, bold) for letter in in_font(text, bold=bold)) * size_pt / POINTS
 
 
 def wrapped(text: str, size_pt: float, wide_in: float, *, bold: bool = False) -> list[str]:
@@ -98,7 +116,7 @@ def wrapped(text: str, size_pt: float, wide_in: float, *, bold: bool = False) ->
     """
     lines: list[str] = []
     line = ""
-    for word in _pieces(text, size_pt, wide_in, bold):
+    for word in _pieces(in_font(text, bold=bold), size_pt, wide_in, bold):
         longer = f"{line} {word}" if line else word
         if line and width_in(longer, size_pt, bold=bold) > wide_in:
             lines.append(line)
@@ -126,6 +144,14 @@ def _face(size_pt: float, bold: bool) -> "FontProperties":
     from matplotlib.font_manager import FontProperties
 
     return FontProperties(family=_FAMILY, size=size_pt, weight="bold" if bold else "normal")
+
+
+@cache
+def _has(letter: str, bold: bool) -> bool:
+    from matplotlib.font_manager import findfont, get_font
+
+    # No glyph has the number 0, which stands for all that are missing.
+    return get_font(findfont(_face(10.0, bold))).get_char_index(ord(letter)) != 0
 
 
 @cache

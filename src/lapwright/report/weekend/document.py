@@ -5,6 +5,7 @@ from pathlib import Path
 
 from lapwright import plots
 from lapwright.corners.pass_table import corner_table
+from lapwright.escaping.unseen import visible
 from lapwright.laps.comparison import Comparison
 from lapwright.outputs import whole_file
 from lapwright.plots.drawing.style import SHEET
@@ -61,7 +62,7 @@ def write_document(material: WeekendData, target: Path, units: Units) -> Path:
     from matplotlib.backends.backend_pdf import PdfPages
 
     title = f"Weekend report of {material.folder.name}"
-    facts = {"Title": title, "CreationDate": None}
+    facts = {"Title": visible(title), "CreationDate": None}
     with (
         whole_file(target) as part,
         plt.style.context(SHEET),

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.laps.comparison import Comparison
 from lapwright.session.session import Session
 
@@ -53,6 +54,7 @@ class FirstLap:
     corners: tuple[CornerCost, ...]
 
 
+@checked
 def first_lap(session: Session) -> FirstLap | None:
     """
     Compare the first timed lap of a session with a flying one.

@@ -7,6 +7,7 @@ A part of `lapwright.Session`; most of it holds for a test or a practice as well
 import numpy as np
 import pandas as pd
 
+from lapwright.arguments import checked
 from lapwright.coaching.conditions import changing
 from lapwright.columns import empty
 from lapwright.columns.race import HELD_UP
@@ -129,6 +130,7 @@ class RacedDrive(ComparedDrive):
         laps_held_up = set(self.held_up["lap"].tolist())
         return stints(self.laps, laps_held_up, changing=changing(self._notes.conditions))
 
+    @checked
     def gaps_to(self, other: "RacedDrive") -> pd.DataFrame:
         """
         Gap to another logged car at each passage of a line; see `lapwright.columns.race`.

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.coaching.before_after import Difference
 from lapwright.coaching.car_change import BeforeAfter
 from lapwright.units import clock
@@ -9,6 +10,7 @@ from lapwright.wording.coaching.before_after import before_after_sentences
 from lapwright.wording.coaching.change_words import ChangeWords
 
 
+@checked
 def change_text(what: str, change: BeforeAfter | Difference) -> str:
     """
     Say a change of a time in sentences.

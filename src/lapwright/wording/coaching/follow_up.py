@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from lapwright.arguments import checked
 from lapwright.coaching.before_after import Difference
 from lapwright.coaching.follow_up import FollowUp
 from lapwright.geometry import Corner, Track
@@ -58,6 +59,7 @@ def not_understood(unclear: Sequence[str], corners: Sequence[Corner] = ()) -> st
     )
 
 
+@checked
 def follow_up_text(one: FollowUp, track: Track, units: Units | str = "km/h") -> str:
     """
     Say what came of an item: of one that was noted in full, of another in short.

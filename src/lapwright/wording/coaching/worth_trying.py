@@ -11,6 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.arguments import checked
 from lapwright.coaching.habit_search import MIN_LAPS
 from lapwright.coaching.worth_trying import Habit, Judgement
 from lapwright.geometry import Corner
@@ -51,6 +52,7 @@ class Advice:
     remark: str
 
 
+@checked
 def advice_in_words(session: Session, units: Units | str = "km/h") -> Advice:
     """
     Say what a session found worth trying.

@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+from lapwright.arguments import checked
 from lapwright.columns import records
 from lapwright.race.held_up import MIN_OTHERS
 from lapwright.race.stints import MIN_FADE_LAPS
@@ -35,6 +36,7 @@ ANTENNAS = (
 )
 
 
+@checked
 def race_in_words(session: Session, units: Units | str = "km/h") -> tuple[str, ...]:
     """
     Say what a race was made of, in a few sentences.

@@ -1,0 +1,1 @@
+"""What cannot belong to the drive: times and places far from the rest, measures of no car."""

@@ -1,0 +1,1 @@
+"""Damaged logs for tests: lightly, as a card, a cable or an editor leaves them."""
