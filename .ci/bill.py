@@ -29,7 +29,7 @@ ROOT = Path(__file__).parent.parent
 PAGE, BILL = ROOT / "docs" / "licences.md", ROOT / "docs" / "licences.cdx.json"
 BASE = "base"
 # What only contributors install is not part of what a racer gets.
-FOR_USERS = (BASE, "parquet", "cluster", "notebooks")
+FOR_USERS = (BASE, "parquet", "cluster", "notebooks", "live")
 
 # Parts of a licence's name, in the order in which they are looked for.  "weak": it may be
 # installed beside ours, unchanged; what is changed in its own files stays under it.

@@ -14,6 +14,7 @@ import numpy as np
 
 from lapwright.errors import LapwrightError
 from lapwright.geometry import Track
+from lapwright.kept.arrays import CannotKeep
 from lapwright.laps.session_offset import (
     PRIOR_SD_M,
     SessionOffset,
@@ -101,7 +102,7 @@ class Learning:
                     # A millisecond's rest for each half of work: the lap that is going comes first.
                     time.sleep(0.001)
             self.engine = engine
-        except (ValueError, np.linalg.LinAlgError, LapwrightError):
+        except (ValueError, np.linalg.LinAlgError, LapwrightError, CannotKeep):
             # Fixes that say nothing of the noise: what was known goes on to hold.
             self.engine = None
         finally:

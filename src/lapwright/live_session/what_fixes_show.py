@@ -7,7 +7,6 @@ user's own script again, which may open the source a second time.
 """
 
 import os
-import pickle
 import subprocess
 import sys
 from pathlib import Path
@@ -17,6 +16,7 @@ import pandas as pd
 
 from lapwright.geometry import Track
 from lapwright.ingest.log import Log
+from lapwright.kept.codec import decode, encode
 from lapwright.laps.session_offset import (
     SessionOffset,
     estimate_session_offset,
@@ -74,14 +74,13 @@ def in_another_process(
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     child = subprocess.run(
         # -P: nothing is imported from the current folder, where only logs are expected.
-        [sys.executable, "-P", "-m", __name__], input=pickle.dumps((track, carried, fixes)),
+        [sys.executable, "-P", "-m", __name__], input=encode((track, carried, fixes)),
         stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=environment, check=False,
     )  # fmt: skip
     if child.returncode != 0:
         msg = f"the fixes so far could not be looked at (exit {child.returncode})"
         raise ValueError(msg)
-    # From our own child, never from a file or a network.
-    known, placing = pickle.loads(child.stdout)
+    known, placing = decode(child.stdout)
     return known, placing
 
 
@@ -114,8 +113,8 @@ def main() -> None:
     if hasattr(os, "nice"):
         os.nice(_NICE)
     # Without its parent it ends by itself, seconds later, when nobody takes the answer.
-    asked = pickle.load(sys.stdin.buffer)
-    sys.stdout.buffer.write(pickle.dumps(what_fixes_show(*asked)))
+    asked = decode(sys.stdin.buffer.read())
+    sys.stdout.buffer.write(encode(what_fixes_show(*asked)))
 
 
 if __name__ == "__main__":
