@@ -18,8 +18,8 @@ ORDER = {
     "columns": 0, "in_notebook": 0, "escaping": 0, "outputs": 1, "plane": 1, "numerics": 1,
     "kept": 1, "settings": 2, "ingest": 2, "simulate": 3, "motion": 4, "geometry": 5,
     "discovery": 6, "notes": 6, "two_logs": 6, "laps": 7, "corners": 8, "coaching": 9, "car": 9,
-    "race": 9, "session": 10, "live_session": 11, "wording": 11, "plots": 12, "captions": 12, "report": 13,
-    "batch": 14,
+    "race": 9, "session": 10, "live_session": 11, "wording": 11, "plots": 12, "captions": 12,
+    "report": 13, "batch": 14,
     "cli": 15, "notebook": 15, "__main__": 16,
 }  # fmt: skip
 # `simulate` is there to test the rest, so it may not share its estimation with it.
