@@ -29,7 +29,7 @@ ROOT = Path(__file__).parent.parent
 PAGE, BILL = ROOT / "docs" / "licences.md", ROOT / "docs" / "licences.cdx.json"
 BASE = "base"
 # What only contributors install is not part of what a racer gets.
-FOR_USERS = (BASE, "parquet", "cluster", "notebooks")
+FOR_USERS = (BASE, "parquet", "cluster", "notebooks", "live")
 
 # Parts of a licence's name, in the order in which they are looked for.  "weak": it may be
 # installed beside ours, unchanged; what is changed in its own files stays under it.
@@ -43,7 +43,7 @@ KINDS = (
 )  # fmt: skip
 _ORDER = ("free", "weak", "unknown", "clash")
 # Metadata that names no licence, looked up by hand in the file that comes with the package.
-BY_HAND = {"matplotlib": "PSF-2.0 (matplotlib licence)"}
+BY_HAND = {"matplotlib": "PSF-2.0 (matplotlib licence)", "atheris": "Apache-2.0"}
 
 
 @dataclass(frozen=True)

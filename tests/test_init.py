@@ -22,7 +22,7 @@ PUBLISHED = {
     "ReferencePath.at", "Session", "Session.compare", "Session.judgement", "Session.mapped",
     "Session.motion", "Session.noise", "Session.trace", "align_logs", "before_after",
     "complete_track",
-    "discover_track", "lap_time_change", "open_session", "plots.lines", "plots.speed",
+    "discover_track", "lap_time_change", "live", "open_session", "plots.lines", "plots.speed",
     "plots.speed_map", "read_track", "what_came_of_it", "write_track",
 }  # fmt: skip
 

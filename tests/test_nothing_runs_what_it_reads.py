@@ -17,6 +17,8 @@ MODULES = {
     "pickle", "marshal", "shelve", "dill", "cloudpickle", "joblib", "yaml", "code", "codeop",
     "xmlrpc", "urllib.request", "http.client", "socket", "ftplib", "telnetlib", "ctypes",
 }  # fmt: skip
+# Where somebody asks for it: fixes that come now, and a page for a phone at the wall.
+ALLOWED = {("live_session/receiving/sources.py", "socket"), ("cli/live/page.py", "socket")}
 
 
 def dangers(tree: ast.AST) -> list[str]:
@@ -47,6 +49,7 @@ def test_nothing_in_the_library_runs_what_it_reads() -> None:
         f"{file.relative_to(PACKAGE)}:{one}"
         for file in PACKAGE.rglob("*.py")
         for one in dangers(ast.parse(file.read_text(encoding="utf-8")))
+        if (file.relative_to(PACKAGE).as_posix(), one.split(": ")[1]) not in ALLOWED
     }
     assert found == set()
 

@@ -18,8 +18,8 @@ ORDER = {
     "columns": 0, "in_notebook": 0, "escaping": 0, "outputs": 1, "plane": 1, "numerics": 1,
     "kept": 1, "settings": 2, "ingest": 2, "simulate": 3, "motion": 4, "geometry": 5,
     "discovery": 6, "notes": 6, "two_logs": 6, "laps": 7, "corners": 8, "achievable": 8,
-    "coaching": 9, "car": 9, "race": 9, "session": 10, "wording": 11, "plots": 12,
-    "captions": 12, "report": 13, "batch": 14,
+    "coaching": 9, "car": 9, "race": 9, "session": 10, "live_session": 11, "wording": 11,
+    "plots": 12, "captions": 12, "report": 13, "batch": 14,
     "cli": 15, "notebook": 15, "__main__": 16,
 }  # fmt: skip
 # `simulate` is there to test the rest, so it may not share its estimation with it.
@@ -38,6 +38,7 @@ HIDDEN = {
     ("batch/season.py", "pyarrow"): "an extra; only a season needs it",
     ("batch/season.py", "pyarrow.parquet"): "an extra; only a season needs it",
     ("batch/season_place.py", "fsspec.core"): "an extra; only an address needs it",
+    ("live_session/receiving/sources.py", "serial"): "an extra; only a serial port needs it",
     ("batch/cluster.py", "distributed"): "an extra; only --scheduler needs it",
 }
 # scipy costs 0.3 to 0.8 s to import, more than 90,000 fixes cost to read: where a function that
@@ -115,7 +116,7 @@ def test_commands_imported_by_name_are_commands() -> None:
     for module, _ in COMMANDS.values():
         room, *rest = module.removeprefix("lapwright.").split(".")
         assert room == "cli"
-        assert (PACKAGE / room / f"{rest[0]}.py").is_file()
+        assert PACKAGE.joinpath(room, *rest).with_suffix(".py").is_file()
 
 
 def test_import_by_name_is_used_only_by_the_face_and_the_commands() -> None:

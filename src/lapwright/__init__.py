@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from lapwright.geometry import Corner, Gate, ReferencePath, Track, read_track, write_track
     from lapwright.ingest import Finding, Log, read_log
     from lapwright.laps.comparison import Comparison
+    from lapwright.live_session.live import LiveSession, live
     from lapwright.motion import Motion
     from lapwright.notebook import show
     from lapwright.notes.limits import Limit, read_limits
@@ -82,6 +83,7 @@ _HOME: dict[str, str | None] = {
     "LapError": "lapwright.errors",
     "LapwrightError": "lapwright.errors",
     "Limit": "lapwright.notes.limits",
+    "LiveSession": "lapwright.live_session.live",
     "Log": "lapwright.ingest",
     "LogError": "lapwright.errors",
     "LogNotes": "lapwright.notes.weekend_notes",
@@ -108,6 +110,7 @@ _HOME: dict[str, str | None] = {
     "first_lap": "lapwright.session",
     "follow_up_text": "lapwright.wording.coaching.follow_up",
     "lap_time_change": "lapwright.coaching.before_after",
+    "live": "lapwright.live_session.live",
     "open_session": "lapwright.session",
     "plots": None,
     "race_in_words": "lapwright.wording.event.race",
@@ -147,6 +150,7 @@ __all__ = [
     "LapError",
     "LapwrightError",
     "Limit",
+    "LiveSession",
     "Log",
     "LogError",
     "LogNotes",
@@ -176,6 +180,7 @@ __all__ = [
     "follow_up_text",
     "init_notes",
     "lap_time_change",
+    "live",
     "open_session",
     "plots",
     "race_in_words",

@@ -14,7 +14,7 @@ import os
 import typing
 from functools import update_wrapper
 from types import FunctionType, NoneType, UnionType
-from typing import Any, TypeVar, cast
+from typing import Any, TypeVar, cast, get_type_hints
 
 import numpy as np
 import pandas as pd
@@ -156,13 +156,19 @@ class _Arguments:
             hint = one.annotation
             if isinstance(hint, str):
                 try:
-                    hint = eval(hint, self._function.__globals__, {"Axes": Axes})
+                    hint = _meant(hint, self._function.__globals__)
                 except NameError:
                     continue
             if hint is not one.empty:
                 hints[one.name] = hint
         self._by_name = hints
         return hints
+
+
+def _meant(hint: str, known: dict[str, Any]) -> Any:
+    """Return the type that an annotation in quotes stands for."""
+    holder = type("Holder", (), {"__annotations__": {"it": hint}})
+    return get_type_hints(holder, known, {"Axes": Axes})["it"]
 
 
 def check(name: str, value: object, hint: Any) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 import lapwright as lw
 from lapwright import simulate as sim
@@ -129,6 +130,18 @@ _DEGREES = {"lat_deg": [-42.95], "lon_deg": [12.0]}
 _METRES = {"east_m": [1.0], "north_m": [2.0]}
 
 
+def _achievable() -> lw.Achievable:
+    """Made up: three laps are too few for one."""
+    along = pd.DataFrame({
+        "station_m": [0.0, 50.0, 100.0], "usual_mps": 20.0, "best_mps": 20.5, "allowed_mps": 21.0,
+        "allowed_low95_mps": 20.0, "allowed_high95_mps": 22.0,
+    })  # fmt: skip
+    return lw.Achievable(
+        (1, 2, 3), 90.0, 0.2, 89.6, 90.4, 91.0, 0.1, 1.0, 0.2, 0.6, 1.4, 2, 90.6, 0.3, 45.0, along,
+        pd.DataFrame(),
+    )  # fmt: skip
+
+
 def _alignment() -> lw.Alignment:
     return lw.Alignment(30.0, 0.5, 0.01, 1.0, 1e-6, 1.0, 60.0, 1.0, 0.5, 1.0)
 
@@ -197,10 +210,14 @@ VALID: dict[str, Callable[[Small], dict[str, Any]]] = {
         "one": lw.what_came_of_it(w.session, w.session, [_item()])[0], "track": w.track,
     },
     "init_notes": lambda w: {"folder": w.folder / "logs"},
+    "live": lambda w: {
+        "source": w.log.path, "replay": 0.0, "track": w.track, "cache": None,
+    },
     "lap_time_change": lambda w: {"before": w.session, "after": w.session},
     "open_session": lambda w: {
         "path": w.log.path, "track": w.track, "repeat_line": False, "cache": None,
     },
+    "plots.achievable": lambda w: {"found": _achievable()},
     "plots.channel": lambda w: {
         "channels": w.session.channels, "role": "throttle", "traces": _traces(w),
     },

@@ -282,3 +282,37 @@ ALIGN = exactly(
     rate=NUMBER, rate_sd=NUMBER, overlap_s=NUMBER, clocks_apart_s=maybe(NUMBER),
     position_rms_m=NUMBER, speed_rms_mps=NUMBER, misfit=NUMBER, out=maybe(TEXT),
 )  # fmt: skip
+
+# One object a line, each one happening of a lap that is being driven.
+_SPAN: dict[str, Schema] = {"time_s": maybe(NUMBER), "time_sd_s": maybe(NUMBER)}
+LIVE: Schema = {
+    "oneOf": [
+        exactly(
+            schema={"const": 1}, event={"const": "going"}, lap=COUNT,
+            kind={"enum": ["out", "timed"]}, time_s=NUMBER, since_line_s=maybe(NUMBER),
+            station_m=maybe(NUMBER), speed_mps=NUMBER, delta_s=maybe(NUMBER),
+            delta_sd_s=maybe(NUMBER), predicted_s=maybe(NUMBER), predicted_sd_s=maybe(NUMBER),
+            reference=TEXT,
+        ),
+        exactly(
+            schema={"const": 1}, event={"const": "sector"}, lap=COUNT, sector=COUNT,
+            time_s=NUMBER, time_sd_s=NUMBER, end_s=NUMBER, refined=YES_NO,
+        ),
+        exactly(
+            schema={"const": 1}, event={"const": "lap"}, lap=COUNT,
+            kind={"enum": ["out", "timed", "in"]}, flags=listed(TEXT), **_SPAN,
+            sectors_s=listed(maybe(NUMBER)), sector_sds_s=listed(maybe(NUMBER)), start_s=NUMBER,
+            end_s=NUMBER, refined=YES_NO, best=YES_NO,
+        ),
+        exactly(
+            schema={"const": 1}, event={"const": "learned"}, source={"const": "this session"},
+            position_sd_m=NUMBER, drift_sd_m=NUMBER, fixes=COUNT,
+        ),
+        exactly(
+            schema={"const": 1}, event={"const": "receiving"},
+            state={"enum": ["waiting", "fixes", "poor", "late", "no position", "nothing",
+                            "no circuit", "ended"]},
+            why=TEXT, age_s=maybe(NUMBER), recording=TEXT, damaged=COUNT, left_out=COUNT,
+        ),
+    ]
+}  # fmt: skip

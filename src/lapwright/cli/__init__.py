@@ -32,6 +32,7 @@ COMMANDS = {
     "align": ("lapwright.cli.align", "Two logs of one car (phone and logger) on one clock."),
     "report": ("lapwright.cli.report", "The coach's report: one HTML file, a PDF, tables."),
     "captions": ("lapwright.cli.captions", "Captions for an on-board video: lap, delta, speed."),
+    "live": ("lapwright.cli.live.command", "How this lap is going, while it is driven; records."),
     "weekend": ("lapwright.cli.weekend", "Every log of a folder, in one table of all laps."),
 }
 

@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 
 # A gate shifts the stations this far on either side of it: long against the metre or so of the
 # shift, so that speeds hardly change, short against the way to the next gate.
-_BLEND_M = 50.0
+BLEND_M = 50.0
 # More than a braking zone and a corner, so that one on the line is whole.
 _MARGIN_M = 600.0
 # At 70 m/s a point every 1.4 to 3.5 m (common practice, no source); in between the log's step.
@@ -219,7 +219,7 @@ def _pinned(
         if not np.isfinite(moment):
             continue
         error = float(np.interp(moment, time, station)) - own
-        x = np.clip(np.abs(station - own) / _BLEND_M, 0.0, 1.0)
+        x = np.clip(np.abs(station - own) / BLEND_M, 0.0, 1.0)
         weight = 0.5 * (1.0 + np.cos(np.pi * x))
         weight_sum += weight
         shift += weight * error

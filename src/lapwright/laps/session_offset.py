@@ -20,7 +20,7 @@ from lapwright.plane import Plane
 Floats = npt.NDArray[np.float64]
 
 # Before looking, a session's place is known to this, on each axis: two receivers' drifts.
-_PRIOR_SD_M = 2.5
+PRIOR_SD_M = 2.5
 # Two drivers' usual lines differ smoothly: over such a length they count as one difference.
 _INDEPENDENT_M = 120.0
 # Farther from the path than a track is wide is off it, or in the pits.
@@ -74,7 +74,7 @@ def estimate_session_offset(
     SessionOffset
         The prior where the session hardly touches the track.
     """
-    prior = np.eye(2) * _PRIOR_SD_M**2
+    prior = np.eye(2) * PRIOR_SD_M**2
     path = track.path
     if path is None:
         return SessionOffset(np.zeros(2), prior)

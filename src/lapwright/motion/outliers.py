@@ -21,7 +21,7 @@ from lapwright.motion.strangers import strangers
 Floats = npt.NDArray[np.float64]
 
 # Normalised residuals up to this count in full; one in 370 normal ones is larger.
-_FULL_WEIGHT_TO = 3.0
+FULL_WEIGHT_TO = 3.0
 # A fix this many robust standard deviations off its neighbours' line is not used at first.
 _JUMP_SDS = 8.0
 # From full braking to full throttle, or from one side to the other: two g and a little.
@@ -92,4 +92,4 @@ def residual_factors(smoothing: Smoothing, m: Measurements) -> tuple[Floats, Flo
 
 
 def _factor(normalised: Floats) -> Floats:
-    return np.maximum(1.0, normalised / _FULL_WEIGHT_TO) ** 4
+    return np.maximum(1.0, normalised / FULL_WEIGHT_TO) ** 4

@@ -12,7 +12,7 @@ from lapwright.numerics.runs import flag_runs
 _STANDSTILL_S = 3.0
 _MOVING_MPS = 0.5
 _GRID_M = 400.0
-_BEFORE_S = 120.0
+BEFORE_S = 120.0
 
 
 def got_away_s(mapped: TrackMapping, start_s: float) -> float | None:
@@ -30,7 +30,7 @@ def got_away_s(mapped: TrackMapping, start_s: float) -> float | None:
     float or None
         The last fix at which it stood. [s]
     """
-    before = mapped.between(start_s - _BEFORE_S, start_s)
+    before = mapped.between(start_s - BEFORE_S, start_s)
     # Without a measured speed a standing car is seldom slow for long, but it stays where it is.
     slow = mapped.speed_mps[before] < _MOVING_MPS
     found = (

@@ -21,7 +21,7 @@ from lapwright.numerics.batched_systems import Entries
 Floats = npt.NDArray[np.float64]
 
 # Of the states of an axis: position as measured is the car's plus the drift, velocity likewise.
-_POSITION, _VELOCITY = (0, 3), (1, 4)
+POSITION, VELOCITY = (0, 3), (1, 4)
 
 
 def smooth_measurements(
@@ -112,13 +112,13 @@ def _shared_model(m: Measurements, noise: NoiseParameters) -> StateSpace:
     n = len(m)
     f, q = axis_step(np.diff(m.time_s), noise)
     one = np.ones(n)
-    h = {(0, state): one for state in _POSITION}
+    h = {(0, state): one for state in POSITION}
     rows = 2 if noise.has_velocity else 1
     variance, value = np.empty((n, rows)), np.empty((n, rows, 2))
     variance[:, 0] = noise.white_m**2 * m.position_factor
     value[:, 0] = m.position_m
     if noise.has_velocity:
-        h |= {(1, state): one for state in _VELOCITY}
+        h |= {(1, state): one for state in VELOCITY}
         variance[:, 1] = noise.speed_mps**2 * m.velocity_factor
         value[:, 1] = m.velocity_mps
     k = f.shape[0]
@@ -142,7 +142,7 @@ def _coupled_model(
     variance, value = np.empty((n, 4)), np.zeros((n, 4, 1))
     h: dict[tuple[int, int], Floats] = {}
     for axis in (0, 1):
-        h |= {(axis, axis * k + state): np.ones(n) for state in _POSITION}
+        h |= {(axis, axis * k + state): np.ones(n) for state in POSITION}
         variance[:, axis] = noise.white_m**2 * m.position_factor
         value[:, axis, 0] = m.position_m[:, axis]
     # At walking pace the direction is random: the velocity is then 'about zero' on both axes.
@@ -151,7 +151,7 @@ def _coupled_model(
     across = np.stack([-along[:, 1], along[:, 0]], axis=-1)
     for row, unit in ((2, along), (3, across)):
         for axis in (0, 1):
-            h |= {(row, axis * k + state): unit[:, axis] for state in _VELOCITY}
+            h |= {(row, axis * k + state): unit[:, axis] for state in VELOCITY}
     longer = 0.0 if cross_var is None else cross_var / (2.0 * np.maximum(m.speed_mps, 1.0))
     value[:, 2, 0] = np.where(crawling, 0.0, m.speed_mps - longer)
     crawl_var = slow_speed_sd_mps(m) ** 2

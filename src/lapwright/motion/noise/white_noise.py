@@ -30,7 +30,7 @@ Ints = npt.NDArray[np.intp]
 _STRETCH_FIXES = 48
 _STRETCHES = 32
 # Slow errors hardly matter within seconds; these stand in for them there.
-_NOMINAL = NoiseParameters(
+NOMINAL = NoiseParameters(
     white_m=0.5, drift_m=1.0, drift_tau_s=200.0, speed_mps=0.08, slow_speed_mps=0.03,
     slow_speed_tau_s=20.0, accel_mps2=5.0, accel_tau_s=2.0,
 )  # fmt: skip
@@ -63,7 +63,7 @@ def short_term_noise(m: Measurements) -> NoiseParameters:
     """
     starts = _starts(m)
     if len(starts) == 0:
-        return replace(_NOMINAL, speed_mps=np.inf) if m.kind == "none" else _NOMINAL
+        return replace(NOMINAL, speed_mps=np.inf) if m.kind == "none" else NOMINAL
     if m.kind == "vector":
         values = np.stack([m.position_m, m.velocity_mps], axis=1)
         factors = np.stack([m.position_factor, m.velocity_factor], axis=1)
@@ -108,7 +108,7 @@ def _cut(m: Measurements, starts: Ints, value: Floats, factor: Floats) -> _Stret
 
 def _fit(cut: _Stretches, names: tuple[str, ...]) -> NoiseParameters:
     has_velocity = "speed_mps" in names
-    nominal = _NOMINAL if has_velocity else replace(_NOMINAL, speed_mps=np.inf)
+    nominal = NOMINAL if has_velocity else replace(NOMINAL, speed_mps=np.inf)
     centre = np.log([getattr(nominal, name) for name in names])
     prior_sd = np.array([_PRIOR_SD[name] for name in names])
 
@@ -180,9 +180,9 @@ def _run(
 
 def _fit_speed(cut: _Stretches) -> float:
     """White noise of a speed along the way: the speed itself as velocity and acceleration."""
-    centre = np.log([_NOMINAL.speed_mps, 3.0])
+    centre = np.log([NOMINAL.speed_mps, 3.0])
     prior_sd = np.array([_PRIOR_SD["speed_mps"], _PRIOR_SD["accel_mps2"]])
-    base = replace(_NOMINAL, speed_mps=np.inf, accel_mps2=1.0)
+    base = replace(NOMINAL, speed_mps=np.inf, accel_mps2=1.0)
     f, q = (_without_position(e) for e in axis_step(cut.dt_s.ravel(), base))
 
     def log_density(points: Floats) -> Floats:

@@ -1,0 +1,1 @@
+"""How this lap is going, while it is being driven; see `lapwright.live_session.live.live`."""

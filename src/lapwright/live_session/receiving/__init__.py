@@ -1,0 +1,1 @@
+"""Where fixes come from: bytes that are recorded as they come, and read as they come."""
