@@ -20,6 +20,9 @@ from public_names import PublicName, public_names
 import lapwright as lw
 from lapwright.errors import LapError
 
+# Made once, in one process.
+pytestmark = pytest.mark.xdist_group("hurried_calls")
+
 mpl.use("Agg")
 
 

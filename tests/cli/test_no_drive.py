@@ -15,6 +15,9 @@ from click.testing import CliRunner
 import lapwright as lw
 from lapwright.cli import cli
 
+# Made once, in one process.
+pytestmark = pytest.mark.xdist_group("no_drive")
+
 RNG = np.random.default_rng(4)
 K = np.arange(400)
 # Four times round an oval of 600 m at 5 Hz: half axes 128 and 56 m.

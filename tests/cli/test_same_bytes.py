@@ -21,6 +21,9 @@ import pytest
 import lapwright
 from lapwright import simulate as sim
 
+# Made once, in one process.
+pytestmark = pytest.mark.xdist_group("same_bytes")
+
 SOURCE = str(Path(lapwright.__file__).parents[1])
 
 # Run in a process of its own: commands in, their stdout out.

@@ -14,6 +14,9 @@ from nasty import cannot_be_seen
 from lapwright.cli import COMMANDS, cli
 from lapwright.escaping.columns_of_text import columns_of
 
+# Made once, in one process.
+pytestmark = pytest.mark.xdist_group("terminals")
+
 CIRCUIT = "Größe ± 鈴鹿 \u202e\x1b[31m Hollow"
 NOTES = """
 [logs."{name}"]

@@ -133,7 +133,7 @@ def test_what_packs_to_next_to_nothing_is_no_log(
     packed = gzip.compress(b"0,0,0\n" * 500_000)
     file = tmp_path / "bomb.csv.gz"
     file.write_bytes(packed[: len(packed) - cut])
-    with pytest.raises(LogError, match=r"more than \d+ times its size, which is no log"):
+    with pytest.raises(LogError, match=r"more than \d+ times its size, too much for the log"):
         load(file)
     card = tmp_path / "card.zip"
     with zipfile.ZipFile(card, "w", zipfile.ZIP_DEFLATED) as archived:

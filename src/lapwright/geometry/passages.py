@@ -21,6 +21,8 @@ _MAX_ACCEL_MPS2 = 30.0
 # Between two fixes the motion is looked at this often, so that a car that stops on the line
 # and rolls back between two fixes a second apart is seen doing so. [s]
 _LOOK_S = 0.1
+# In a hole of more than an hour there is nothing finer to see.
+_MOST_LOOKS = 36_000
 _TIME_TOLERANCE_S = 1e-10
 # Crossings closer together than this, in metres driven, are one visit to the line. [m]
 _VISIT_M = 100.0
@@ -151,7 +153,7 @@ def _intervals_in_reach(
 
 def _looks(begin: Floats, end: Floats) -> tuple[Floats, Floats]:
     """Cut intervals into short looks of equal length; return their beginnings and ends."""
-    count = np.maximum(2, np.ceil((end - begin) / _LOOK_S).astype(np.intp))
+    count = np.clip(np.ceil((end - begin) / _LOOK_S), 2, _MOST_LOOKS).astype(np.intp)
     interval = np.repeat(np.arange(len(count)), count)
     number = np.arange(len(interval)) - np.repeat(np.cumsum(count) - count, count)
     width = ((end - begin) / count)[interval]

@@ -193,7 +193,7 @@ def too_large(path: Path, packed_bytes: int) -> LogError:
     said = f"{MAX_UNPACKED_BYTES / 1e9:g} GB"
     if most_bytes(packed_bytes) < MAX_UNPACKED_BYTES:
         said = f"{most_bytes(packed_bytes) // max(packed_bytes, 1)} times its size"
-    what = f"it unpacks to more than {said}, which is no log of a car"
+    what = f"it unpacks to more than {said}, too much for the log of a car"
     return LogError(what, path, hint="If it is one, unpack it and cut it into sessions")
 
 

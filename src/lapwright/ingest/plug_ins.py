@@ -71,7 +71,7 @@ def read_by_plug_in(path: Path) -> Recording | None:
     except Exception as error:
         raise _failed(name, error, path) from error
     if wrong:
-        what = f"the plug-in reader {name!r} gave what is no recording: {'; '.join(wrong[:3])}"
+        what = f"the plug-in reader {name!r} did not return a Recording: {'; '.join(wrong[:3])}"
         raise LogError(what, path, hint=_TELL)
     return _plain(recording)
 

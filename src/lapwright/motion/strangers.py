@@ -14,11 +14,13 @@ References
 import numpy as np
 import numpy.typing as npt
 
+from lapwright.ingest.oddities import FASTEST_MPS
+
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-# No car on a circuit is faster (common practice, no source), and a step has its noise.
-_FASTEST_MPS, _NOISE_M = 130.0, 5.0
+# A step of a car as fast as any has its noise.
+_NOISE_M = 5.0
 # A place that does not fit for longer than twice this is no stranger's: something else is wrong.
 _SECONDS, _AT_LEAST = 5.0, 5
 # So many pieces are looked back at; a log in more pieces than this is not one of two drives.
@@ -43,7 +45,7 @@ def strangers(time_s: Floats, position_m: Floats, used: Flags) -> Flags:
     out = np.zeros(len(time_s), np.bool_)
     rows = np.flatnonzero(used)
     time, place = time_s[rows], position_m[rows]
-    cut = np.hypot(*np.diff(place, axis=0).T) > _FASTEST_MPS * np.diff(time) + _NOISE_M
+    cut = np.hypot(*np.diff(place, axis=0).T) > FASTEST_MPS * np.diff(time) + _NOISE_M
     first = np.append(0, np.flatnonzero(cut) + 1)
     if not 2 < len(first) <= _MOST:
         return out
@@ -68,7 +70,7 @@ def _longest_drive(
     for one in range(1, count):
         back = np.arange(max(0, one - _BACK), one)
         gone = np.hypot(*(place[first[one]] - place[last[back]]).T)
-        jump = gone > _FASTEST_MPS * (time[first[one]] - time[last[back]]) + _NOISE_M
+        jump = gone > FASTEST_MPS * (time[first[one]] - time[last[back]]) + _NOISE_M
         gain = best[back] - np.where(jump, np.where(back == one - 1, penalty, np.inf), 0.0)
         at = int(np.argmax(gain))
         if gain[at] > 0.0:

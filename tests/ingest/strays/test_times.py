@@ -48,13 +48,32 @@ def test_a_stretch_of_another_day_is_left_out(off_s, read, time_s) -> None:
     assert log.fixes["line"].tolist() == [*range(2, 102), *range(142, 302)]
 
 
-@pytest.mark.parametrize("part", [slice(0, 40), slice(260, 300)])
-@pytest.mark.parametrize("off_s", [DAY_S, -DAY_S])
-def test_another_day_at_an_end_is_left_out_as_the_car_drives_on(part, off_s, read, time_s) -> None:
+@pytest.mark.parametrize("part", [slice(0, 15), slice(285, 300)])
+@pytest.mark.parametrize("off_s", [3600.0, -3600.0, DAY_S, -DAY_S])
+def test_a_handful_at_an_end_is_left_out_as_the_car_drives_on(part, off_s, read, time_s) -> None:
     time_s[part] += off_s
     log = read(time_s)
-    assert len(log.fixes) == 260
+    assert len(log.fixes) == 285
     assert far(log) == ((part.start + 2, part.stop + 1),)
+    note = next(note for note in log.findings if note.code == "far_time")
+    assert ("dates in these lines" in note.message) == (abs(off_s) == DAY_S)
+
+
+@pytest.mark.parametrize("part", [slice(0, 40), slice(150, 300), slice(260, 300)])
+@pytest.mark.parametrize("off_s", [900.0, -900.0, 3600.0, -3600.0, 6 * DAY_S, -3 * DAY_S])
+def test_a_clock_set_once_while_driving_loses_nothing(part, off_s, read, time_s) -> None:
+    time_s[part] += off_s
+    log = read(time_s)
+    assert len(log.fixes) == 300
+    assert far(log) == ()
+    assert "gap" in {note.code for note in log.findings}
+
+
+def test_a_clock_set_by_more_than_any_event_lasts_loses_the_shorter_part(read, time_s) -> None:
+    time_s[200:] += 8 * DAY_S
+    log = read(time_s)
+    assert len(log.fixes) == 200
+    assert far(log) == ((202, 301),)
 
 
 def test_a_few_broken_dates_do_not_make_decades(read, time_s) -> None:

@@ -68,6 +68,21 @@ def test_lines_without_a_position_move_with_the_fixes_around(recording) -> None:
     assert np.array_equal(recording.time_ns, true_ns)
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_uneven_times_are_left_to_be_sorted(recording, seed) -> None:
+    # Ten times as long, with a jitter of half a step: no stretch of it is plainly off.
+    rng = np.random.default_rng(seed)
+    for name in ("lat_deg", "lon_deg"):
+        setattr(recording, name, np.tile(getattr(recording, name), 20))
+    recording.line = np.arange(2, 6002)
+    start_ns = int(recording.time_ns[0])
+    jitter_s = rng.normal(0.0, 0.05, 6000)
+    recording.time_ns = start_ns + ((np.arange(6000) / 10.0 + jitter_s) * NANO).astype(np.int64)
+    usable, found = put(recording)
+    assert (~usable).sum() <= 10
+    assert "time_put_back" not in found
+
+
 def swapped(recording: Recording) -> None:
     """Put two blocks of lines in each other's place."""
     order = np.r_[0:50, 200:220, 70:200, 50:70, 220:300]

@@ -166,8 +166,8 @@ def find_loop(time_s: Floats, east_m: Floats, north_m: Floats) -> Loop:
     trace = thin(time_s, east_m, north_m)
     if len(trace.time_s) < 3:
         msg = (
-            f"of the log's {len(time_s)} fixes hardly one can be reached from its neighbours by a "
-            "car: the times or the positions are not right"
+            f"of the log's {len(time_s)} fixes almost none is within a car's reach of the one "
+            "before: the times or the positions are not right"
         )
         raise NoCircuitError(msg)
     return find_loop_in(trace, steps(trace))

@@ -68,7 +68,7 @@ def read_gpx(data: bytes, path: Path) -> Recording:
         raise LogError(what, path, hint="Export the log again") from None
     notes = points.breaches.findings()
     if whole is not None and points.line:
-        text = "the XML is damaged in these lines; what stands in them was left out"
+        text = "the XML is damaged in these lines; they were left out"
         notes.append(finding("damaged_xml", text, np.array(whole[1], np.int64)))
     if points.error:
         _say_error(points, path, notes)

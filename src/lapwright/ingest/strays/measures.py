@@ -46,7 +46,7 @@ def _finite(name: str, value: Floats, line: Ints, notes: list[Finding]) -> Float
     infinite = np.abs(value) > MAX_NUMBER
     if not infinite.any():
         return value
-    text = f'values of "{name}" beyond all measure (above {MAX_NUMBER:g}); taken as blank'
+    text = f'impossibly large values of "{name}" (above {MAX_NUMBER:g}); taken as blank'
     notes.append(finding("unreadable_value", text, line[infinite]))
     return np.where(infinite, np.nan, value)
 

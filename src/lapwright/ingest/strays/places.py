@@ -55,8 +55,9 @@ def without_far_places(
         return usable
     near = _near_the_most(lat_deg, lon_deg)
     if near.sum() < max(2, _MIN_SHARE * len(row)):
+        few = f"only {near.sum()} lie" if near.sum() > 1 else "almost no two lie"
         what = (
-            f"the positions of its {len(row)} fixes are scattered: only {near.sum()} lie within "
+            f"the positions of its {len(row)} fixes are scattered: {few} within "
             f"{MAX_EXTENT_M / 1000:.0f} km of each other"
         )
         hint = "Name the columns of latitude and longitude, and their unit, in a column map"

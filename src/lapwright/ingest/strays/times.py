@@ -15,7 +15,7 @@ from lapwright.errors import LogError
 from lapwright.ingest.invariants import MAX_SPAN_S
 from lapwright.ingest.log import Finding
 from lapwright.ingest.oddities import rough_metres
-from lapwright.ingest.recording import Recording, finding
+from lapwright.ingest.recording import Recording, finding, rough_length
 from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 
 # Shorter pauses are gaps like any other.
@@ -24,7 +24,8 @@ _PAUSE_S = 600.0
 _HANDFUL, _HANDFUL_SHARE, _HALF_DAY_S = 20, 0.01, 43_200.0
 # Fewer than this share near each other: the column is no time, or its unit is another.
 _MIN_SHARE = 0.1
-# Nobody stops for ten minutes from this speed to this speed, at the same place.
+# A few fixes at whose end the car drives on at this speed belong to the rest, at a wrong time.  Of
+# more nobody can say: loggers that start at a speed or at a line stop in full flight, too.
 _DRIVING_MPS = 5.0
 # Dates beyond these are broken, and sums of them would no longer fit into int64: 1970 and 2200
 # where there is a date, else a century from zero.
@@ -106,7 +107,9 @@ def without_far_times(
     kept = _kept_groups(groups) & ~_goes_on(recording, row, time_s, group, groups)
     main = int(np.argmax(groups.size))
     middle_s = (groups.start_s[main] + groups.end_s[main]) / 2
-    out = ~kept[group] | (np.abs(time_s - middle_s) > MAX_SPAN_S / 2)
+    out = ~kept[group]
+    if np.ptp(time_s[~out]) > MAX_SPAN_S:
+        out |= np.abs(time_s - middle_s) > MAX_SPAN_S / 2
     if (~out).sum() < max(2, _MIN_SHARE * len(row)):
         raise _scattered(recording, path, int((~out).sum()), len(row))
     if out.any():
@@ -162,7 +165,7 @@ def _amid(groups: _Group, one: int, kept: Bools) -> Bools:
 
 
 def _goes_on(recording: Recording, row: Ints, time_s: Floats, group: Ints, groups: _Group) -> Bools:
-    """Tell groups that begin, or end, where a larger one is driving on: only the time jumps."""
+    """Tell handfuls that begin, or end, where a larger group drives on: only the time jumps."""
     out = np.zeros(len(groups.size), np.bool_)
     change = np.flatnonzero(np.diff(group) != 0) + 1
     change = change[(change >= 2) & (change + 1 < len(row))]
@@ -184,12 +187,13 @@ def _goes_on(recording: Recording, row: Ints, time_s: Floats, group: Ints, group
     before, after = group[change - 1], group[change]
     less = np.where(groups.size[before] < groups.size[after], before, after)
     out[less[driving & near & ~alone]] = True
-    return out
+    return out & (groups.size < _HANDFUL)
 
 
 def _scattered(recording: Recording, path: Path, near: int, count: int) -> LogError:
     """Say that the times are not those of one drive."""
-    what = f"the times of its {count} fixes are scattered: only {near} are minutes apart"
+    few = f"only {near} lie" if near > 1 else "almost no two lie"
+    what = f"the times of its {count} fixes are scattered: {few} within minutes of each other"
     return LogError(what, path, int(recording.line[0]), _HINT)
 
 
@@ -204,24 +208,12 @@ def _say(
     off_s = np.maximum(inside[0] - time_s, time_s - inside[1])
     furthest = int(np.argmax(off_s))
     side = "before" if time_s[furthest] < inside[0] else "after"
+    what = "dates" if off_s[furthest] >= _HALF_DAY_S else "times"
     text = (
-        f"fixes with a time far from the rest, up to {_length(float(off_s[furthest]))} {side} it; "
-        "left out. Look at the dates in these lines, or save them as a file of their own"
+        f"fixes with a time far from the rest, up to {rough_length(float(off_s[furthest]))} {side} "
+        f"it; left out. Look at the {what} in these lines, or save them as a file of their own"
     )
     notes.append(finding("far_time", text, recording.line[row]))
-
-
-def _length(duration_s: float) -> str:
-    """
-    Say a long time in the unit that fits.
-
-    >>> _length(86_400.0), _length(1800.0)
-    ('24 h', '30 min')
-    """
-    for unit_s, name in ((31_557_600.0, "years"), (86_400.0, "days"), (3600.0, "h")):
-        if duration_s >= 2 * unit_s:
-            return f"{duration_s / unit_s:.0f} {name}"
-    return f"{duration_s / 60:.0f} min"
 
 
 def _take_out(recording: Recording, usable: Bools, out: Ints, kept_ns: Ints) -> Bools:

@@ -15,7 +15,7 @@ import numpy as np
 
 from lapwright.ingest.log import Finding
 from lapwright.ingest.oddities import rough_metres
-from lapwright.ingest.recording import Recording, finding
+from lapwright.ingest.recording import Recording, finding, rough_length
 from lapwright.ingest.time.scales import NANO, NO_TIME, Bools, Floats, Ints
 
 _MIN_COUNT = 20
@@ -25,6 +25,9 @@ _FEW = 5
 # usual one a step is, and how near where rounding or the receiver make more than a few uneven.
 _FIT, _EVEN, _UNEVEN = 0.3, 0.5, 2.0
 _FEW_UNEVEN = 0.05
+# More lines than a few are left out where they are plainly off: by this, and where times are uneven
+# by these steps, too.  Sorted with the others the rest does less harm than a hole.
+_PLAINLY_NS, _PLAINLY_STEPS = NANO // 2, 3
 # Whole seconds are told from others to this.
 _SURELY_NS = 300_000_000
 # From one line to the next a car goes little farther than between the lines beside, and noise.
@@ -114,6 +117,8 @@ def _stretches(time_ns: Ints, gone_m: Floats, usual_ns: int) -> _Stretches:
     back |= ((step[first - 1] == 0) | (step[stop - 1] == 0)) & whole & (usual_ns > NANO // 2)
     good = closes & back & _drives_on(gone_m, first, stop) & ~_taken(time_ns, first, stop, usual_ns)
     good &= length[1:-1] <= length[:-2] + length[2:]
+    plainly_ns = _PLAINLY_NS if even else max(_PLAINLY_NS, _PLAINLY_STEPS * usual_ns)
+    good &= (length[1:-1] <= _FEW) | whole | (np.abs(front_ns) > plainly_ns)
     good &= _least_of_neighbours(np.where(good, length[1:-1], len(time_ns) + 1))
     return _Stretches(
         first[good], stop[good], seconds[good] * NANO, (whole & (length[1:-1] > _FEW))[good]
@@ -173,23 +178,12 @@ def _say(line: Ints, moved: Ints, out: Bools, notes: list[Finding]) -> None:
         side = "ahead of" if most_s > 0 else "behind"
         upto = "up to " if len(np.unique(moved[moved != 0])) > 1 else ""
         text = (
-            f"times {upto}{_length(abs(most_s))} {side} those of the lines around, where the car "
-            "drives on; put back"
+            f"times {upto}{rough_length(abs(most_s))} {side} the lines before and after; corrected"
         )
         notes.append(finding("time_put_back", text, line[moved != 0]))
     if out.any():
-        text = "times that do not fit those of the lines around; left out of the fixes"
+        text = "times that do not fit the lines before and after; left out of the fixes"
         notes.append(finding("stray_time", text, line[out]))
-
-
-def _length(duration_s: int) -> str:
-    """
-    Say a time in the unit that fits.
-
-    >>> _length(86_400), _length(7200), _length(90)
-    ('24 h', '2 h', '90 s')
-    """
-    return f"{duration_s // 3600} h" if duration_s % 3600 == 0 else f"{duration_s} s"
 
 
 def _applied(recording: Recording, usable: Bools, row: Ints, moved: Ints, out: Bools) -> Bools:

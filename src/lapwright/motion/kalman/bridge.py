@@ -13,6 +13,9 @@ from lapwright.numerics.batched_systems import transpose
 
 Floats = npt.NDArray[np.float64]
 
+# Of a longer step only the ends are known, and there the rest of it would eat all digits.
+_LONGEST_S = 600.0
+
 
 def bridge(since_s: Floats, step_s: Floats, noise: NoiseParameters) -> tuple[Floats, Floats]:
     """
@@ -30,6 +33,7 @@ def bridge(since_s: Floats, step_s: Floats, noise: NoiseParameters) -> tuple[Flo
         Of position, velocity and acceleration.
     """
     tau = noise.accel_tau_s
+    since_s, step_s = _shortened(since_s, step_s)
     f, q = car_transition(since_s, tau), car_process_cov(since_s, tau, 1.0)
     f_rest = car_transition(step_s - since_s, tau)
     f_all, q_all = car_transition(step_s, tau), car_process_cov(step_s, tau, 1.0)
@@ -59,6 +63,8 @@ def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoisePa
         Of position, velocity and acceleration at the first time with those at the second.
     """
     tau = noise.accel_tau_s
+    first_s, second_s = _shortened(first_s, step_s)[0], _shortened(second_s, step_s)[0]
+    step_s = np.minimum(step_s, _LONGEST_S)
     early, late = np.minimum(first_s, second_s), np.maximum(first_s, second_s)
     q_early, q_late, q_all = (car_process_cov(t, tau, 1.0) for t in (early, late, step_s))
     on_early = car_transition(step_s - early, tau) @ q_early
@@ -69,3 +75,15 @@ def bridge_cov(first_s: Floats, second_s: Floats, step_s: Floats, noise: NoisePa
     cov = q_early @ transpose(car_transition(late - early, tau))
     cov = noise.accel_mps2**2 * (cov - transpose(scale[:, :, None] * on_early) @ known)
     return np.where((first_s <= second_s)[:, None, None], cov, transpose(cov))
+
+
+def _shortened(since_s: Floats, step_s: Floats) -> tuple[Floats, Floats]:
+    """Take the middle out of long steps: a time keeps its distance from the nearer end."""
+    long = step_s > _LONGEST_S
+    if not long.any():
+        return since_s, step_s
+    half_s = _LONGEST_S / 2
+    left_s = step_s - since_s
+    late_s = np.maximum(_LONGEST_S - left_s, half_s)
+    short_s = np.where(left_s < since_s, late_s, np.minimum(since_s, half_s))
+    return np.where(long, short_s, since_s), np.minimum(step_s, _LONGEST_S)

@@ -70,6 +70,9 @@ Floats = npt.NDArray[np.float64]
 # Below this ratio of step to time constant the closed form of the process noise loses digits.
 _SERIES_BELOW = 0.5
 _AT_ONCE = 512
+# After an hour without a fix the car may be anywhere.  What more would add eats the digits of the
+# fix behind it: after a night its covariance would no longer be positive.
+_LONGEST_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +212,7 @@ def axis_step(dt_s: Floats, noise: NoiseParameters) -> tuple[Entries, Entries]:
     Parameters
     ----------
     dt_s : ndarray, shape (n,)
-        Steps. [s]
+        Steps; of the car, one of more than an hour counts as an hour. [s]
     noise : NoiseParameters
 
     Returns
@@ -218,8 +221,9 @@ def axis_step(dt_s: Floats, noise: NoiseParameters) -> tuple[Entries, Entries]:
         Of matrices of shape (k, k); k is 5, or 4 where no velocity is logged.
     """
     k = 5 if noise.has_velocity else 4
-    f = _car_transition(dt_s, noise.accel_tau_s).values
-    q = _car_process_cov(dt_s, noise.accel_tau_s, noise.accel_mps2).values
+    car_s = np.minimum(dt_s, _LONGEST_S)
+    f = _car_transition(car_s, noise.accel_tau_s).values
+    q = _car_process_cov(car_s, noise.accel_tau_s, noise.accel_mps2).values
     errors = [(3, noise.drift_m, noise.drift_tau_s)]
     if noise.has_velocity:
         errors.append((4, noise.slow_speed_mps, noise.slow_speed_tau_s))

@@ -17,6 +17,7 @@ Floats = npt.NDArray[np.float64]
 
 # The cost of each trial; with so many, bins of an hour are 9 s, still short against the drift.
 _MAX_BINS = 400
+_LONGEST_S = 3600.0
 # Bins are longer than what is averaged in each: noise that lasts a second is white from one to the
 # next, and an average over five seconds would no longer be the error at its middle.
 _MIN_S, _WINDOW_S = 2.0, 1.0
@@ -121,6 +122,8 @@ def _steps(
     moved = 0.5 * dt[:, None] * (velocity[1:] + velocity[:-1])
     corrected = moved - (dt**2 / 12.0)[:, None] * (slope[1:] - slope[:-1])
     moved = np.where(whole[:, None], corrected, moved)
+    # Of hours nothing is known either way, and their fifth power would eat all digits.
+    dt = np.minimum(dt, _LONGEST_S)
     jerk = 2.0 * local.accel_mps2**2 / local.accel_tau_s
     bridged = np.where(whole, jerk * dt**5 / 720.0, (local.accel_mps2 * dt**2 / 6.0) ** 2)
     factor = np.where(seen, m.velocity_factor, 1.0)
