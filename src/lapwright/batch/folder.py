@@ -137,7 +137,6 @@ def names_in(paths: Iterable[Path], folder: Path) -> dict[Path, tuple[str, str]]
         are the sessions' names too.
     """
     logs = {path: below(path, folder) for path in paths}
-    logs = {path: encodable(log) for path, log in logs.items()}
     stems = {path: str(Path(log).with_name(Path(log).name.split(".")[0]).as_posix())
              for path, log in logs.items()}  # fmt: skip
     count = Counter(stems.values())
@@ -175,7 +174,7 @@ def below(path: Path, folder: Path | None) -> str:
     inside = folder is not None and path.is_relative_to(folder)
     name = path.relative_to(folder or path).as_posix() if inside else path.name
     # Of bytes that are no text in any encoding, their numbers are shown.
-    return name.encode("utf-8", "backslashreplace").decode()
+    return encodable(name)
 
 
 def _candidates(folder: Path) -> list[Path]:

@@ -61,7 +61,7 @@ def test_a_name_is_no_command_to_the_terminal() -> None:
 
 def test_it_is_redrawn_in_place_without_clearing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        module.shutil, "get_terminal_size", lambda: module.os.terminal_size((80, 24))
+        module.shutil, "get_terminal_size", lambda *_, **__: module.os.terminal_size((80, 24))
     )
     out = Ascii()
     drawn = Terminal(out)
