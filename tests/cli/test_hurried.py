@@ -51,8 +51,9 @@ def _options(command: str) -> list[click.Option]:
 
 
 def test_every_command_and_every_option_with_a_file_is_here() -> None:
-    assert set(GIVEN) == set(COMMANDS)
-    for command in COMMANDS:
+    # `live` follows a source for as long as it sends, see tests/cli/live.
+    assert set(GIVEN) == set(COMMANDS) - {"live"}
+    for command in GIVEN:
         for option in _options(command):
             of_file = isinstance(option.type, click.Path) or str(option.metavar).strip(
                 "["
@@ -118,7 +119,7 @@ WRONG = (
 
 
 @pytest.mark.parametrize("make", WRONG)
-@pytest.mark.parametrize("command", list(COMMANDS))
+@pytest.mark.parametrize("command", list(GIVEN))
 def test_what_is_no_log(
     command: str, make: Callable[[Path], Path], run: Run, tmp_path: Path
 ) -> None:
@@ -148,7 +149,7 @@ NAMES = {
 
 @pytest.mark.skipif(os.name != "posix", reason="names as POSIX has them")
 @pytest.mark.parametrize("kind", list(NAMES))
-@pytest.mark.parametrize("command", list(COMMANDS))
+@pytest.mark.parametrize("command", list(GIVEN))
 def test_a_log_with_an_odd_name(
     command: str, kind: str, files: Files, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -161,9 +162,7 @@ def test_a_log_with_an_odd_name(
     if command in ("report", "captions"):
         given = [one for k, one in enumerate(given) if "--out" not in given[max(k - 1, 0) : k + 1]]
     result = run(command, *given, "--track", files.track, *OFF)
-    if kind == "no text" and command in ("report", "captions"):
-        assert "Give the log a name in plain letters" in _one_line(result)
-    elif kind == "no text" and command == "weekend":
+    if kind == "no text" and command == "weekend":
         # No table can hold its name; of other logs beside it there would be.
         assert "there is no log in this folder" in _one_line(result)
     else:
@@ -180,7 +179,7 @@ def _first(files: Files, seconds: float, log: Path) -> Path:
 
 
 @pytest.mark.parametrize("seconds", [0.2, 3.0, 60.0, 260.0])
-@pytest.mark.parametrize("command", list(COMMANDS))
+@pytest.mark.parametrize("command", list(GIVEN))
 def test_no_lap_or_one(
     command: str, seconds: float, files: Files, run: Run, tmp_path: Path
 ) -> None:

@@ -1,6 +1,7 @@
 """Tables keep their columns: in 80 columns, with long words, wide letters and no letters at all."""
 
 import io
+import re
 import sys
 
 import pytest
@@ -28,7 +29,7 @@ def test_words_fold_and_numbers_stay_in_their_columns(words: list[tuple[str, str
     assert max(map(columns_of, lines)) <= 80
     assert cannot_be_seen("".join(lines)) == []
     # The numbers of all rows end where their heads do.
-    with_numbers = [line for line in lines if line.endswith("12  1:35.202  0.005")]
+    with_numbers = [line for line in lines if re.search(r"12  ?1:35\.202  ?0\.005$", line)]
     assert len({columns_of(line) for line in with_numbers}) == 1
     assert len(with_numbers) == len(rows)
 

@@ -11,11 +11,12 @@ import click
 
 from lapwright.cli.live.board import Board
 from lapwright.cli.live.event_text import EventText
-from lapwright.cli.live.json_events import event_line
+from lapwright.cli.live.json_events import event_object
 from lapwright.cli.live.page import DEFAULT, Page
 from lapwright.cli.live.terminal import Terminal, is_screen
 from lapwright.cli.options import UnitsType
 from lapwright.cli.printing import say
+from lapwright.cli.printing.terminal import write_out, write_out_json
 from lapwright.kept import USUAL
 from lapwright.live_session.events import Event, LapGoing
 from lapwright.live_session.live import LiveSession, live
@@ -175,11 +176,11 @@ class Views:
 
     def _show(self, event: Event, now_s: float) -> None:
         if self._as_json:
-            click.echo(event_line(event))
+            write_out_json(event_object(event))
         elif self._screen is None:
             line = self._text.line(event)
             if line is not None:
-                click.echo(line)
+                write_out(line)
         elif now_s - self._drawn_s >= _DRAW_S or not isinstance(event, LapGoing):
             self._drawn_s = now_s
             self._screen.draw(self._board.shown(now_s))

@@ -34,8 +34,9 @@ def write_err(text: str, before: str = "") -> None:
 
 def write_out_json(value: Any) -> None:
     """Print a value as JSON on stdout, nothing of it changed."""
-    # UTF-8 whatever the terminal's is (RFC 8259, 8.1).
-    click.echo(json_text(value, "utf-8").encode())
+    text = json_text(value, "utf-8")
+    # UTF-8 whatever the terminal's is (RFC 8259, 8.1); what takes text alone gets text.
+    click.echo(text.encode() if hasattr(sys.stdout, "buffer") else text)
 
 
 def shown(text: str, stream: TextIO | None = None) -> str:
