@@ -79,5 +79,5 @@ def test_a_run_up_is_not_below_zero(world: World) -> None:
     track = world.session.track
     with pytest.raises(ValueError, match="run_up_m must be 0 m or more"):
         track.with_run_ups([-1.0] * len(track.corners))
-    with pytest.raises(ValueError, match="zip"):
+    with pytest.raises(ValueError, match="1 distances for 10 corners"):
         track.with_run_ups([1.0])

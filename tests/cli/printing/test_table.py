@@ -3,6 +3,7 @@
 import io
 import re
 import sys
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import given
@@ -16,6 +17,14 @@ from lapwright.escaping.unseen import visible
 
 HEADS = ["session", "driver", "laps", "best", "±"]
 ROW = ["friday", "Runa", "12", "1:35.202", "0.005"]
+
+
+@pytest.fixture(autouse=True, scope="module")
+def in_a_terminal() -> Iterator[None]:
+    """Tables are as wide as a terminal of 80 columns."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("lapwright.cli.printing.table.columns", lambda: 80)
+        yield
 
 
 def lines_of(rows: list[list[str]], heads: list[str] = HEADS, left: tuple[int, ...] = (0, 1)):

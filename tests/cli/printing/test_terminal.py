@@ -3,6 +3,7 @@
 import ast
 import io
 import json
+import os
 import sys
 from pathlib import Path
 
@@ -83,7 +84,16 @@ def test_the_commands_have_no_other_way_to_the_terminal() -> None:
     assert click.echo
 
 
-def test_where_nobody_looks_there_are_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_terminal_has_80_columns_at_least_and_a_file_no_end(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     monkeypatch.setattr(sys, "stdout", io.StringIO())
-    assert terminal.columns() == 80
+    assert terminal.columns() > 10_000
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    monkeypatch.setattr(sys.stdout, "fileno", lambda: 1)
+    for wide, counted in ((40, 80), (80, 80), (200, 200)):
+        monkeypatch.setattr(
+            terminal.os, "get_terminal_size", lambda *_, w=wide: os.terminal_size((w, 24))
+        )
+        assert terminal.columns() == counted
     assert columns_of("x" * 80) == 80

@@ -11,7 +11,7 @@ from lapwright.escaping.columns_of_text import columns_of, folded, left_aligned,
 
 # Stands where a difference is too small to measure.
 EQUAL = "="
-# Blanks between columns; where a table would not fit else, one.
+# Blanks between columns; one where a word would have to be broken otherwise.
 _APART, _LEAST_APART = 2, 1
 # A column of words is not made narrower than this.
 _NARROWEST = 14
@@ -21,7 +21,7 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[
     """
     Lay out a table: numbers to the right, words to the left, two blanks between columns.
 
-    One blank where it would be wider than the terminal otherwise.
+    One blank where a word would have to be broken otherwise.
 
     Parameters
     ----------
@@ -51,8 +51,10 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[
     ]
     words = {place for place, k in enumerate(used) if k in left}
     wide = [max(columns_of(row[k]) for row in grid) for k in range(len(used))]
-    apart = _APART if sum(wide) + _APART * (len(wide) - 1) <= columns() else _LEAST_APART
-    return "\n".join(_laid_out(grid, _narrower(wide, words, columns(), apart), words, apart))
+    apart, narrow = _APART, _narrower(wide, words, columns(), _APART)
+    if _breaks_a_word(grid, narrow, words):
+        apart, narrow = _LEAST_APART, _narrower(wide, words, columns(), _LEAST_APART)
+    return "\n".join(_laid_out(grid, narrow, words, apart))
 
 
 def _narrower(wide: list[int], words: set[int], most: int, apart: int) -> list[int]:
@@ -64,6 +66,11 @@ def _narrower(wide: list[int], words: set[int], most: int, apart: int) -> list[i
             break
         wide[widest] -= 1
     return wide
+
+
+def _breaks_a_word(grid: list[list[str]], wide: list[int], words: set[int]) -> bool:
+    """Whether a column of words is narrower than a word in it."""
+    return any(columns_of(one) > wide[k] for row in grid for k in words for one in row[k].split())
 
 
 def _laid_out(grid: list[list[str]], wide: list[int], words: set[int], apart: int) -> list[str]:

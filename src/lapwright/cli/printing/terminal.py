@@ -18,8 +18,10 @@ from lapwright.escaping.json_text import json_text
 from lapwright.escaping.plain_letters import in_encoding
 from lapwright.escaping.unseen import visible
 
-# What a program may count on where nobody is looking.
+# What a table may count on, however narrow the window.
 COLUMNS = 80
+# A file or another program takes lines of any length.
+_NO_END = 1_000_000
 
 
 def write_out(text: str) -> None:
@@ -58,11 +60,11 @@ def shown(text: str, stream: TextIO | None = None) -> str:
 
 
 def columns() -> int:
-    """Count the columns of what stdout goes to; where it is not a terminal, or narrow, 80."""
+    """Count the columns of a terminal, 80 at least; where stdout goes elsewhere there is no end."""
     try:
-        wide = os.get_terminal_size(sys.stdout.fileno()).columns if sys.stdout.isatty() else 0
+        wide = os.get_terminal_size(sys.stdout.fileno()).columns if sys.stdout.isatty() else _NO_END
     except (OSError, ValueError):
-        wide = 0
+        wide = _NO_END
     return max(wide, COLUMNS)
 
 
