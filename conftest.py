@@ -30,6 +30,15 @@ def _session() -> Any:
     return lw.open_session(SESSION)
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _nobodys_files(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """No test reads or writes the track library and the settings of whoever runs it."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("XDG_DATA_HOME", "XDG_CONFIG_HOME"):
+            patch.setenv(name, str(tmp_path_factory.mktemp(name.lower())))
+        yield
+
+
 @pytest.fixture(autouse=True)
 def _names_of_the_examples(
     request: pytest.FixtureRequest, doctest_namespace: dict[str, Any]

@@ -32,6 +32,12 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Small:
 
 
 @pytest.fixture(autouse=True)
+def _own_library(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """What is saved where nobody says is not found by other tests."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+
+
+@pytest.fixture(autouse=True)
 def _no_figures() -> Iterator[None]:
     yield
     import matplotlib.pyplot as plt
