@@ -33,8 +33,9 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Small:
 
 @pytest.fixture(autouse=True)
 def _own_library(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """What is saved where nobody says is not found by other tests."""
+    """What is saved where nobody says, or beside whoever runs this, is not found by others."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.chdir(tmp_path)
 
 
 @pytest.fixture(autouse=True)
