@@ -167,9 +167,7 @@ def test_two_at_once_lose_no_note(tmp_path: Path) -> None:
         "import sys; from pathlib import Path; from test_hurried_ends import _note_often\n"
         "_note_often(Path(sys.argv[1]), sys.argv[2])"
     )
-    folders = os.pathsep.join(
-        [SOURCE, str(Path(__file__).parent), os.environ.get("PYTHONPATH", "")]
-    )
+    folders = os.pathsep.join([SOURCE, *map(str, sys.path), str(Path(__file__).parent)])
     both = [
         subprocess.Popen(
             [sys.executable, "-c", script, notes, who], env={**os.environ, "PYTHONPATH": folders}
