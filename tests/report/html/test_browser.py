@@ -362,7 +362,8 @@ def test_prints_on_a4(loaded: Any) -> None:
     assert b"595" in pdf
     assert b"842" in pdf or b"841" in pdf
     # A corner has a sheet of its own, nearly always one; the rest is short. Another lap beside the
-    # best, corner by corner, takes two sheets of this report with long names.
+    # best, corner by corner, takes two sheets of this report with long names, and what the driver's
+    # own laps add up to takes one.
     sheets = len(re.findall(rb"/Type\s*/Page\b", pdf))
     cards = len(loaded.find_elements("css selector", ".card"))
-    assert cards + 3 <= sheets <= cards + 9
+    assert cards + 4 <= sheets <= cards + 10
