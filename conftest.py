@@ -32,11 +32,19 @@ def _session() -> Any:
 
 @pytest.fixture(autouse=True, scope="session")
 def _nobodys_files(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """No test reads or writes the track library and the settings of whoever runs it."""
+    """No test reads or writes the track library of whoever runs it."""
     with pytest.MonkeyPatch.context() as patch:
-        for name in ("XDG_DATA_HOME", "XDG_CONFIG_HOME"):
-            patch.setenv(name, str(tmp_path_factory.mktemp(name.lower())))
+        patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
         yield
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave what only goes through many alike cases to those who ask for it."""
+    if not os.environ.get("THOROUGH"):
+        skip = pytest.mark.skip(reason="many alike cases; THOROUGH=1 runs them")
+        for item in items:
+            if item.get_closest_marker("thorough") is not None:
+                item.add_marker(skip)
 
 
 @pytest.fixture(autouse=True)

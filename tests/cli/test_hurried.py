@@ -42,6 +42,11 @@ OUTPUTS = {
 INPUTS = {"--columns", "--tracks", "--track", "--other-columns", "--reference-log", "--against"}
 FILES = [one for one, ending in OUTPUTS.items() if ending]
 OFF = ("--repeat-line", "off")
+# The commands read a log in one way: three of them each time, all of them with THOROUGH=1.
+ALL = [
+    pytest.param(one, marks=() if one in ("laps", "report", "weekend") else pytest.mark.thorough)
+    for one in GIVEN
+]
 
 
 def _options(command: str) -> list[click.Option]:
@@ -119,7 +124,7 @@ WRONG = (
 
 
 @pytest.mark.parametrize("make", WRONG)
-@pytest.mark.parametrize("command", list(GIVEN))
+@pytest.mark.parametrize("command", ALL)
 def test_what_is_no_log(
     command: str, make: Callable[[Path], Path], run: Run, tmp_path: Path
 ) -> None:
@@ -149,7 +154,7 @@ NAMES = {
 
 @pytest.mark.skipif(os.name != "posix", reason="names as POSIX has them")
 @pytest.mark.parametrize("kind", list(NAMES))
-@pytest.mark.parametrize("command", list(GIVEN))
+@pytest.mark.parametrize("command", ALL)
 def test_a_log_with_an_odd_name(
     command: str, kind: str, files: Files, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -179,7 +184,7 @@ def _first(files: Files, seconds: float, log: Path) -> Path:
 
 
 @pytest.mark.parametrize("seconds", [0.2, 3.0, 60.0, 260.0])
-@pytest.mark.parametrize("command", list(GIVEN))
+@pytest.mark.parametrize("command", ALL)
 def test_no_lap_or_one(
     command: str, seconds: float, files: Files, run: Run, tmp_path: Path
 ) -> None:

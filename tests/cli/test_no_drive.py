@@ -73,7 +73,10 @@ def oval(tmp_path_factory) -> Path:
 
 
 @pytest.mark.parametrize("known", [True, False], ids=["track given", "track searched"])
-@pytest.mark.parametrize("drive", DRIVES)
+@pytest.mark.parametrize(
+    "drive",
+    [pytest.param(d, marks=pytest.mark.thorough if k % 3 else ()) for k, d in enumerate(DRIVES)],
+)
 def test_each_command_ends_in_an_answer_or_one_clear_line(drive, known, oval, tmp_path) -> None:
     log = write(tmp_path / "log.csv", DRIVES[drive])
     given = ["--track", str(oval)] if known else []

@@ -81,7 +81,11 @@ def wide_lines(text: str) -> list[str]:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
+@pytest.mark.parametrize(
+    "encoding",
+    ["ascii", pytest.param("cp1252", marks=pytest.mark.thorough),
+     pytest.param("utf-8", marks=pytest.mark.thorough)],
+)  # fmt: skip
 # `live` follows a source for as long as it sends, see tests/cli/live.
 @pytest.mark.parametrize("command", sorted(set(COMMANDS) - {"live"}))
 def test_every_command_prints(command: str, encoding: str, odd: Files, tmp_path: Path) -> None:

@@ -32,6 +32,7 @@ def test_a_log_or_one_clear_error(damaged: tuple[str, bytes]) -> None:
         assert outcome(log, path) in ("good", "error")
 
 
+@pytest.mark.thorough
 @settings(QUICK, max_examples=12)
 @given(damaged_logs(good_logs()))
 def test_laps_or_one_clear_error(damaged: tuple[str, bytes]) -> None:

@@ -8,9 +8,12 @@ import pytest
 from car_worlds import CORNERS
 
 from lapwright.car.watch import CarWarning
+from lapwright.geometry import Track
 from lapwright.wording.car import NO_DIAGNOSIS, car_lines, car_warning_text
 
-TRACK: Any = SimpleNamespace(corners=CORNERS)
+# A track of which only the corners are there.
+TRACK = object.__new__(Track)
+object.__setattr__(TRACK, "corners", CORNERS)
 OIL = ("oil pressure [bar]", "oil_pressure", "bar")
 
 
