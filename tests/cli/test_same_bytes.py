@@ -22,7 +22,7 @@ import lapwright
 from lapwright import simulate as sim
 
 # Made once, in one process.
-pytestmark = pytest.mark.xdist_group("same_bytes")
+pytestmark = [pytest.mark.xdist_group("same_bytes"), pytest.mark.thorough]
 
 SOURCE = str(Path(lapwright.__file__).parents[1])
 

@@ -27,6 +27,7 @@ def test_no_lap_lies(damage) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.thorough
 @pytest.mark.parametrize("damage", ["another_day", "swapped_blocks", "changed_characters"])
 def test_what_can_be_put_right_costs_no_lap(kind, damage) -> None:
     verdict = judge(kind, damage, seed=100)
