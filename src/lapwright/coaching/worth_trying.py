@@ -45,7 +45,7 @@ class Habit:
     clock : {"span", "run_in", "run_out"}
         What the time at stake was measured over.
     usual, better : ndarray
-        The quantity on the usual and on the quicker passes: a station or an offset [m] or a
+        The quantity on the usual and on the quicker runs: a station or an offset [m] or a
         speed [m/s].
     """
 
@@ -142,7 +142,7 @@ def _follows_from_speed(evidence: Evidence, braking: Candidate, found: list[Cand
 
 
 def _middles(evidence: Evidence, found: Candidate) -> tuple[float, float]:
-    """Middle of the usual and of the quicker passes."""
+    """Middle of the usual and of the quicker runs through the corner."""
     values = evidence.passes[found.feature.column].to_numpy(dtype=np.float64)[found.rows]
     return float(np.median(values[found.usual])), float(np.median(values[~found.usual]))
 

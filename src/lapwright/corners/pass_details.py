@@ -231,7 +231,7 @@ def _asides(
     """
     How far to the left of the usual line each pass was at a station, and its sd. [m].
 
-    The sd is that against the mean of the clean passes, for which what all passes share drops out.
+    The sd is that against the mean of the clean ones, for which what all of them share drops out.
     """
     aside, sd = np.full(len(passes), np.nan), np.full(len(passes), np.nan)
     laps, corner = passes["lap"].to_numpy(), passes["corner"].to_numpy()

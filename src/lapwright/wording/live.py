@@ -26,7 +26,7 @@ HEADS = {
     "sectors": "sectors",
     "speed": "speed",
 }
-FIRST_WORD, LAST_WORD = "first word", "refined"
+AT_FIRST, REFINED = "to be refined", "refined"
 
 
 def age(age_s: float) -> str:

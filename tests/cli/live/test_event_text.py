@@ -8,17 +8,17 @@ LAP = LapTimed(3, "timed", (), 94.812, 0.018, (), (), 0.0, 94.0, refined=False, 
 
 def test_a_line_each_and_none_twice() -> None:
     text = EventText()
-    assert text.line(LAP) == "lap 3  1:34.812 ± 0.018  best so far  (first word)"
+    assert text.line(LAP) == "lap 3  1:34.812 ± 0.018  best so far  (to be refined)"
     assert text.line(replace(LAP, refined=True)) is None
     moved = replace(LAP, refined=True, time_s=94.8, flags=("spin",), best=False)
     assert text.line(moved) == "lap 3  1:34.800 ± 0.018  spin  (refined)"
     sector = SectorTimed(3, 1, 31.25, 0.04, 900.0, refined=False)
-    assert text.line(sector) == "lap 3  sector 1  31.25 ± 0.04 s  (first word)"
+    assert text.line(sector) == "lap 3  sector 1  31.25 ± 0.04 s  (to be refined)"
 
 
 def test_laps_without_a_time() -> None:
     out = replace(LAP, kind="out", time_s=float("nan"), best=False)
-    assert EventText().line(out) == "lap 3  out lap  (first word)"
+    assert EventText().line(out) == "lap 3  out lap  (to be refined)"
 
 
 def test_the_state_of_the_fixes_is_said_when_it_changes() -> None:

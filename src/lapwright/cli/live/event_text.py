@@ -5,7 +5,7 @@ import math
 from lapwright.live_session.events import Event, LapTimed, Learned, Receiving, SectorTimed
 from lapwright.units import clock, error_bar
 from lapwright.wording.flags import KIND_WORDS, flag_list
-from lapwright.wording.live import FIRST_WORD, LAST_WORD, STATES
+from lapwright.wording.live import AT_FIRST, REFINED, STATES
 
 _PM = "\N{PLUS-MINUS SIGN}"
 
@@ -24,7 +24,7 @@ class EventText:
         Examples
         --------
         >>> print(EventText().line(SectorTimed(3, 1, 31.25, 0.04, 900.0, refined=False)))
-        lap 3  sector 1  31.25 ± 0.04 s  (first word)
+        lap 3  sector 1  31.25 ± 0.04 s  (to be refined)
         """
         if isinstance(event, SectorTimed):
             time = clock(event.time_s, event.time_sd_s)
@@ -54,7 +54,7 @@ class EventText:
         # The laps before the last few are not spoken of again.
         self._told = {key: text for key, text in self._told.items() if key[0] > lap - 30}
         self._told[lap, sector] = said
-        return f"{said}  ({LAST_WORD if refined else FIRST_WORD})"
+        return f"{said}  ({REFINED if refined else AT_FIRST})"
 
 
 def _lap_text(lap: LapTimed) -> str:

@@ -1,7 +1,7 @@
 """
 Corner names that somebody has given in a track file, kept when the file is written again.
 
-A circuit that is found anew in a log knows its corners by number only; the names in the file it
+A circuit that is found in another log knows its corners by number only; the names in the file it
 goes to were typed by a person and are found nowhere else.
 """
 

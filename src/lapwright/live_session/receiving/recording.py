@@ -56,7 +56,7 @@ class Recording:
         self._sync.start()
 
     def write(self, data: bytes) -> None:
-        """Add some bytes; never raises for want of room."""
+        """Add some bytes; never fails because the disk is full."""
         with self._lock:
             if self._closed:
                 return

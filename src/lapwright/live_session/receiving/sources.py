@@ -12,6 +12,7 @@ import select
 import socket
 import sys
 import time
+from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
@@ -75,7 +76,7 @@ class StandardInput:
 
 
 @dataclass(eq=False)
-class Reopened:
+class Reopened(ABC):
     """
     A source that is opened again whenever it is lost.
 
@@ -128,12 +129,13 @@ class Reopened:
         self.why = ""
         return True
 
+    @abstractmethod
     def open_it(self) -> Any:
         """Open it once."""
-        raise NotImplementedError
 
+    @abstractmethod
     def _take(self) -> bytes:
-        raise NotImplementedError
+        """Read what has come."""
 
 
 @dataclass(eq=False)
