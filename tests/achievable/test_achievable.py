@@ -1,11 +1,13 @@
 """The calculated lap of simulated sessions, against the lap that the simulator drives."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from worlds import World
 
+import lapwright as lw
 from lapwright import simulate as sim
 from lapwright.columns import names
 from lapwright.columns.achievable import ACHIEVABLE
@@ -122,3 +124,14 @@ def test_the_scatter_of_two_drivers_widens_the_interval(
         return (found.time_high95_s - found.time_low95_s) / found.time_s
 
     assert width(at_the_limit) < width(slow_in_a_corner)
+
+
+def test_a_run_across_a_hole_in_the_log_is_nobodys_best() -> None:
+    # 3.8 s of lap 9 are missing in the first corner, and what stands in for them is the quickest.
+    samples = Path(__file__).parents[2] / "sample_sessions"
+    log, track = samples / "friday_test.csv", samples / "wren_hollow.geojson"
+    session = lw.open_session(log, track=track, repeat_line=False)
+    corners = session.achievable.corners
+    assert 9 in session.achievable.laps
+    assert np.isfinite(corners["best_sd_s"]).all()
+    assert int(corners["best_lap"].iloc[0]) != 9

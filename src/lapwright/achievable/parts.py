@@ -132,7 +132,10 @@ def corner_parts(
     DataFrame
         One row a corner, see `lapwright.columns.achievable`.
     """
-    times, low = _times(line, model, parts), _lowest(line, model, parts)
+    pairs = pd.MultiIndex.from_product([line.lap.tolist(), parts.corner.tolist()])
+    sds = measured.time_sd_s.reindex(pairs).to_numpy(dtype=np.float64)
+    bars = sds.reshape(len(line.lap), len(parts.corner))
+    times, low = _times(line, model, parts, np.isfinite(bars)), _lowest(line, model, parts)
     best = times.pop("best")
     scatter, top, varies = times.pop("scatter"), low.pop("top"), low.pop("varies")
     rows = np.arange(len(parts.corner))
@@ -140,14 +143,13 @@ def corner_parts(
         measured.lap_start_s[int(line.lap[i])] + line.step_s[i, :j].sum()
         for i, j in zip(best, low.pop("where")[best, rows], strict=True)
     ]
-    runs = zip(line.lap[best].tolist(), parts.corner.tolist(), strict=True)
-    bars = [float(measured.time_sd_s.get(run, np.nan)) for run in runs]
     low["best_min_speed_mps"] = low["best_min_speed_mps"][best, rows]
     quicker = times["best_s"] - times["allowed_s"] > scatter
     table = pd.DataFrame(
         {
             "corner": parts.corner, "laps": len(line.lap), "start_m": parts.start_m,
-            "end_m": parts.end_m, "best_lap": line.lap[best], "best_sd_s": bars, **times, **low,
+            "end_m": parts.end_m, "best_lap": line.lap[best], "best_sd_s": bars[best, rows],
+            **times, **low,
             "best_min_speed_sd_mps": measured.speed_sds(np.array(moments)),
             **_made_of(line, model, parts),
             "only_scatter": times["gap_low95_s"] <= 0.0,
@@ -157,7 +159,9 @@ def corner_parts(
     return arranged(table, ACHIEVABLE)
 
 
-def _times(line: UsualLine, model: ModelLap, parts: Parts) -> dict[str, Floats]:
+def _times(
+    line: UsualLine, model: ModelLap, parts: Parts, known: npt.NDArray[np.bool_]
+) -> dict[str, Floats]:
     """Times over the parts with their bars; also who was best and the scatter of the runs."""
     runs = parts.sums(line.step_s)
     usual, laps = runs.mean(axis=0), len(runs)
@@ -166,7 +170,8 @@ def _times(line: UsualLine, model: ModelLap, parts: Parts) -> dict[str, Floats]:
     model_sd = part_model_sd(allowed)
     gap_bars = model.bars(slopes, model_sd, (runs - usual) / laps)
     gap, half = usual - allowed, gap_bars.half95
-    best = runs.argmin(axis=0)
+    # A run across a hole in the log is made up in part, so it is nobody's best.
+    best = np.where(known, runs, runs + np.where(known.any(axis=0), np.inf, 0.0)).argmin(axis=0)
     return {
         "best": best,
         "scatter": runs.std(axis=0, ddof=1),

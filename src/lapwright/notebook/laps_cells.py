@@ -21,7 +21,7 @@ from lapwright.report.two_laps import LapsCompared, TwoLaps
 from lapwright.session import Session
 from lapwright.units import Units
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, OTHER_CAR
-from lapwright.wording.coaching.achievable import CALCULATED
+from lapwright.wording.coaching.achievable import CALCULATED, TABLE
 from lapwright.wording.coaching.achievable import HEADING as ACHIEVABLE_HEADING
 from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.compared import against, what_differed
@@ -59,6 +59,7 @@ def session_cell(session: Session, units: Units) -> str:
         still_known_heading=HEADING,
         adds_up_heading=ACHIEVABLE_HEADING,
         calculated=CALCULATED,
+        adds_up_words=TABLE,
         adds_up_rows=achievable_rows(material, units),
         adds_up_heads=achievable_heads(units),
         frame=framed(material, units, _quickest(material)),

@@ -8,13 +8,19 @@ from lapwright.achievable import Achievable
 from lapwright.arguments import checked
 from lapwright.plots.drawing.corner_bands import corner_bands
 from lapwright.plots.drawing.display_units import distance_axis, speed_in, units_of
-from lapwright.plots.drawing.style import COLOURS, DASHES, drawing
+from lapwright.plots.drawing.palette import LIGHT
+from lapwright.plots.drawing.style import drawing
 from lapwright.units import Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-_LINES = (("usual_mps", "usual"), ("best_mps", "lap {best}"), ("allowed_mps", "calculated"))
+# As on the page: column, label, colour, dashes.
+_LINES = (
+    ("usual_mps", "usual", LIGHT.usual, "--"),
+    ("best_mps", "lap {best}", LIGHT.best, "-"),
+    ("allowed_mps", "calculated", LIGHT.ink, ":"),
+)
 
 
 @checked
@@ -65,7 +71,7 @@ def achievable(
         ax.set_ylabel(f"speed [{shown.speed}]")
         ax.set_title("What your own laps add up to", pad=14)
         corner_bands(ax, corners, float(station[-1]))
-        for (name, label), colour, dash in zip(_LINES, COLOURS, DASHES, strict=False):
+        for name, label, colour, dash in _LINES:
             ax.plot(
                 station, speed_in(table[name].to_numpy(), shown.speed), color=colour,
                 linestyle=dash, label=label.format(best=found.best_lap),
@@ -74,7 +80,7 @@ def achievable(
             speed_in(table[f"allowed_{end}95_mps"].to_numpy(), shown.speed)
             for end in ("low", "high")
         )
-        ax.fill_between(station, low, high, color=COLOURS[len(_LINES) - 1], alpha=0.25, linewidth=0)
+        ax.fill_between(station, low, high, color=LIGHT.ink, alpha=0.15, linewidth=0)
         ax.set_xlim(0.0, float(station[-1]))
         ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.05), ncols=len(_LINES))
         return ax

@@ -42,7 +42,7 @@ from lapwright.units import Units
 from lapwright.wording.car import HEADING as CAR_HEADING
 from lapwright.wording.car import NO_DIAGNOSIS
 from lapwright.wording.cautions import AS_DRIVEN, BUILD_UP, CAUTIONS, GRIP
-from lapwright.wording.coaching.achievable import CALCULATED
+from lapwright.wording.coaching.achievable import CALCULATED, TABLE
 from lapwright.wording.coaching.achievable import HEADING as ACHIEVABLE_HEADING
 from lapwright.wording.coaching.still_known import HEADING
 from lapwright.wording.findings import finding_text
@@ -170,6 +170,7 @@ def html(material: ReportData, units: Units | str = "km/h") -> str:
         "still_known_heading": HEADING,
         "adds_up_heading": ACHIEVABLE_HEADING,
         "calculated": CALCULATED,
+        "adds_up_words": TABLE,
         "adds_up_figure": adds_up_figure(material, shown),
         "adds_up_heads": achievable_heads(shown),
         "adds_up_rows": achievable_rows(material, shown),

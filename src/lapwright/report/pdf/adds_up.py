@@ -8,7 +8,7 @@ from lapwright.report.pdf.sheet import SMALLEST_PT, Sheet
 from lapwright.report.pdf.text_layout import POINTS, wrapped
 from lapwright.report.report_data import ReportData
 from lapwright.units import Units
-from lapwright.wording.coaching.achievable import CALCULATED, HEADING
+from lapwright.wording.coaching.achievable import CALCULATED, HEADING, TABLE
 
 _HEAD_LETTERS = 11
 _NAME_IN = 1.2
@@ -48,9 +48,4 @@ def draw_adds_up(sheet: Sheet, material: ReportData, units: Units) -> None:
         sheet.space(0.06)
         sheet.room(0.6 + min(_ROW_IN * len(rows), 9.0))
         sheet.table([head[i] for i in columns], cells, set())
-    sheet.text(
-        "From before the braking for each corner to before the next. The gap is usual less "
-        "calculated, and line, minimum speed, braking and throttle add up to it. The "
-        "sd of a usual or calculated figure holds your scatter and the doubt of the calculation.",
-        SMALLEST_PT, quiet=True,
-    )  # fmt: skip
+    sheet.text(TABLE, SMALLEST_PT, quiet=True)

@@ -25,6 +25,13 @@ CALCULATED = (
     "Calculated from your own laps, not driven and not advice. It says nothing of where to brake "
     "or how fast to go; officials and your instructor come first."
 )
+# Beside the table of the corners.
+TABLE = (
+    "From before the braking for each corner to before the next. The gap is usual less calculated, "
+    "and line, minimum speed, braking and throttle add up to it; these four have no error bar of "
+    "their own, so read them as shares of the gap. The sd of a usual or calculated figure holds "
+    "your scatter and the doubt of the calculation."
+)
 _PARTS = {
     "minimum_s": "minimum speed",
     "braking_s": "braking",
