@@ -11,7 +11,7 @@ from dataclasses import fields
 from difflib import SequenceMatcher, get_close_matches
 from pathlib import Path
 
-from lapwright.errors import shown
+from lapwright.errors import one_line, shown
 from lapwright.ingest.archive import is_there
 from lapwright.notes.edit import KEY, parsed
 from lapwright.notes.limits import LIMITS_KEY
@@ -25,6 +25,8 @@ _ITEM_KEYS = set(FILE_KEYS)
 FILE_KEYS_AT_TOP = ("logs", ZONE_KEY, LIMITS_KEY)
 # The share of letters two words have in common, from which one may be the other misspelt.
 _ALIKE = 0.75
+# Letters of a sentence: file names may be as long and as strange as they like.
+_MOST = 2_000
 
 
 def notes_oddities(path: str | Path) -> tuple[str, ...]:
@@ -56,7 +58,8 @@ def notes_oddities(path: str | Path) -> tuple[str, ...]:
 
     def add(what: str, key: str, header: str = "") -> None:
         number = _line_of(lines, key, header)
-        said[f"{path.name}{'' if number is None else f':{number}'}: {what}."] = None
+        where = f"{path.name}{'' if number is None else f':{number}'}"
+        said[one_line(f"{where}: {what}.", _MOST)] = None
 
     for key in _like_ours(document, (*_KEYS, *FILE_KEYS_AT_TOP)):
         meant = _like(key, FILE_KEYS_AT_TOP)

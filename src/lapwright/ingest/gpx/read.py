@@ -60,7 +60,9 @@ def read_gpx(data: bytes, path: Path) -> Recording:
     """
     try:
         quick, points = _parsed(data)
-        whole = whole_points(as_utf_8(data)) if points.error and not _is_cut(points) else None
+        whole, error_line = None, points.error_line
+        if points.error and not _is_cut(points):
+            whole = whole_points(as_utf_8(data))
         if whole is not None:
             quick, points = _parsed(whole[0])
     except UnsafeXmlError:
@@ -69,7 +71,9 @@ def read_gpx(data: bytes, path: Path) -> Recording:
     notes = points.breaches.findings()
     if whole is not None and points.line:
         text = "the XML is damaged in these lines; they were left out"
-        notes.append(finding("damaged_xml", text, np.array(whole[1], np.int64)))
+        # Where only what stands behind the last point is damaged, no point's lines are.
+        lines = np.array(whole[1] or [error_line], np.int64)
+        notes.append(finding("damaged_xml", text, lines))
     if points.error:
         _say_error(points, path, notes)
     if not points.line:
