@@ -43,9 +43,12 @@ def one_line(text: str, most: int = _MOST_WHAT) -> str:
     >>> one_line("a\nb"), one_line("abcdefghijk", 7)
     ('a\\nb', 'abc…ijk')
     """
-    if len(text) > most:
-        text = f"{text[: most // 2]}…{text[-(most // 2) :]}"
-    return _CONTROL.sub(lambda found: ascii(found[0])[1:-1], text)
+    # Cut once more at the end: written out, what breaks a line is longer.
+    return _cut(_CONTROL.sub(lambda found: ascii(found[0])[1:-1], _cut(text, most)), most)
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else f"{text[: most // 2]}…{text[-(most // 2) :]}"
 
 
 def shown(value: object) -> str:
