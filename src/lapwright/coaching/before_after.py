@@ -165,8 +165,10 @@ def before_after(
     Raises
     ------
     LapError
-        If something is neither a session nor a lap table, if a side is empty, or if sessions were
-        driven on different circuits or surfaces: wet and dry are never held against each other.
+        If a side is empty, or if sessions were driven on different circuits or surfaces: wet and
+        dry are never held against each other.
+    TypeError
+        If something is neither a session nor a lap table.
     ValueError
         If ``settle_s`` is not positive.
 
@@ -218,8 +220,8 @@ def _sessions(side: Driving | Sequence[Driving], which: str) -> list[SessionLaps
         elif all(hasattr(one, name) for name in ("laps", "trace", "notes", "log")):
             out.append(laps_of(one))
         else:
-            msg = f"{which} holds {type(one).__name__}; give sessions or their lap tables"
-            raise LapError(msg)
+            msg = f"{which} is of kind {type(one).__name__}; give sessions or their lap tables"
+            raise TypeError(msg)
     if not out:
         msg = f"there is nothing {which} the change; give a session or its lap table"
         raise LapError(msg)
