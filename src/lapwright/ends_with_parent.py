@@ -23,6 +23,9 @@ def end_with_parent(ends: "Connection[object, object]") -> None:
     """
     # Ctrl-C reaches every process of a terminal; the one that started this one answers it.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # The others were put off until somebody watches.
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGTERM, signal.SIGHUP})
 
     def watch() -> None:
         ends.poll(None)

@@ -21,6 +21,10 @@ R = TypeVar("R")
 # One thread of linear algebra a process: nested threads cost more than they give.  The libraries
 # read these when they are loaded, so they have to be set before the processes start.
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+# Not all systems have them all.
+_ENDING = {
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+}
 
 
 def each(
@@ -80,7 +84,8 @@ def _in(
 ) -> Iterator[tuple[int, R]]:  # fmt: skip
     """Submit jobs and yield results; what kept a job from being done goes into ``lost``."""
     futures: dict[Future[R], int] = {}
-    with _deaf_to_ctrl_c():
+    ours = isinstance(executor, _Ours)
+    with _held_back(_ENDING if ours else {signal.SIGINT}):
         for i in which:
             try:
                 futures[executor.submit(work, jobs[i])] = i
@@ -102,14 +107,12 @@ def _what_happened(error: Exception) -> str:
 
 
 @contextmanager
-def _processes(number: int) -> Iterator[ProcessPoolExecutor]:
+def _processes(number: int) -> Iterator["_Ours"]:
     # Not forked: a copy of a process with threads (a notebook's, say) may hang.
     context = multiprocessing.get_context("spawn")
     ends, alive = context.Pipe(duplex=False)
     with ends, alive:
-        pool = ProcessPoolExecutor(
-            number, mp_context=context, initializer=end_with_parent, initargs=(ends,)
-        )
+        pool = _Ours(number, mp_context=context, initializer=end_with_parent, initargs=(ends,))
         with pool:
             try:
                 yield pool
@@ -120,18 +123,23 @@ def _processes(number: int) -> Iterator[ProcessPoolExecutor]:
                 raise
 
 
-@contextmanager
-def _deaf_to_ctrl_c() -> Iterator[None]:
-    """
-    Let processes that are started meanwhile never hear of Ctrl-C, which goes to all of a terminal.
+class _Ours(ProcessPoolExecutor):
+    """Processes whose beginning hears again of what is held back while they are started."""
 
-    One that is just starting would say so at length; they end with this one anyhow.  What comes
-    meanwhile is heard here afterwards.
+
+@contextmanager
+def _held_back(signals: set[signal.Signals]) -> Iterator[None]:
+    """
+    Put off signals that come while processes are started; they are heard here afterwards.
+
+    A process whose parent is gone before it has begun says so at length.  What is started here is
+    deaf to the same signals: to Ctrl-C, which goes to all of a terminal, for good, as it ends with
+    this one anyhow.
     """
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, signals)
     try:
         yield
     finally:
