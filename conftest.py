@@ -5,6 +5,7 @@ import sys
 import time
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -36,6 +37,27 @@ def _nobodys_files(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
         yield
+
+
+@pytest.fixture(scope="session")
+def cache_of_this_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One folder for all the processes of this run; empty when it begins."""
+    base = tmp_path_factory.getbasetemp()
+    # Each process of pytest-xdist has its own below that of the run.
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "cache"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+@pytest.fixture
+def cached(cache_of_this_run: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """
+    Use again what others that ask for this worked out: for tests of what is said and shown.
+
+    That a cache changes nothing is tested elsewhere (tests/session/test_kept.py and
+    tests/cli/test_no_cache.py).  Not for tests that change the program.
+    """
+    monkeypatch.setenv("LAPWRIGHT_CACHE", str(cache_of_this_run))
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -206,7 +206,7 @@ def _runs(page: Path) -> bool:
 
 
 @pytest.mark.slow
-@pytest.mark.usefixtures("in_a_copy")
+@pytest.mark.usefixtures("in_a_copy", "cached")
 @pytest.mark.parametrize("page", [p for p in PAGES if _runs(p)], ids=_page_id)
 def test_a_page_shows_what_is_printed(page: Path) -> None:
     text = page.read_text(encoding="utf-8")
@@ -218,6 +218,7 @@ def test_a_page_shows_what_is_printed(page: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("cached")
 def test_the_braking_points_named_on_a_page_are_those_of_the_log() -> None:
     session = lw.Session(
         lw.read_log(SAMPLES / "friday_test.csv"), lw.read_track(SAMPLES / "wren_hollow.geojson")

@@ -39,6 +39,7 @@ def test_only_the_public_face_is_used(path: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("cached")
 @pytest.mark.filterwarnings("ignore::DeprecationWarning")
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 @pytest.mark.parametrize("folder", ["notebooks", "."])

@@ -17,6 +17,11 @@ PAGES = (
 )  # fmt: skip
 
 
+@pytest.fixture(autouse=True)
+def _cached(cached: None) -> None:
+    """Work nothing out twice: what is read back is what was shown, however it was come by."""
+
+
 @pytest.fixture(scope="session", params=PAGES, ids=lambda p: f"{p[0]}-{p[1]}")
 def report(request: Any) -> tuple[Any, Truth, str]:
     """A page, what it should say, and its units."""
