@@ -19,15 +19,17 @@ def name_columns(
     """Give every column a header; check what a column map says against them."""
     headers = list(head.headers[: structure.fields])
     taken: set[str] = set()
+    # The number to try next for each name, so that thousands of the same cost no more than others.
+    turns: dict[str, int] = {}
     for index in range(structure.fields):
         if index >= len(headers) or not headers[index].name:
             headers[index : index + 1] = [Header(f"column {index + 1}", None, None, ())]
-        name, turn = headers[index].name, 2
-        while headers[index].name in taken:
-            old = headers[index]
-            headers[index] = replace(old, name=f"{name} ({turn})")
-            turn += 1
-        taken.add(headers[index].name)
+        name = new = headers[index].name
+        while new in taken:
+            turns[name] = turns.get(name, 1) + 1
+            new = f"{name} ({turns[name]})"
+        headers[index] = replace(headers[index], name=new)
+        taken.add(new)
     for role, (wanted, _) in (*columns.columns.items(), *columns.channels.items()):
         known = [header.name for header in headers]
         if isinstance(wanted, int) and wanted > len(headers):
