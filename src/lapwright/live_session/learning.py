@@ -48,12 +48,15 @@ class Setting:
         From an earlier session of the same receiver; then only the place is found out.
     reference : Session or None
     reference_lap : int or None
+    last_time : KnownNoise or None
+        To begin with, until the laps have shown more.
     """
 
     track: Track
     carried: KnownNoise | None = None
     reference: Session | None = None
     reference_lap: int | None = None
+    last_time: KnownNoise | None = None
 
     def engine(self, known: KnownNoise, placing: SessionOffset) -> Engine:
         """Make one, with nothing taken yet."""
@@ -65,7 +68,7 @@ class Setting:
     def first(self) -> Engine:
         """Make the one to begin with."""
         nowhere = SessionOffset(np.zeros(2), np.eye(2) * PRIOR_SD_M**2)
-        return self.engine(self.carried or default_noise(), nowhere)
+        return self.engine(self.carried or self.last_time or default_noise(), nowhere)
 
     def learned(self, fixes: list[Fix], *, elsewhere: bool) -> Engine:
         """Make one that knows what the fixes show; none of them taken yet."""

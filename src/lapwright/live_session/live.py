@@ -12,7 +12,10 @@ from lapwright.errors import LogError
 from lapwright.geometry import Track
 from lapwright.ingest.map_beside import read_with_map
 from lapwright.kept import USUAL, CacheChoice, store_of
-from lapwright.live_session.events import Event, LapTimed, Receiving
+from lapwright.kept.store import Store
+from lapwright.live_session.events import Event, LapTimed, Learned, Receiving
+from lapwright.live_session.forward.known_noise import KnownNoise
+from lapwright.live_session.last_time import keep_for_next_time, of_last_time
 from lapwright.live_session.learning import Setting
 from lapwright.live_session.receiving.epochs import Epochs
 from lapwright.live_session.receiving.fixes import Fix, InOrder, fixes_of
@@ -39,6 +42,9 @@ class LiveSession:
         The laps so far, as last known.
     recording : Path or None
         The file in which everything received is kept; None for a replay.
+    knows_receiver : bool
+        Whether the error bars go by what the last session found out of the same port or address,
+        until the laps of this one have shown more.
 
     Examples
     --------
@@ -52,16 +58,21 @@ class LiveSession:
     def __init__(
         self, setting: Setting | None, *, intake: Intake | None = None,
         fixes: Iterator[Fix] | None = None, speed: float = 0.0, tracks: Path | None = None,
-        recording: Path | None = None,
+        recording: Path | None = None, source: str = "", store: Store | None = None,
     ) -> None:  # fmt: skip
         self.recording = recording
+        self._source, self._store = source, store
         self._intake, self._replayed, self._speed = intake, fixes, speed
         self._tracks = tracks
         self._at_once = intake is None and speed == 0.0
+        self._last_time: KnownNoise | None = None
+        if intake is not None and (setting is None or setting.carried is None):
+            self._last_time = of_last_time(store, source)
+        self.knows_receiver = self._last_time is not None
         self._setting = setting
         self._running = None
         if setting is not None and setting.track.path is not None:
-            self._running = Running(setting, at_once=self._at_once)
+            self._running = self._on(setting)
         self._no_circuit = ""
         self._events: Generator[Event, None, None] = self._go()
 
@@ -162,15 +173,21 @@ class LiveSession:
             return
         if self._running is None and not self._no_circuit:
             self._look_for_circuit(fix)
-        if self._running is not None:
-            yield from self._running.take(fix, again=again)
+        if self._running is None:
+            return
+        for event in self._running.take(fix, again=again):
+            if isinstance(event, Learned) and self._intake is not None:
+                keep_for_next_time(self._store, self._source, self._running.engine.known)
+            yield event
+
+    def _on(self, setting: Setting) -> Running:
+        return Running(replace(setting, last_time=self._last_time), at_once=self._at_once)
 
     def _look_for_circuit(self, fix: Fix) -> None:
         """Find the circuit by where the car is; what cannot be timed is recorded all the same."""
         track, self._no_circuit = nearest_track(fix.lat_deg, fix.lon_deg, self._tracks)
         if track is not None:
-            setting = self._setting or Setting(track)
-            self._running = Running(replace(setting, track=track), at_once=self._at_once)
+            self._running = self._on(replace(self._setting or Setting(track), track=track))
 
     def _with_circuit(self, told: Receiving) -> Receiving:
         if self._running is None and self._no_circuit and told.state in ("fixes", "late", "poor"):
@@ -210,15 +227,17 @@ def live(
     reference_lap : int, optional
         Which lap of it; its best where not given.
     noise_from : path, optional
-        A log of the same receiver: its error bars are known from the first lap.  Else they are wide
-        at first and found out from the first laps.
+        A log of the same receiver: its error bars are known from the first lap.  Else they are
+        those of the last session from the same port or address, or wide where there was none, and
+        found out from the first laps.
     record : path, optional
         Where everything received is written, byte for byte; a name with date and time in the
         current folder where not given.  Never an existing file.  A replay is not recorded.
     baud : int, optional
         Of a serial port; 115200 where not given.
     cache : Store, path or None, optional
-        As for `open_session`, of the logs that are read whole.
+        As for `open_session`, of the logs that are read whole; and what is found out of a receiver
+        is kept there for the next session.
 
     Returns
     -------
@@ -271,5 +290,6 @@ def live(
     setting = setting_of(track, library, reference, reference_lap, noise_from, cache)
     recording = Recording(None if record is None else Path(record))
     return LiveSession(
-        setting, intake=Intake(opened_source, recording), tracks=library, recording=recording.path
-    )
+        setting, intake=Intake(opened_source, recording), tracks=library,
+        recording=recording.path, source=str(source), store=store_of(cache),
+    )  # fmt: skip

@@ -74,7 +74,8 @@ class ReplaySpeed(click.ParamType):  # type: ignore[type-arg]  # not generic in 
 @click.option(
     "--noise-from", type=click.Path(path_type=Path), metavar="LOG",
     help="A log of the same receiver; the error bars are right from the first lap on. Without it "
-    "they are wide until a lap or two show them.",
+    "they are those of the last time from the same port or address, or wide, until a lap or two "
+    "show them.",
 )  # fmt: skip
 @click.option(
     "--record", type=click.Path(path_type=Path), metavar="FILE",
@@ -124,6 +125,8 @@ def command(
         say.note(f"{CREW_ONLY} {NOT_OFFICIAL}")
     if session.recording is not None:
         say.note(f"recording to {session.recording}")
+    if session.knows_receiver:
+        say.note(f"error bars as found out the last time from {source}, until the laps show more")
     if shown is not None:
         say.note(f"page: {shown.link}")
     views = Views(Board(chosen), shown, as_json=as_json)

@@ -32,7 +32,7 @@ class KnownNoise:
     noise : NoiseParameters
     latency_s : float
         [s]
-    source : {"default", "carried over", "this session"}
+    source : {"default", "carried over", "last time", "this session"}
     """
 
     noise: NoiseParameters
