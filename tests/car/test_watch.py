@@ -110,7 +110,9 @@ def test_the_table_has_a_row_a_warning(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize(
+    "seed", [*range(8), *(pytest.param(n, marks=pytest.mark.thorough) for n in range(8, 20))]
+)
 def test_a_healthy_car_gives_no_warning(seed: int) -> None:
     cars = [sim.LIGHT_CAR, sim.SALOON, sim.FAST_CAR, sim.KART]
     limits = (Limit("oil_pressure", low=2.0, above_rpm=3000.0), Limit("battery", low=13.0),

@@ -34,6 +34,11 @@ def cut_logs(files: Files, tmp_path_factory: pytest.TempPathFactory) -> dict[str
 Told = Callable[..., str]
 
 
+@pytest.fixture(autouse=True)
+def _cached(cached: None) -> None:
+    """Work out once what every command says something of."""
+
+
 @pytest.fixture
 def told(files: Files, run: Run) -> Told:
     """What a command says; it must succeed."""

@@ -37,3 +37,13 @@ def test_another_implementation_says_the_same(probability: float, dof: float) ->
 
 def test_the_middle_is_nothing() -> None:
     assert t_quantile(0.5, 7.0) == 0.0
+
+
+@pytest.mark.parametrize(("probability", "dof"), [(0.975, math.nan), (math.nan, 7.0)])
+def test_of_nothing_known_nothing_is_said(probability: float, dof: float) -> None:
+    assert math.isnan(t_quantile(probability, dof))
+
+
+def test_with_very_many_degrees_it_is_the_normal_distribution() -> None:
+    # NIST/SEMATECH e-Handbook, 1.3.6.7.1: 0.975.
+    assert t_quantile(0.975, 1e15) == pytest.approx(1.959964, abs=2e-6)

@@ -267,9 +267,10 @@ def live(
     --------
     >>> import lapwright as lw
     >>> with lw.live("sample_sessions/saturday_qualifying.gpx", replay=0) as session:
-    ...     first = next(event for event in session if type(event).__name__ == "SectorTimed")
-    >>> first.lap, first.sector
-    (1, 1)
+    ...     sectors = (one for one in session if type(one).__name__ == "SectorTimed")
+    ...     first = next(sector for sector in sectors if sector.lap == 1)
+    >>> first.sector, f"{first.time_s:.1f} s", first.refined
+    (1, '24.9 s', False)
     """
     library = None if tracks is None else Path(tracks)
     if replay is not None:

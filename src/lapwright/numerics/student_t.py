@@ -12,6 +12,8 @@ _EXACT = 1e-16
 # After a step this small, as a share, the next one would be its square.
 _LEAST_STEP = 1e-9
 _MAX_TERMS = 10_000
+# From here on it is the normal distribution, and logarithms of its large numbers lose digits.
+_MANY = 1e7
 
 
 def t_quantile(probability: float, dof: float) -> float:
@@ -28,10 +30,13 @@ def t_quantile(probability: float, dof: float) -> float:
     Returns
     -------
     float
-        Infinite without a degree of freedom.
+        Infinite without a degree of freedom; NaN where one of the two is.
     """
+    if math.isnan(dof) or math.isnan(probability):
+        return math.nan
     if dof <= 0.0:
         return math.inf
+    dof = min(dof, _MANY)
     if probability < 0.5:
         return -t_quantile(1.0 - probability, dof)
     above = 1.0 - probability
