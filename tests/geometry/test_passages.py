@@ -197,3 +197,24 @@ def table(*crossed: tuple[float, bool, float]) -> pd.DataFrame:
 )
 def test_which_crossings_count(crossed: list, counted: list) -> None:
     assert passages(table(*crossed))["time_s"].tolist() == counted
+
+
+def test_a_hole_of_days_in_which_the_line_is_crossed_costs_no_more_than_an_hour() -> None:
+    day_s = 86_400.0
+    motion = along_east(
+        [-10.0, 0.0, 30 * day_s, 30 * day_s + 10.0],
+        lambda t: np.interp(t, [-10.0, 0.0, 30 * day_s, 30 * day_s + 10.0], [-300, -100, 100, 300]),
+        lambda t: np.where((t > 0.0) & (t < 30 * day_s), 200.0 / (30 * day_s), 20.0),
+    )
+    looked_at = []
+    whole = motion.position
+
+    def counted(t):
+        looked_at.append(np.size(t))
+        return whole(t)
+
+    motion.position = counted
+    found = crossings(GATE, motion)
+    assert found["time_s"].to_numpy() == pytest.approx([15 * day_s], abs=1e-3)
+    # Ten a second would be 26 million.
+    assert sum(looked_at) < 1_000_000
