@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 # Read when numpy is loaded: small matrices shared out among threads cost more than they give.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -19,6 +20,10 @@ os.environ["TZ"] = "UTC"
 os.environ["LAPWRIGHT_CACHE"] = "off"
 if hasattr(time, "tzset"):
     time.tzset()
+# What the tests run is measured in the processes of pytest; every program that they start would
+# begin a third of a second later.
+if "PYTEST_XDIST_WORKER" in os.environ:
+    os.environ.pop("COVERAGE_PROCESS_START", None)
 
 SESSION = "sample_sessions/saturday_qualifying.gpx"
 
@@ -58,6 +63,29 @@ def cached(cache_of_this_run: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     tests/cli/test_no_cache.py).  Not for tests that change the program.
     """
     monkeypatch.setenv("LAPWRIGHT_CACHE", str(cache_of_this_run))
+
+
+@pytest.fixture(autouse=True)
+def _slow_ones_are_not_measured(request: pytest.FixtureRequest) -> Iterator[None]:
+    """
+    Let what takes seconds run at full speed: coverage is counted from all other tests.
+
+    They go the same ways through the code, only for longer.
+    """
+    measuring = None
+    if "coverage" in sys.modules and request.node.get_closest_marker("slow") is not None:
+        measuring = sys.modules["coverage"].Coverage.current()
+    if measuring is not None:
+        measuring.stop()
+    yield
+    if measuring is not None:
+        measuring.start()
+
+
+# Half as many examples as usual, unless all is asked for.
+settings.register_profile("quick", max_examples=50)
+if not os.environ.get("THOROUGH"):
+    settings.load_profile("quick")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -187,7 +187,7 @@ def _judge(found: Found, before: dict[str, str], after: dict[str, str], place: P
         else:
             found.wrong.append(f"kill {found.kills}: {name} is neither old nor new")
     gone = before.keys() - now.keys()
-    found.wrong += [f"kill {found.kills}: {name} is gone" for name in gone]
+    found.wrong += [f"kill {found.kills}: {name} is gone" for name in sorted(gone)]
     return now != before
 
 

@@ -132,17 +132,19 @@ def test_what_a_log_is_known_by(tmp_path: Path) -> None:
     assert log_id(binary) not in ids
 
 
-def test_the_best_minimum_speed_of_a_thousand_sessions(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.slow
+@pytest.mark.parametrize("count", [300, pytest.param(1000, marks=pytest.mark.thorough)])
+def test_the_best_minimum_speed_of_many_sessions(
+    count: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The example of the page, word for word, on a season whose answer is known."""
-    world = season_world(tmp_path / "seasons", 1000, seed=7)
+    world = season_world(tmp_path / "seasons", count, seed=7)
     (code,) = re.findall(r"```python\n(import pandas as pd\n.*?)```", PAGE.read_text(), re.S)
     assert '"seasons/passes"' in code
     monkeypatch.chdir(tmp_path)
     space: dict[str, pd.DataFrame] = {}
     exec(code.replace("print(", "str("), space)
-    assert len(pd.read_parquet("seasons/sessions", columns=["log_id"])) == 1000
+    assert len(pd.read_parquet("seasons/sessions", columns=["log_id"])) == count
     best = space["best"].reset_index()
     assert len(best) == len(CIRCUITS) * 10 * len(SETS) == len(world.best_mps)
     for row in best.itertuples():

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -119,8 +120,18 @@ def test_nothing_is_asked_for_and_nothing_breaks_out(page: Path) -> None:
         assert driver.execute_script(reach) == "SecurityError"
 
 
-@pytest.mark.parametrize("width", [PHONE, 620, 900, LAPTOP])
-@pytest.mark.parametrize("dark", [False, True])
+@pytest.mark.parametrize(
+    ("width", "dark"),
+    [
+        (PHONE, False),
+        (900, True),
+        *(
+            pytest.param(width, dark, marks=pytest.mark.thorough)
+            for width, dark in product((PHONE, 620, 900, LAPTOP), (False, True))
+            if (width, dark) not in ((PHONE, False), (900, True))
+        ),
+    ],
+)
 def test_a_frame_is_as_high_as_what_is_in_it(page: Path, width: int, dark: bool) -> None:
     with browser(width, dark=dark) as driver:
         driver.get(address(page))

@@ -50,9 +50,9 @@ class LiveSession:
     --------
     >>> import lapwright as lw
     >>> with lw.live("sample_sessions/saturday_qualifying.gpx", replay=0) as session:
-    ...     best = [event for event in session if getattr(event, "best", False)][-1]
-    >>> best.lap, f"{best.time_s:.1f} s"
-    (5, '94.4 s')
+    ...     first = next(event for event in session if getattr(event, "best", False))
+    >>> first.lap, f"{first.time_s:.1f} s", first.refined
+    (1, '95.4 s', False)
     """
 
     def __init__(
