@@ -77,7 +77,11 @@ def oval(tmp_path_factory) -> Path:
     "drive",
     [pytest.param(d, marks=pytest.mark.thorough if k % 3 else ()) for k, d in enumerate(DRIVES)],
 )
-def test_each_command_ends_in_an_answer_or_one_clear_line(drive, known, oval, tmp_path) -> None:
+def test_each_command_ends_in_an_answer_or_one_clear_line(
+    drive, known, oval, tmp_path, monkeypatch
+) -> None:
+    # Captions go beside you where no name is given.
+    monkeypatch.chdir(tmp_path)
     log = write(tmp_path / "log.csv", DRIVES[drive])
     given = ["--track", str(oval)] if known else []
     for command in COMMANDS if known else COMMANDS[1:3]:
