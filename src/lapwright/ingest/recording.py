@@ -105,7 +105,9 @@ def line_ranges(line: Ints, most: int = 100) -> tuple[tuple[int, int], ...]:
     """
     if len(line) == 0:
         return ()
-    line = np.unique(line)
+    # Not `np.unique`: its table of all values takes more room than the rest of a log of short lines.
+    line = np.sort(line)
+    line = line[np.diff(line, prepend=line[:1] - 1) != 0]
     first = np.flatnonzero(np.diff(line, prepend=line[0] - 2) > 1)
     last = np.append(first[1:] - 1, len(line) - 1)
     pairs = zip(line[first[:most]].tolist(), line[last[:most]].tolist(), strict=True)
