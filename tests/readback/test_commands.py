@@ -26,7 +26,15 @@ from lapwright.cli import cli
 from lapwright.ingest import read_log
 from lapwright.laps.comparison import Comparison
 
-SHOWN = [*((name, "km/h") for name in NAMES), ("sunday_race.csv", "mph,ft"), ("gap", "mph,ft")]
+# Pages and JSON are read back of all of them each time.
+EACH_TIME = {*SAMPLES, "gap", "missing_passes", "no_velocity", "one_lap"}
+SHOWN = [
+    *(
+        pytest.param((name, "km/h"), marks=() if name in EACH_TIME else pytest.mark.thorough)
+        for name in NAMES
+    ),
+    ("sunday_race.csv", "mph,ft"), ("gap", "mph,ft"),
+]  # fmt: skip
 
 
 @pytest.fixture(params=SHOWN, ids=lambda p: f"{p[0]}-{p[1]}")
