@@ -105,7 +105,7 @@ def line_ranges(line: Ints, most: int = 100) -> tuple[tuple[int, int], ...]:
     """
     if len(line) == 0:
         return ()
-    # Not `np.unique`: its table of all values takes more room than the rest of a log of short lines.
+    # Not `np.unique`: its table of values takes more room than a log of short lines.
     line = np.sort(line)
     line = line[np.diff(line, prepend=line[:1] - 1) != 0]
     first = np.flatnonzero(np.diff(line, prepend=line[0] - 2) > 1)
