@@ -36,6 +36,8 @@ from fuzzing.minimise import failure_of, minimised  # noqa: E402
 CORPUS = ROOT / "tests/corpus"
 # libFuzzer's own name of what it ends itself: an input that never ends, or takes all memory.
 _ENDED = ("timeout-", "oom-", "crash-")
+# Which of the inputs filled the memory shows when each is read alone.
+_FULL = "oom-"
 _STATE = re.compile(r"#(\d+)\s+\w+\s.*?cov: (\d+) ft: (\d+) corp: (\d+)/(\S+)")
 _LONGEST_BYTES, _HANG_S, _MOST_MB = 24_000, 60, 4_000
 _MINIMISE_S = 20.0
@@ -128,7 +130,7 @@ def _kept_failures(name: str, broken: Path, work: Path) -> dict[str, Path]:
     out: dict[str, Path] = {}
     for file in sorted(broken.iterdir()):
         data = file.read_bytes()
-        if file.name.startswith(_ENDED):
+        if file.name.startswith(_ENDED) and not file.name.startswith(_FULL):
             # It would take as long again to see it fail, and again for each letter left out.
             said, short = f"ended by libFuzzer, {file.name}", data
         else:

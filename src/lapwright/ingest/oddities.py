@@ -148,7 +148,8 @@ def _gaps(line: Ints, time_s: Floats, step_s: float) -> list[Finding]:
         notes.append(finding("gap", text, line[1:][gap]))
     short = ~gap & (step > 1.5 * step_s)
     if short.any():
-        missing = int(np.rint(step[short] / step_s - 1).sum())
+        # One at least: a step and a half may round to none.
+        missing = int(np.maximum(np.rint(step[short] / step_s - 1), 1).sum())
         share = missing / (missing + len(step))
         text = f"about {missing} single fixes are missing ({share:.1%})"
         notes.append(Finding("missing_fixes", text, line_ranges(line[1:][short]), missing))
