@@ -108,7 +108,7 @@ def without_far_times(
     main = int(np.argmax(groups.size))
     middle_s = (groups.start_s[main] + groups.end_s[main]) / 2
     out = ~kept[group]
-    if np.ptp(time_s[~out]) > MAX_SPAN_S:
+    if not out.all() and np.ptp(time_s[~out]) > MAX_SPAN_S:
         out |= np.abs(time_s - middle_s) > MAX_SPAN_S / 2
     if (~out).sum() < max(2, _MIN_SHARE * len(row)):
         raise _scattered(recording, path, int((~out).sum()), len(row))
