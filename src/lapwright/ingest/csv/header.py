@@ -7,6 +7,7 @@ Only the first lines are looked at, as Python text; the body is never read this 
 import csv
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lapwright.ingest.csv.decimal_mark import LONGEST_VALUE, decimal_mark
 from lapwright.ingest.csv.header_words import Header, read_header, unit_of, with_unit
@@ -51,6 +52,8 @@ class Head:
     preamble: tuple[str, ...] = ()
 
 
+# Thousands of cells may be alike, and each is looked at many times.
+@lru_cache(maxsize=4096)
 def is_value(cell: str) -> bool:
     """Tell a number, a time or a coordinate from a word; a blank is neither."""
     if not 0 < len(cell) <= LONGEST_VALUE or _VALUE.fullmatch(cell) is None:

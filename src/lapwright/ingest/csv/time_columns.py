@@ -35,6 +35,9 @@ _ELAPSED = frozenset(
     ]
 )
 
+# Cells above a header that are asked for a date; a logger writes some dozens.
+_MOST_ABOVE = 1_000
+
 
 def read_clock(table: Table, month_first: bool | None, scale: str, date: str) -> Clock | None:
     """
@@ -99,7 +102,7 @@ def _add_date(clock: Clock, table: Table, date: str) -> None:
     if date:
         day_ns = int(np.datetime64(date, "ns").astype(np.int64))
     elif table.preamble:
-        for cell in table.preamble:
+        for cell in list(dict.fromkeys(table.preamble))[:_MOST_ABOVE]:
             stamps = parse(cells_from_texts([cell.split(": ")[-1]]))
             if stamps is not None and stamps.has_date and stamps.value_ns[0] != NO_TIME:
                 day_ns = int(stamps.value_ns[0] // DAY_NS * DAY_NS)

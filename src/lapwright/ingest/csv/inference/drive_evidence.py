@@ -146,8 +146,10 @@ def comes_round(motion: Motion) -> bool:
     """
     if motion.interval_s > _MAX_ROUND_INTERVAL_S:
         return False
-    seconds = np.searchsorted(motion.time_s, np.arange(0.0, motion.time_s[-1], _WINDOW_S))
-    place = motion.place_m[np.unique(seconds)]
+    # The first fix of each window that has one: of broken times there may be billions.
+    window = np.floor(motion.time_s / _WINDOW_S)
+    first = np.diff(window, prepend=-1.0) > 0.0
+    place = motion.place_m[first & (window * _WINDOW_S < motion.time_s[-1])]
     way_m = np.hypot(*np.diff(place, axis=0).T)
     place = place[np.append(True, way_m > 3.0)]
     way_m = np.hypot(*np.diff(place, axis=0).T)
