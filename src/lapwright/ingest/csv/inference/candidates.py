@@ -122,7 +122,7 @@ def is_counter(column: Column) -> bool:
     return bool((values == np.rint(values)).all() and (steps == np.median(steps)).mean() > 0.99)
 
 
-def angle_candidates(table: Table, column: Column, time_ns: Ints) -> list[Angle]:
+def angle_candidates(table: Table, column: Column) -> list[Angle]:
     """
     Read a column as degrees, or as whole parts of them, where it can be either.
 
@@ -131,12 +131,10 @@ def angle_candidates(table: Table, column: Column, time_ns: Ints) -> list[Angle]
     table : Table
     column : Column
         One of its columns.
-    time_ns : ndarray, shape (n,)
-        Over which no axis may move faster than a car. [ns]
     """
     if column.kind == "text":
         angle = _with_letters(table, column)
-        return [angle] if angle is not None and _slow(angle, time_ns) else []
+        return [] if angle is None else [angle]
     if column.numbers is None:
         return []
     values = column.numbers
@@ -151,7 +149,7 @@ def angle_candidates(table: Table, column: Column, time_ns: Ints) -> list[Angle]
     else:
         return []
     read = (Angle(column, unit, values * size) for unit, size in scales)
-    return [angle for angle in read if typical * _size(angle) <= 180.0 and _slow(angle, time_ns)]
+    return [angle for angle in read if typical * _size(angle) <= 180.0]
 
 
 def _with_letters(table: Table, column: Column) -> Angle | None:
@@ -169,7 +167,7 @@ def _size(angle: Angle) -> float:
     return dict(_WHOLE_ANGLES).get(angle.unit, 1.0)
 
 
-def _slow(angle: Angle, time_ns: Ints) -> bool:
+def is_slow(angle: Angle, time_ns: Ints) -> bool:
     """Tell whether an axis mostly moves no faster than a car, in metres of latitude."""
     used = np.isfinite(angle.degrees) & (time_ns != NO_TIME) & (angle.degrees != 0)
     if used.sum() < MIN_ROWS:

@@ -17,6 +17,7 @@ from lapwright.ingest.csv.inference.candidates import (
     Angle,
     angle_candidates,
     is_counter,
+    is_slow,
     time_candidates,
     unit_variants,
 )
@@ -107,13 +108,15 @@ def _plausible(table: Table, columns: ColumnMap, wanted: list[str]) -> list[Read
         times = time_candidates(table, free)
     elif "time unit" in wanted:
         times = unit_variants(table.by_role.get("time"))
+    # The same whatever the time is, of which there may be hundreds.
+    loose = [angle for column in free for angle in angle_candidates(table, column)]
     out = []
     for time in times:
         trial = replace(table, by_role={**table.by_role, **time})
         clock = _clock(trial, columns)
         if clock is None:
             continue
-        pairs = _pairs(trial, free, time, clock)
+        pairs = _pairs(trial, loose, time, clock)
         if len(pairs) > _MAX_PAIRS:
             return []
         for pair in pairs:
@@ -138,22 +141,18 @@ def _clock(table: Table, columns: ColumnMap) -> Clock | None:
 
 
 def _pairs(
-    table: Table, free: list[Column], time: dict[str, Column], clock: Clock
+    table: Table, loose: list[Angle], time: dict[str, Column], clock: Clock
 ) -> list[tuple[Angle, Angle] | None]:
     """Latitude and longitude in every way the values allow; None stands for the known pair."""
     if set(ANGLES) <= set(table.by_role):
         return [None]
     taken = {column.index for column in time.values()}
-    loose = [
-        angle
-        for column in free
-        if column.index not in taken
-        for angle in angle_candidates(table, column, clock.time_ns)
-    ]
+    loose = [one for one in loose if one.column.index not in taken]
     sides = []
     for role in ANGLES:
         known = table.by_role.get(role)
-        sides.append(loose if known is None else angle_candidates(table, known, clock.time_ns))
+        angles = loose if known is None else angle_candidates(table, known)
+        sides.append([angle for angle in angles if is_slow(angle, clock.time_ns)])
     return [
         (north, east)
         for north in sides[0]
