@@ -124,7 +124,7 @@ def _processes(number: int) -> Iterator["_Ours"]:
 
 
 class _Ours(ProcessPoolExecutor):
-    """Processes whose beginning hears again of what is held back while they are started."""
+    """The processes that this module starts, which begin with `end_with_parent`."""
 
 
 @contextmanager

@@ -1,8 +1,8 @@
 """
 What the last live session found out of the receiver behind a source.
 
-The next one begins with it rather than with bars that fit any receiver, and finds out anew from its
-own laps: another receiver at the same port has wrong bars for a lap or two, not for a session.
+The next one begins with it rather than with bars that fit any receiver, and looks again at its own
+laps: another receiver at the same port has wrong bars for a lap or two, not for a session.
 """
 
 from lapwright.kept.codec import fingerprint

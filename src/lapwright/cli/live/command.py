@@ -126,7 +126,7 @@ def command(
     if session.recording is not None:
         say.note(f"recording to {session.recording}")
     if session.knows_receiver:
-        say.note(f"error bars as found out the last time from {source}, until the laps show more")
+        say.note(f"error bars as last time on {source}, until the laps of this session show more")
     if shown is not None:
         say.note(f"page: {shown.link}")
     views = Views(Board(chosen), shown, as_json=as_json)

@@ -166,7 +166,7 @@ def car_process_cov(dt_s: Floats, tau_s: float, accel_mps2: float) -> Floats:
 
 @cache
 def _gauss_legendre() -> tuple[Floats, Floats]:
-    """Nodes and weights of eight points; numpy solves for them anew at each call."""
+    """Nodes and weights of eight points; numpy solves for them at every call."""
     nodes, weights = np.polynomial.legendre.leggauss(8)
     return nodes, weights
 
